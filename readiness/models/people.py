@@ -1,0 +1,216 @@
+"""Who uses the portal: the one business, its staff, builders and their contacts."""
+
+import uuid
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
+from django.core.exceptions import ObjectDoesNotExist
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+
+
+class UserManager(BaseUserManager):
+    """Makes users; the e-mail address is the login name and is kept in lower case."""
+
+    def create_user(self, email: str, password: str | None = None, **fields) -> "User":
+        if not email:
+            raise ValueError("A user needs an e-mail address.")
+        user = self.model(email=email.strip().lower(), **fields)
+        user.set_password(password) if password else user.set_unusable_password()
+        user.save(using=self._db)
+        return user
+
+    def get_by_natural_key(self, email: str) -> "User":
+        return self.get(email=email.strip().lower())
+
+
+class User(AbstractBaseUser, PermissionsMixin):
+    """A person who signs in, for the applicator's business or for a builder."""
+
+    class Role(models.TextChoices):
+        APPLICATOR = "applicator", "Applicator"
+        BUILDER = "builder", "Builder contact"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    email = models.EmailField("e-mail address", max_length=254)
+    name = models.CharField("full name", max_length=120, blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    role = models.CharField(max_length=12, choices=Role)
+    is_owner = models.BooleanField(
+        default=False, help_text="May change the business's settings and invite staff."
+    )
+    licence_number = models.CharField(max_length=60, blank=True)
+    is_active = models.BooleanField(default=True)
+    date_joined = models.DateTimeField(auto_now_add=True)
+
+    objects = UserManager()
+
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS: list[str] = []
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(Lower("email"), name="user_email_once"),
+            models.CheckConstraint(
+                condition=Q(role="applicator") | Q(is_owner=False),
+                name="user_owner_is_applicator",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name or self.email
+
+    def get_full_name(self) -> str:
+        return str(self)
+
+    @property
+    def is_applicator(self) -> bool:
+        return self.role == self.Role.APPLICATOR
+
+    @property
+    def contact(self) -> "BuilderContact | None":
+        """The builder contact this user signs in as, if any and still active."""
+        try:
+            contact = self.builder_contact
+        except ObjectDoesNotExist:
+            return None
+        return contact if contact.is_active else None
+
+
+class Business(models.Model):
+    """The applicator's firm: letterhead, licence, wording and its own rule values. One row."""
+
+    class FixesNeeded(models.TextChoices):
+        ACCEPTED = "accepted", "Every holding item must be accepted by us first"
+        SAID_FIXED = "said_fixed", "Said fixed by the builder, with a photo, is enough"
+
+    class PaperSize(models.TextChoices):
+        A4 = "A4", "A4"
+        LETTER = "letter", "Letter"
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    name = models.CharField(max_length=120, default="Your business")
+    licence_number = models.CharField(max_length=60, blank=True)
+    address = models.TextField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    letterhead_note = models.CharField(
+        max_length=200, blank=True, help_text="One line under the name on every paper."
+    )
+    product_name = models.CharField(
+        max_length=120, blank=True, help_text="The treatment as its label names it."
+    )
+    report_introduction = models.TextField(blank=True)
+    confirmation_statement = models.TextField(
+        default=(
+            "The perimeter is ready for treatment: mortar joints are filled, joints are sealed, "
+            "the wall is clean and dry, and nothing stands against it. We will keep it so until "
+            "the treatment is done."
+        )
+    )
+    guide_note = models.TextField(blank=True, help_text="Added to the preparation guide.")
+    fixes_needed = models.CharField(
+        max_length=10, choices=FixesNeeded, default=FixesNeeded.ACCEPTED
+    )
+    rule_overrides = models.JSONField(default=dict, blank=True)
+    kind_overrides = models.JSONField(
+        default=dict, blank=True, help_text="Minutes and other figures by defect kind."
+    )
+    hourly_rate_cents = models.PositiveIntegerField(default=0)
+    currency = models.CharField(max_length=3, default="AUD")
+    share_positions = models.BooleanField(
+        default=False, help_text="Show where a photo was taken to builders and on shared links."
+    )
+    retention_years = models.PositiveSmallIntegerField(default=10)
+    paper_size = models.CharField(max_length=6, choices=PaperSize, default=PaperSize.A4)
+    link_days = models.PositiveSmallIntegerField(
+        default=21, help_text="How many days a trade's link works."
+    )
+
+    class Meta:
+        verbose_name_plural = "business"
+        constraints = [
+            models.CheckConstraint(condition=Q(id=1), name="business_is_one"),
+            models.CheckConstraint(
+                condition=Q(retention_years__gte=1), name="business_retention_a_year_or_more"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> "Business":
+        """The business of this installation; made with its defaults on first use."""
+        return cls.objects.get_or_create(pk=1)[0]
+
+
+class Builder(models.Model):
+    """A building company."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=40, blank=True)
+    notes = models.TextField(blank=True, help_text="For us only; the builder does not see this.")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(Lower("name"), name="builder_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class BuilderContact(models.Model):
+    """A person who signs in for a builder: all of its sites, or only those listed."""
+
+    user = models.OneToOneField(User, on_delete=models.CASCADE, related_name="builder_contact")
+    builder = models.ForeignKey(Builder, on_delete=models.PROTECT, related_name="contacts")
+    position = models.CharField(max_length=80, blank=True)
+    all_sites = models.BooleanField(default=True)
+    sites = models.ManyToManyField("Site", blank=True, related_name="limited_contacts")
+    is_active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["user__name", "user__email"]
+
+    def __str__(self) -> str:
+        return str(self.user)
+
+
+class Invitation(models.Model):
+    """A single-use link that makes a user and signs them in. Only its digest is stored."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    email = models.EmailField(max_length=254)
+    role = models.CharField(max_length=12, choices=User.Role, default=User.Role.BUILDER)
+    builder = models.ForeignKey(
+        Builder, null=True, blank=True, on_delete=models.CASCADE, related_name="invitations"
+    )
+    all_sites = models.BooleanField(default=True)
+    sites = models.ManyToManyField("Site", blank=True, related_name="+")
+    token_digest = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(role="applicator", builder=None)
+                | Q(role="builder", builder__isnull=False),
+                name="invitation_builder_fits_role",
+            ),
+            models.CheckConstraint(
+                condition=Q(accepted_at=None) | Q(revoked_at=None),
+                name="invitation_accepted_or_revoked",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Invitation to {self.email}"
