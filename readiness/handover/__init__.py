@@ -1,0 +1,1 @@
+"""Handing a site over: export, check and import."""
