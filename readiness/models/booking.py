@@ -1,0 +1,128 @@
+"""The builder's signed statement that a site is ready, and the day of treatment."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from .people import User
+from .report import SiteReport
+from .site import Site
+
+
+class ReadinessConfirmation(models.Model):
+    """A builder contact's signed statement on one issued report.
+
+    Whether it still holds is computed from facts (readiness.rules.assessment), never stored.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    report = models.ForeignKey(SiteReport, on_delete=models.PROTECT, related_name="confirmations")
+    confirmed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    statement = models.TextField()
+    name = models.CharField(max_length=120)
+    position = models.CharField(max_length=80)
+    signature = models.CharField(max_length=120)
+    ticks = models.JSONField(help_text='{wall run id: ["clean", "dry", "clear"]}')
+    confirmed_at = models.DateTimeField()
+    valid_until = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    withdrawn_reason = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-confirmed_at"]
+
+    def __str__(self) -> str:
+        return f"Readiness confirmation of {self.report}"
+
+
+class BookingQuerySet(models.QuerySet):
+    def visible_to(self, user) -> "BookingQuerySet":
+        return self.filter(site__in=Site.objects.visible_to(user))
+
+    def open(self) -> "BookingQuerySet":
+        return self.filter(state__in=("asked", "offered", "confirmed"))
+
+
+class Booking(models.Model):
+    """Asked for, offered, confirmed; then treated, turned away or cancelled."""
+
+    class State(models.TextChoices):
+        ASKED = "asked", "Asked for"
+        OFFERED = "offered", "Offered"
+        CONFIRMED = "confirmed", "Confirmed"
+        TREATED = "treated", "Treated"
+        TURNED_AWAY = "turned_away", "Turned away"
+        CANCELLED = "cancelled", "Cancelled"
+
+    class Half(models.TextChoices):
+        MORNING = "morning", "Morning"
+        AFTERNOON = "afternoon", "Afternoon"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="bookings")
+    state = models.CharField(max_length=12, choices=State, default=State.ASKED)
+    asked_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    asked_at = models.DateTimeField()
+    preferences = models.JSONField(
+        default=list, help_text='[{"date": "2027-03-11", "half": "morning"}], best first'
+    )
+    note = models.TextField(blank=True)
+    day = models.DateField(null=True, blank=True)
+    half = models.CharField(max_length=10, choices=Half, blank=True)
+    offered_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    offered_at = models.DateTimeField(null=True, blank=True)
+    offer_note = models.TextField(blank=True)
+    confirmed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    confirmation = models.ForeignKey(
+        ReadinessConfirmation,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="bookings",
+    )
+    closed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closing_note = models.TextField(blank=True)
+    treated_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    used_ml = models.PositiveIntegerField("liquid used, mL", null=True, blank=True)
+    batch_number = models.CharField(max_length=60, blank=True)
+    weather = models.CharField(max_length=120, blank=True)
+
+    objects = BookingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["day", "-asked_at"]
+        indexes = [models.Index(fields=["state", "day"], name="booking_state_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site"],
+                condition=Q(state__in=("asked", "offered", "confirmed")),
+                name="booking_one_open",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state__in=("offered", "confirmed", "treated", "turned_away"))
+                | Q(day__isnull=False) & ~Q(half=""),
+                name="booking_dated",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state__in=("confirmed", "treated", "turned_away"))
+                | Q(confirmed_at__isnull=False),
+                name="booking_confirmed_whole",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state__in=("treated", "turned_away", "cancelled"))
+                | Q(closed_at__isnull=False),
+                name="booking_closed_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        when = f" {self.day} {self.get_half_display().lower()}" if self.day else ""
+        return f"Booking {self.get_state_display().lower()}{when}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.state in (self.State.ASKED, self.State.OFFERED, self.State.CONFIRMED)

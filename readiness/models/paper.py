@@ -1,0 +1,88 @@
+"""A PDF made once of something that does not change, stored with its digest."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from readiness.rules.catalogue import TRADES
+
+from .booking import Booking, ReadinessConfirmation
+from .report import SiteReport
+from .site import Site
+
+
+class PaperQuerySet(models.QuerySet):
+    def visible_to(self, user) -> "PaperQuerySet":
+        return self.filter(site__in=Site.objects.visible_to(user))
+
+    def made(self) -> "PaperQuerySet":
+        return self.filter(state="made")
+
+
+class Paper(models.Model):
+    """One paper of a site. A corrected template makes a new edition, never a silent change."""
+
+    class Kind(models.TextChoices):
+        SITE_REPORT = "site_report", "Site report"
+        FIX_LIST = "fix_list", "Fix list"
+        CONFIRMATION = "confirmation", "Readiness confirmation"
+        PHOTO_RECORD = "photo_record", "Photo record"
+        GUIDE = "guide", "Preparation guide"
+        TREATMENT = "treatment", "Treatment record"
+
+    class State(models.TextChoices):
+        QUEUED = "queued", "Waiting to be made"
+        MAKING = "making", "Being made"
+        MADE = "made", "Made"
+        FAILED = "failed", "Could not be made"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="papers")
+    kind = models.CharField(max_length=16, choices=Kind)
+    report = models.ForeignKey(
+        SiteReport, null=True, blank=True, on_delete=models.PROTECT, related_name="papers"
+    )
+    trade = models.CharField(max_length=20, choices=TRADES, blank=True)
+    confirmation = models.ForeignKey(
+        ReadinessConfirmation,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="papers",
+    )
+    booking = models.ForeignKey(
+        Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="papers"
+    )
+    edition = models.PositiveSmallIntegerField(default=1)
+    edition_reason = models.CharField(max_length=200, blank=True)
+    state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
+    progress = models.CharField(max_length=80, blank=True)
+    error = models.TextField(blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    requested_at = models.DateTimeField()
+    made_at = models.DateTimeField(null=True, blank=True)
+    pages = models.PositiveIntegerField(null=True, blank=True)
+    byte_size = models.PositiveBigIntegerField(null=True, blank=True)
+    digest = models.CharField(max_length=64, blank=True)
+    storage_name = models.CharField(max_length=200, blank=True)
+
+    objects = PaperQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kind", "trade", "-edition"]
+        indexes = [models.Index(fields=["site", "kind"], name="paper_site_kind")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site", "kind", "report", "trade", "confirmation", "booking", "edition"],
+                nulls_distinct=False,
+                name="paper_once",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="made") | ~Q(digest="") & Q(made_at__isnull=False),
+                name="paper_made_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.get_kind_display()

@@ -1,0 +1,58 @@
+"""The append-only history of a site. Each entry carries the digest of the one before."""
+
+import hashlib
+import json
+
+from django.db import models
+
+from .people import User
+from .site import Site
+
+GENESIS = "0" * 64
+
+
+class RecordEntry(models.Model):
+    """One thing that somebody did. Names and e-mail addresses stay out of `data`:
+
+    the actor is kept by id, so that a person's details can be removed without touching the chain.
+    """
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="record")
+    sequence = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    actor = models.ForeignKey(
+        User, null=True, on_delete=models.DO_NOTHING, db_constraint=False, related_name="+"
+    )
+    verb = models.CharField(max_length=40)
+    data = models.JSONField(default=dict)
+    previous_digest = models.CharField(max_length=64)
+    digest = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering = ["site", "sequence"]
+        verbose_name_plural = "record entries"
+        constraints = [
+            models.UniqueConstraint(fields=["site", "sequence"], name="record_sequence_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.sequence}: {self.verb}"
+
+    def canonical(self) -> bytes:
+        """The bytes that the digest covers: JSON with sorted keys, no spaces, UTF-8."""
+        content = {
+            "site": str(self.site_id),
+            "sequence": self.sequence,
+            "at": self.at.isoformat(timespec="microseconds"),
+            "actor": str(self.actor_id) if self.actor_id else None,
+            "verb": self.verb,
+            "data": self.data,
+            "previous": self.previous_digest,
+        }
+        return json.dumps(
+            content, sort_keys=True, separators=(",", ":"), ensure_ascii=False
+        ).encode()
+
+    def computed_digest(self) -> str:
+        """SHA-256 (FIPS 180-4) of `canonical()`, in hex."""
+        return hashlib.sha256(self.canonical()).hexdigest()

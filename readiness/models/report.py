@@ -1,0 +1,302 @@
+"""A pre-treatment visit: what was looked at, what was found, and how each thing was fixed."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Count, F, Q
+
+from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
+
+from .people import User
+from .site import Site, WallRun
+
+KIND_CHOICES = [(slug, kind.name) for slug, kind in KINDS.items()]
+OPEN_STATES = ("to_fix", "said_fixed", "sent_back")
+
+
+class SiteReportQuerySet(models.QuerySet):
+    """Named questions about reports."""
+
+    def visible_to(self, user) -> "SiteReportQuerySet":
+        """Reports of the sites a user may see; a builder contact sees issued ones only."""
+        visible = self.filter(site__in=Site.objects.visible_to(user))
+        if user.is_authenticated and user.is_applicator:
+            return visible
+        return visible.issued()
+
+    def drafts(self) -> "SiteReportQuerySet":
+        return self.filter(issued_at=None)
+
+    def issued(self) -> "SiteReportQuerySet":
+        return self.filter(issued_at__isnull=False)
+
+    def current(self) -> "SiteReportQuerySet":
+        """The one issued report of each site that no later one supersedes."""
+        return self.issued().filter(superseded_at=None)
+
+
+class SiteReport(models.Model):
+    """One visit: a draft until issued; an issued report never changes, a later one supersedes it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="reports")
+    number = models.PositiveIntegerField(null=True, blank=True)
+    visited_on = models.DateField()
+    treatment_wanted_on = models.DateField(null=True, blank=True)
+    weather = models.CharField(max_length=120, blank=True)
+    notes = models.TextField(blank=True)
+    prepared_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    created_at = models.DateTimeField()
+    issued_at = models.DateTimeField(null=True, blank=True)
+    issued_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    supersedes = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="superseded_by"
+    )
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    rule_values = models.JSONField(default=dict, help_text="The values it was issued with.")
+    snapshot = models.JSONField(default=dict, help_text="Walls, levels and items as issued.")
+    digest = models.CharField(max_length=64, blank=True, help_text="SHA-256 of the snapshot.")
+
+    objects = SiteReportQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["site", "number"], name="report_number_once"),
+            models.UniqueConstraint(
+                fields=["site"], condition=Q(issued_at=None), name="report_one_draft"
+            ),
+            models.UniqueConstraint(
+                fields=["site"],
+                condition=Q(issued_at__isnull=False, superseded_at=None),
+                name="report_one_current",
+            ),
+            models.CheckConstraint(
+                condition=Q(issued_at=None, number=None, digest="")
+                | Q(issued_at__isnull=False, number__isnull=False) & ~Q(digest=""),
+                name="report_issued_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Report {self.number}" if self.number else "Draft report"
+
+    @property
+    def is_draft(self) -> bool:
+        return self.issued_at is None
+
+    @property
+    def is_current(self) -> bool:
+        return self.issued_at is not None and self.superseded_at is None
+
+
+class RunCheck(models.Model):
+    """A wall run that was walked from end to end on this visit."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="checks")
+    wall_run = models.ForeignKey(WallRun, on_delete=models.PROTECT, related_name="checks")
+    checked_at = models.DateTimeField()
+    checked_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["wall_run__position"]
+        constraints = [
+            models.UniqueConstraint(fields=["report", "wall_run"], name="run_checked_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.wall_run} checked"
+
+
+class DefectItemQuerySet(models.QuerySet):
+    """Named questions about items."""
+
+    def visible_to(self, user) -> "DefectItemQuerySet":
+        return self.filter(report__in=SiteReport.objects.visible_to(user))
+
+    def current(self) -> "DefectItemQuerySet":
+        """Items of issued reports that are not superseded."""
+        return self.filter(report__issued_at__isnull=False, report__superseded_at=None)
+
+    def holding(self) -> "DefectItemQuerySet":
+        """Items that hold the booking and are not accepted yet."""
+        return self.filter(effect="holds", state__in=OPEN_STATES)
+
+    def awaiting_builder(self) -> "DefectItemQuerySet":
+        """Items that the builder has to fix, and has not disagreed with."""
+        return self.filter(
+            effect="holds", state__in=("to_fix", "sent_back"), disputed_at=None
+        ) | self.filter(
+            effect="holds", state__in=("to_fix", "sent_back"), decided_at__isnull=False
+        )
+
+    def awaiting_review(self) -> "DefectItemQuerySet":
+        """Items said fixed, or disagreed with, that the applicator has to look at."""
+        return self.filter(
+            Q(state="said_fixed")
+            | Q(state__in=OPEN_STATES, disputed_at__isnull=False, decided_at=None)
+        )
+
+    def overdue(self, today) -> "DefectItemQuerySet":
+        return self.filter(state__in=("to_fix", "sent_back"), due_on__lt=today)
+
+    def counts_by_trade(self) -> list[dict]:
+        return list(self.values("trade").annotate(count=Count("id")).order_by("trade"))
+
+
+class DefectItem(models.Model):
+    """One thing found, on one wall run at one distance."""
+
+    class MeasuredFrom(models.TextChoices):
+        TAPE = "tape", "With the tape"
+        PHOTO = "photo", "From a photo"
+
+    class Decision(models.TextChoices):
+        STANDS = "stands", "It stands"
+        LET_GO = "let_go", "Let go"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="items")
+    number = models.PositiveSmallIntegerField()
+    wall_run = models.ForeignKey(WallRun, on_delete=models.PROTECT, related_name="items")
+    kind = models.CharField(max_length=40, choices=KIND_CHOICES)
+    from_mm = models.PositiveIntegerField("distance along the wall", null=True, blank=True)
+    to_mm = models.PositiveIntegerField("to", null=True, blank=True)
+    measured_value = models.IntegerField(null=True, blank=True)
+    measured_from = models.CharField(max_length=5, choices=MeasuredFrom, blank=True)
+    measured_uncertainty = models.PositiveIntegerField(null=True, blank=True)
+    note = models.TextField(blank=True)
+    required_fix = models.TextField()
+    trade = models.CharField(max_length=20, choices=TRADES)
+    effect = models.CharField(max_length=12, choices=EFFECTS)
+    due_on = models.DateField(null=True, blank=True)
+    cleaned_wet_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the wall was last washed here."
+    )
+    carried_from = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="carried_to"
+    )
+    created_at = models.DateTimeField()
+
+    state = models.CharField(max_length=10, choices=ITEM_STATES, blank=True)
+    state_changed_at = models.DateTimeField(null=True, blank=True)
+    disputed_at = models.DateTimeField(null=True, blank=True)
+    disputed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    dispute_reason = models.TextField(blank=True)
+    decided_at = models.DateTimeField(null=True, blank=True)
+    decided_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    decision = models.CharField(max_length=8, choices=Decision, blank=True)
+    decision_reason = models.TextField(blank=True)
+
+    objects = DefectItemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["number"]
+        indexes = [
+            models.Index(fields=["state", "due_on"], name="item_state_due"),
+            models.Index(fields=["report", "effect", "state"], name="item_report_state"),
+        ]
+        constraints = [
+            models.UniqueConstraint(fields=["report", "number"], name="item_number_once"),
+            models.CheckConstraint(
+                condition=Q(to_mm=None) | Q(from_mm__isnull=False, to_mm__gte=F("from_mm")),
+                name="item_extent_forwards",
+            ),
+            models.CheckConstraint(
+                condition=Q(effect="record", state="") | ~Q(effect="record") & ~Q(state=""),
+                name="item_state_fits_effect",
+            ),
+            models.CheckConstraint(
+                condition=Q(decided_at=None, decision="") | Q(decided_at__isnull=False),
+                name="item_decision_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Item {self.number}: {self.kind_entry.name}"
+
+    @property
+    def kind_entry(self):
+        """The catalogue's entry of this item's kind."""
+        return get_kind(self.kind)
+
+    @property
+    def holds(self) -> bool:
+        return self.effect == "holds" and self.state in OPEN_STATES
+
+    @property
+    def is_disputed(self) -> bool:
+        """The builder disagrees and the applicator has not decided yet."""
+        return self.disputed_at is not None and self.decided_at is None
+
+
+class Fix(models.Model):
+    """One time that somebody said an item is fixed. A client may choose the id."""
+
+    class Outcome(models.TextChoices):
+        ACCEPTED = "accepted", "Accepted"
+        SENT_BACK = "sent_back", "Sent back"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    item = models.ForeignKey(DefectItem, on_delete=models.PROTECT, related_name="fixes")
+    said_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    said_at = models.DateTimeField()
+    note = models.TextField(blank=True)
+    washed_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the wall was washed, where that was the fix."
+    )
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    reviewed_at = models.DateTimeField(null=True, blank=True)
+    reviewed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    outcome = models.CharField(max_length=10, choices=Outcome, blank=True)
+    reason = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-said_at"]
+        verbose_name_plural = "fixes"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["item"],
+                condition=Q(taken_back_at=None, outcome=""),
+                name="fix_one_open",
+            ),
+            models.CheckConstraint(
+                condition=Q(outcome="", reviewed_at=None)
+                | ~Q(outcome="") & Q(reviewed_at__isnull=False, taken_back_at=None),
+                name="fix_review_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Fix of {self.item}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.taken_back_at is None and not self.outcome
+
+
+class TradeLinkQuerySet(models.QuerySet):
+    def usable(self, now) -> "TradeLinkQuerySet":
+        return self.filter(revoked_at=None, expires_at__gt=now)
+
+
+class TradeLink(models.Model):
+    """A read-only link to one trade's fix list of one site, for people without an account."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="trade_links")
+    trade = models.CharField(max_length=20, choices=TRADES)
+    created_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    objects = TradeLinkQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at"]
+
+    def __str__(self) -> str:
+        return f"Link to the {self.get_trade_display()} list"
