@@ -1,0 +1,18 @@
+#!/usr/bin/env python
+"""Run one of the project's commands. `manage.py demo` runs in the embedded mode by itself."""
+
+import os
+import sys
+
+
+def main():
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
+    if "demo" in sys.argv[1:2]:
+        os.environ.setdefault("READINESS_DEMO", "1")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,15 @@
+from django.apps import AppConfig
+from django.core.management import call_command
+from django.db.models.signals import post_migrate
+
+
+def create_cache_table(using, **kwargs):
+    """Make the shared cache's table with the others: rate limits hold across workers from day one."""
+    call_command("createcachetable", database=using, verbosity=0)
+
+
+class PortalConfig(AppConfig):
+    name = "portal"
+
+    def ready(self):
+        post_migrate.connect(create_cache_table, sender=self)

@@ -1,0 +1,43 @@
+"""Reading the installation's settings from environment variables, failing loudly and clearly."""
+
+import os
+import secrets
+from pathlib import Path
+
+import environ
+from django.core.exceptions import ImproperlyConfigured
+
+env = environ.FileAwareEnv()
+"""Typed reader; `NAME_FILE` names a file that holds the value of `NAME` (for secrets)."""
+
+
+def required(name, meaning):
+    """The text value of a variable that production cannot do without.
+
+    Raises:
+        ImproperlyConfigured: neither `name` nor `name_FILE` is set, or it is empty.
+    """
+    value = env.str(name, default="").strip()
+    if not value:
+        raise ImproperlyConfigured(
+            f"Set the environment variable {name} (or {name}_FILE, a file that holds it): {meaning}. "
+            "To try the portal without any of this, run: python manage.py demo"
+        )
+    return value
+
+
+def kept_secret(path: Path) -> str:
+    """The secret in a file that only this user can read, made on first use."""
+    try:
+        return path.read_text().strip()
+    except FileNotFoundError:
+        pass
+    path.parent.mkdir(parents=True, exist_ok=True)
+    secret = secrets.token_urlsafe(64)
+    try:
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:  # another process was first
+        return path.read_text().strip()
+    with os.fdopen(descriptor, "w") as file:
+        file.write(secret)
+    return secret

@@ -1,0 +1,22 @@
+"""Every address of the portal, grouped by who it is for."""
+
+from django.urls import include, path
+
+from portal import views
+
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("cautions/", views.cautions, name="cautions"),
+    path("accounts/", include("portal.accounts.sign_in_urls")),
+    path("accounts/", include("portal.accounts.urls")),
+    path("work/", include("portal.applicator.urls")),
+    path("my/", include("portal.builder.urls")),
+    path("photos/", include("portal.photos.urls")),
+    path("papers/", include("portal.papers.urls")),
+    path("shared/", include("portal.builder.shared_urls")),
+]
+
+handler400 = "portal.views.bad_request"
+handler403 = "portal.views.permission_denied"
+handler404 = "portal.views.page_not_found"
+handler500 = "portal.views.server_error"

@@ -1,0 +1,37 @@
+"""The pages that belong to nobody in particular: home, cautions, errors."""
+
+from django.http import HttpResponseServerError
+from django.shortcuts import redirect, render
+from django.template import loader
+from django.urls import NoReverseMatch, reverse
+
+
+def home(request):
+    """Send each kind of person to their own home screen."""
+    target = "applicator:home" if request.user.is_applicator else "builder:home"
+    try:
+        return redirect(target)
+    except NoReverseMatch:
+        return redirect(reverse("cautions"))
+
+
+def cautions(request):
+    """The usual cautions about treatment day."""
+    return render(request, "portal/cautions.html")
+
+
+def bad_request(request, exception=None):
+    return render(request, "400.html", status=400)
+
+
+def permission_denied(request, exception=None):
+    return render(request, "403.html", {"reason": str(exception or "")}, status=403)
+
+
+def page_not_found(request, exception=None):
+    return render(request, "404.html", status=404)
+
+
+def server_error(request):
+    """Needs neither the database nor a context: either may be what failed."""
+    return HttpResponseServerError(loader.get_template("500.html").render())
