@@ -1,0 +1,89 @@
+"""One rule value: its unit, allowed range and source, and how a typed value is read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from readiness.rules.words import amount, listed, number
+
+PUBLISHED = "published"
+COMMON_PRACTICE = "common practice"
+FROM_MEMORY = "from memory"
+
+Value = int | Decimal | tuple[int, ...]
+
+
+class RuleValueError(ValueError):
+    """A rule value that can't be used; its text says why and what would do."""
+
+
+@dataclass(frozen=True)
+class RuleValue:
+    """One rule value: what it is, its bounds (inclusive) and where it comes from."""
+
+    key: str
+    label: str
+    unit: str
+    default: Value
+    minimum: int | Decimal
+    maximum: int | Decimal
+    source_kind: str
+    source: str
+    business_may_change: bool
+    explanation: str
+    group: str
+
+    @property
+    def source_words(self) -> str:
+        """The source as shown to people: its kind, then where."""
+        if self.source_kind == PUBLISHED:
+            return self.source
+        kind = self.source_kind.capitalize()
+        return f"{kind}: {self.source}" if self.source else f"{kind} (no source)"
+
+    @property
+    def default_words(self) -> str:
+        return value_words(self.default, self.unit)
+
+    def parse(self, raw: object) -> Value:
+        """Read a typed value; RuleValueError if it is no number, or outside the range."""
+        if isinstance(self.default, tuple):
+            return self._parse_list(raw)
+        parsed = self._parse_one(raw)
+        return int(parsed) if isinstance(self.default, int) else parsed
+
+    def _parse_list(self, raw: object) -> tuple[int, ...]:
+        parts = raw.replace(";", ",").split(",") if isinstance(raw, str) else list(raw)  # type: ignore[call-overload]
+        found = {int(self._parse_one(part)) for part in parts if str(part).strip()}
+        if not found:
+            raise RuleValueError(f"{self.label}: give at least one, for example {self.default[0]}.")  # type: ignore[index]
+        return tuple(sorted(found))
+
+    def _parse_one(self, raw: object) -> Decimal:
+        try:
+            parsed = Decimal(str(raw).strip())
+        except InvalidOperation:
+            raise RuleValueError(f"{self.label}: “{raw}” is not a number.") from None
+        whole = not isinstance(self.default, Decimal)
+        if not parsed.is_finite() or (whole and parsed != parsed.to_integral_value()):
+            raise RuleValueError(f"{self.label}: “{raw}” is not a whole number.")
+        if not self.minimum <= parsed <= self.maximum:
+            low, high = amount(self.minimum, self.unit), amount(self.maximum, self.unit)
+            raise RuleValueError(
+                f"{self.label}: {amount(parsed, self.unit)} is out of range. "
+                f"It can be from {low} to {high}."
+            )
+        return parsed
+
+
+def value_words(value: Value, unit: str) -> str:
+    """A rule value with its unit, lists included: "6, 8 and 10 mm"."""
+    if isinstance(value, tuple):
+        return f"{listed(number(part) for part in value)} {unit}".strip()
+    return amount(value, unit)
+
+
+def minutes_key(slug: str) -> str:
+    """The rule value that holds the minutes one item of a kind costs."""
+    return f"minutes_{slug}"
