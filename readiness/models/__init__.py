@@ -1,6 +1,7 @@
-"""Everything that is stored. Constraints live in the database, states are changed by actions only."""
+"""Everything that is stored. Constraints are in the database; actions alone change states."""
 
 from .booking import Booking, ReadinessConfirmation
+from .message import Message
 from .paper import Paper
 from .people import Builder, BuilderContact, Business, Invitation, User
 from .photo import FingerprintBand, Markup, Original, Photo, PhotoFlag, PhotoMeasurement
@@ -29,6 +30,7 @@ __all__ = [
     "Invitation",
     "Joint",
     "Markup",
+    "Message",
     "Original",
     "Paper",
     "Photo",

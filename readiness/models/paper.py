@@ -54,6 +54,9 @@ class Paper(models.Model):
     booking = models.ForeignKey(
         Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="papers"
     )
+    subject = models.CharField(
+        max_length=120, unique=True, help_text="Kind, what it is about, trade and edition."
+    )
     edition = models.PositiveSmallIntegerField(default=1)
     edition_reason = models.CharField(max_length=200, blank=True)
     state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
@@ -73,11 +76,6 @@ class Paper(models.Model):
         ordering = ["kind", "trade", "-edition"]
         indexes = [models.Index(fields=["site", "kind"], name="paper_site_kind")]
         constraints = [
-            models.UniqueConstraint(
-                fields=["site", "kind", "report", "trade", "confirmation", "booking", "edition"],
-                nulls_distinct=False,
-                name="paper_once",
-            ),
             models.CheckConstraint(
                 condition=~Q(state="made") | ~Q(digest="") & Q(made_at__isnull=False),
                 name="paper_made_whole",

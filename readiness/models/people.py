@@ -32,7 +32,7 @@ class User(AbstractBaseUser, PermissionsMixin):
         BUILDER = "builder", "Builder contact"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    email = models.EmailField("e-mail address", max_length=254)
+    email = models.EmailField("e-mail address", max_length=254, unique=True)
     name = models.CharField("full name", max_length=120, blank=True)
     phone = models.CharField(max_length=40, blank=True)
     role = models.CharField(max_length=12, choices=Role)

@@ -36,7 +36,7 @@ class SiteReportQuerySet(models.QuerySet):
 
 
 class SiteReport(models.Model):
-    """One visit: a draft until issued; an issued report never changes, a later one supersedes it."""
+    """One visit: a draft until issued; then it never changes, and a later one supersedes it."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="reports")
@@ -128,9 +128,7 @@ class DefectItemQuerySet(models.QuerySet):
         """Items that the builder has to fix, and has not disagreed with."""
         return self.filter(
             effect="holds", state__in=("to_fix", "sent_back"), disputed_at=None
-        ) | self.filter(
-            effect="holds", state__in=("to_fix", "sent_back"), decided_at__isnull=False
-        )
+        ) | self.filter(effect="holds", state__in=("to_fix", "sent_back"), decided_at__isnull=False)
 
     def awaiting_review(self) -> "DefectItemQuerySet":
         """Items said fixed, or disagreed with, that the applicator has to look at."""

@@ -1,6 +1,7 @@
 """A house lot and the walls round it, as measured. Levels are mm above the site's datum."""
 
 import uuid
+from zoneinfo import ZoneInfo
 
 from django.db import models
 from django.db.models import F, Q
@@ -9,12 +10,14 @@ from readiness.rules.catalogue import FINISHES, STATES, SURFACES
 
 from .people import Builder, BuilderContact, User
 
+STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
+
 
 class SiteQuerySet(models.QuerySet):
     """Named questions about sites."""
 
     def visible_to(self, user) -> "SiteQuerySet":
-        """All sites for the applicator; a builder contact's own, or the ones they are limited to."""
+        """All sites for the applicator; a contact's own builder's, or those they are limited to."""
         if not user.is_authenticated or not user.is_active:
             return self.none()
         if user.is_applicator:
@@ -50,7 +53,7 @@ class Site(models.Model):
     builder = models.ForeignKey(Builder, on_delete=models.PROTECT, related_name="sites")
     street = models.CharField("street address", max_length=160)
     suburb = models.CharField(max_length=80)
-    state = models.CharField(max_length=3, choices=STATES)
+    state = models.CharField(max_length=3, choices=STATE_CHOICES)
     postcode = models.CharField(max_length=8, blank=True)
     job_number = models.CharField("builder's job number", max_length=40, blank=True)
     house_type = models.CharField(
@@ -89,7 +92,7 @@ class Site(models.Model):
             models.Index(fields=["builder", "-created_at"], name="site_builder_newest"),
         ]
         constraints = [
-            models.CheckConstraint(condition=Q(state__in=[s for s, _ in STATES]), name="site_state"),
+            models.CheckConstraint(condition=Q(state__in=list(STATES)), name="site_state"),
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
                 | Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
@@ -99,6 +102,11 @@ class Site(models.Model):
 
     def __str__(self) -> str:
         return f"{self.street}, {self.suburb}"
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The time zone that this site's times are shown in."""
+        return ZoneInfo(STATES[self.state].zone)
 
     @property
     def address(self) -> str:
@@ -174,7 +182,9 @@ class GroundPoint(models.Model):
     class Meta:
         ordering = ["when", "distance_mm"]
         constraints = [
-            models.UniqueConstraint(fields=["run", "when", "distance_mm"], name="ground_point_once"),
+            models.UniqueConstraint(
+                fields=["run", "when", "distance_mm"], name="ground_point_once"
+            ),
             models.CheckConstraint(
                 condition=Q(level_mm__range=(-5000, 5000)), name="ground_level_believable"
             ),
