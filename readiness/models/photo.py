@@ -10,6 +10,8 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Length
+from django.db.models.lookups import Exact
 from django.utils import timezone
 
 DIGEST_LENGTH = 64
@@ -40,7 +42,7 @@ class Original(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(digest__regex=r"^[0-9a-f]{64}$"), name="original_digest_is_sha256_hex"
+                condition=Exact(Length("digest"), DIGEST_LENGTH), name="original_digest_is_sha256"
             ),
             models.CheckConstraint(condition=Q(byte_size__gt=0), name="original_is_not_empty"),
             models.CheckConstraint(

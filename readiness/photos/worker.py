@@ -1,0 +1,66 @@
+"""The process that decodes untrusted pictures, one at a time, under hard limits.
+
+It is started by ``decoder``, reads one JSON job a line from standard input and answers with one
+JSON line on its own copy of standard output. The operating system holds it to its memory and
+processor time; when it breaks them it dies, and only the one photo is refused. It imports neither
+Django nor WeasyPrint.
+"""
+
+import json
+import os
+import resource
+import sys
+
+from readiness.photos import pixels
+from readiness.photos.limits import MEBIBYTE, Limits
+
+
+def main() -> None:
+    answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)  # whatever a C library prints must not land between the answers
+    limits = Limits(**json.loads(sys.argv[1]))
+    pixels.prepare_libraries(limits)
+    confine(limits)
+    for line in sys.stdin:
+        allow_processor_time(limits.seconds)
+        answers.write(json.dumps(run(json.loads(line), limits)) + "\n")
+        answers.flush()
+
+
+def confine(limits: Limits) -> None:
+    """Limit address space, written file size and open files of this process; no core dumps."""
+    for what, value in (
+        (resource.RLIMIT_AS, limits.memory_bytes),
+        (resource.RLIMIT_FSIZE, 64 * MEBIBYTE),
+        (resource.RLIMIT_NOFILE, 64),
+        (resource.RLIMIT_CORE, 0),
+    ):
+        resource.setrlimit(what, (value, value))
+
+
+def allow_processor_time(seconds: int) -> None:
+    """From now on, so many more seconds of processor time; then the system stops the process."""
+    usage = resource.getrusage(resource.RUSAGE_SELF)
+    used = int(usage.ru_utime + usage.ru_stime)
+    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
+    resource.setrlimit(resource.RLIMIT_CPU, (used + seconds + 1, hard))
+
+
+def run(job: dict, limits: Limits) -> dict:
+    """Decode ``job["path"]`` and write the sizes beside it; errors are answers, not crashes."""
+    try:
+        result = pixels.read(
+            job["path"], job["kind"], limits, job.get("blurs", ()), fingerprint=job["fingerprint"]
+        )
+    except pixels.UnreadableError as error:
+        return {"problem": error.problem, "details": error.details}
+    except MemoryError:
+        return {"problem": "too_much_memory", "details": {}}
+    for size in ("large", "small"):
+        with open(job[size], "wb") as out:
+            out.write(result.pop(size))
+    return result
+
+
+if __name__ == "__main__":
+    main()
