@@ -129,7 +129,9 @@ class WallRun(models.Model):
     gauge_courses = models.PositiveSmallIntegerField(null=True, blank=True)
     gauge_height_mm = models.PositiveIntegerField(null=True, blank=True)
     first_bed_joint_mm = models.IntegerField("level of the lowest bed joint", null=True, blank=True)
-    brick_length_mm = models.PositiveSmallIntegerField(default=240)
+    brick_length_mm = models.PositiveSmallIntegerField(
+        default=230, help_text="Without its mortar joint."
+    )
     struck_joint_mm = models.IntegerField("level of the struck joint", null=True, blank=True)
     weep_hole_level_mm = models.IntegerField("underside of the weep holes", null=True, blank=True)
     weep_hole_spacing_mm = models.PositiveIntegerField(null=True, blank=True)
