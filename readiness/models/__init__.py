@@ -7,28 +7,17 @@ from .people import Builder, BuilderContact, Business, Invitation, User
 from .photo import FingerprintBand, Markup, Original, Photo, PhotoFlag, PhotoMeasurement
 from .record import RecordEntry
 from .report import DefectItem, Fix, RunCheck, SiteReport, TradeLink
-from .site import (
-    Attachment,
-    FinishToCome,
-    GroundPoint,
-    Joint,
-    Site,
-    WallRun,
-)
+from .site import Site, WallRun
 
 __all__ = [
-    "Attachment",
     "Booking",
     "Builder",
     "BuilderContact",
     "Business",
     "DefectItem",
     "FingerprintBand",
-    "FinishToCome",
     "Fix",
-    "GroundPoint",
     "Invitation",
-    "Joint",
     "Markup",
     "Message",
     "Original",

@@ -4,9 +4,9 @@ import uuid
 from zoneinfo import ZoneInfo
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
 
-from readiness.rules.catalogue import FINISHES, STATES, SURFACES
+from readiness.rules.catalogue import FINISHES, STATES
 
 from .people import Builder, BuilderContact, User
 
@@ -126,23 +126,12 @@ class WallRun(models.Model):
     turn_degrees = models.SmallIntegerField(
         "turn at its end", default=90, help_text="Clockwise round the house; right is positive."
     )
-    gauge_courses = models.PositiveSmallIntegerField(null=True, blank=True)
-    gauge_height_mm = models.PositiveIntegerField(null=True, blank=True)
-    first_bed_joint_mm = models.IntegerField("level of the lowest bed joint", null=True, blank=True)
-    brick_length_mm = models.PositiveSmallIntegerField(
-        default=230, help_text="Without its mortar joint."
+    levels = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="What was measured on it, as readiness.rules.geometry keeps it.",
     )
-    struck_joint_mm = models.IntegerField("level of the struck joint", null=True, blank=True)
-    weep_hole_level_mm = models.IntegerField("underside of the weep holes", null=True, blank=True)
-    weep_hole_spacing_mm = models.PositiveIntegerField(null=True, blank=True)
-    slab_level_mm = models.IntegerField("top of the slab", null=True, blank=True)
-    surface = models.CharField(
-        "finished surface beside it", max_length=20, choices=SURFACES, blank=True
-    )
-    fall_first_metre_mm = models.IntegerField(
-        "fall away from the wall over the first metre", null=True, blank=True
-    )
-    courses_treated = models.PositiveSmallIntegerField(default=2)
+    levels_changed_at = models.DateTimeField(null=True, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -153,108 +142,9 @@ class WallRun(models.Model):
                 condition=Q(length_mm__range=(100, 200_000)), name="wallrun_length_believable"
             ),
             models.CheckConstraint(
-                condition=Q(gauge_courses=None, gauge_height_mm=None)
-                | Q(gauge_courses__gte=1, gauge_height_mm__gte=1),
-                name="wallrun_gauge_whole",
-            ),
-            models.CheckConstraint(
                 condition=Q(turn_degrees__range=(-180, 180)), name="wallrun_turn"
             ),
-            models.CheckConstraint(
-                condition=Q(courses_treated__range=(1, 20)), name="wallrun_courses_treated"
-            ),
         ]
-
-    def __str__(self) -> str:
-        return self.label
-
-
-class GroundPoint(models.Model):
-    """Ground level at a distance along a run; straight between points."""
-
-    class When(models.TextChoices):
-        TODAY = "today", "Today"
-        FINISHED = "finished", "As it will be finished"
-
-    run = models.ForeignKey(WallRun, on_delete=models.CASCADE, related_name="ground_points")
-    when = models.CharField(max_length=8, choices=When, default=When.TODAY)
-    distance_mm = models.PositiveIntegerField()
-    level_mm = models.IntegerField()
-
-    class Meta:
-        ordering = ["when", "distance_mm"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["run", "when", "distance_mm"], name="ground_point_once"
-            ),
-            models.CheckConstraint(
-                condition=Q(level_mm__range=(-5000, 5000)), name="ground_level_believable"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.level_mm} mm at {self.distance_mm} mm"
-
-
-class FinishToCome(models.Model):
-    """Paving, topsoil or the like still to be laid over part of a run."""
-
-    run = models.ForeignKey(WallRun, on_delete=models.CASCADE, related_name="finishes_to_come")
-    from_mm = models.PositiveIntegerField()
-    to_mm = models.PositiveIntegerField()
-    thickness_mm = models.PositiveIntegerField()
-    surface = models.CharField(max_length=20, choices=SURFACES)
-
-    class Meta:
-        ordering = ["from_mm"]
-        constraints = [
-            models.CheckConstraint(condition=Q(to_mm__gt=F("from_mm")), name="finish_has_length"),
-            models.CheckConstraint(
-                condition=Q(thickness_mm__range=(1, 1000)), name="finish_thickness_believable"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.thickness_mm} mm of {self.get_surface_display()}"
-
-
-class Joint(models.Model):
-    """An articulation joint or a crack that takes sealant, at a distance along a run."""
-
-    class Kind(models.TextChoices):
-        ARTICULATION = "articulation", "Articulation joint"
-        CRACK = "crack", "Tight crack"
-        GAP = "gap", "Gap"
-
-    run = models.ForeignKey(WallRun, on_delete=models.CASCADE, related_name="joints")
-    kind = models.CharField(max_length=12, choices=Kind, default=Kind.ARTICULATION)
-    distance_mm = models.PositiveIntegerField()
-    width_mm = models.PositiveSmallIntegerField()
-    depth_mm = models.PositiveSmallIntegerField(null=True, blank=True)
-    height_mm = models.PositiveIntegerField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["distance_mm"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(width_mm__range=(1, 200)), name="joint_width_believable"
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()} at {self.distance_mm} mm"
-
-
-class Attachment(models.Model):
-    """Something fixed to or standing beside a run, with its clear gap to the wall."""
-
-    run = models.ForeignKey(WallRun, on_delete=models.CASCADE, related_name="attachments")
-    label = models.CharField(max_length=80)
-    distance_mm = models.PositiveIntegerField()
-    gap_mm = models.PositiveIntegerField()
-
-    class Meta:
-        ordering = ["distance_mm"]
 
     def __str__(self) -> str:
         return self.label

@@ -1,0 +1,444 @@
+"""Writing a report at the wall, and issuing it."""
+
+import hashlib
+import json
+import uuid
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from django.db import transaction
+from django.db.models import Max
+
+from readiness import clock
+from readiness.actions import messages, papers
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.permission import require_applicator
+from readiness.actions.record import append, lock_site
+from readiness.actions.sites import current_runs
+from readiness.facts import report_snapshot, rule_values
+from readiness.models import (
+    BuilderContact,
+    DefectItem,
+    Photo,
+    RunCheck,
+    Site,
+    SiteReport,
+    User,
+    WallRun,
+)
+from readiness.models.report import OPEN_STATES
+from readiness.rules.calendar import due_date
+from readiness.rules.catalogue import RECORD, TO_FIX, check_measurement, get_kind
+from readiness.rules.words import listed
+
+REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
+ITEM_FIELDS = (
+    "kind",
+    "wall_run",
+    "from_mm",
+    "to_mm",
+    "measured_value",
+    "measured_from",
+    "measured_uncertainty",
+    "note",
+    "required_fix",
+    "trade",
+    "effect",
+    "due_on",
+    "cleaned_wet_at",
+)
+
+
+@transaction.atomic
+def start_report(
+    actor: User,
+    site: Site,
+    *,
+    visited_on: date,
+    treatment_wanted_on: date | None = None,
+    weather: str = "",
+    notes: str = "",
+    carry_over: Iterable[DefectItem] = (),
+    report_id: uuid.UUID | None = None,
+) -> SiteReport:
+    """Start the site's draft, or return the draft that is there already.
+
+    `carry_over` are items of the current report, still open, that go into the new one with their
+    photos. A site has one draft at a time, so that two people at one wall write one report.
+    """
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    draft = SiteReport.objects.drafts().filter(site=site).first()
+    if draft:
+        return draft
+    current = SiteReport.objects.current().filter(site=site).first()
+    report = SiteReport.objects.create(
+        pk=report_id or uuid.uuid4(),
+        site=site,
+        visited_on=visited_on,
+        treatment_wanted_on=treatment_wanted_on or site.treatment_wanted_on,
+        weather=weather,
+        notes=notes,
+        prepared_by=actor,
+        created_at=clock.now(),
+        supersedes=current,
+    )
+    append(site, actor, "report_started", {"report": str(report.pk)})
+    for item in carry_over:
+        _carry(report, current, item)
+    return report
+
+
+def _carry(report: SiteReport, current: SiteReport | None, item: DefectItem) -> DefectItem:
+    if current is None or item.report_id != current.pk:
+        raise Refused("Only items of the report before this one can be carried over.")
+    if item.state not in OPEN_STATES and item.effect != RECORD:
+        raise Refused(f"Item {item.number} is accepted: there is nothing to carry over.")
+    photos = list(Photo.objects.filter(item=item).kept().order_by("received_at"))
+    carried = DefectItem.objects.create(
+        report=report,
+        number=_next_number(report),
+        carried_from=item,
+        state="" if item.effect == RECORD else TO_FIX,
+        state_changed_at=clock.now(),
+        created_at=clock.now(),
+        **{name: getattr(item, name) for name in ITEM_FIELDS},
+    )
+    for photo in photos:
+        photo.pk, photo.item, photo._state.adding = uuid.uuid4(), carried, True
+        photo.save(force_insert=True)
+    return carried
+
+
+@transaction.atomic
+def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
+    """Change what stands at the head of a draft."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _only(fields, REPORT_FIELDS)
+    for name, value in fields.items():
+        setattr(report, name, value)
+    report.save(update_fields=list(fields))
+    return report
+
+
+@transaction.atomic
+def drop_report(actor: User, report: SiteReport) -> None:
+    """Throw a draft away. Its photos stay with the site."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    site = report.site
+    Photo.objects.filter(item__report=report).update(item=None, on_site=True)
+    Photo.objects.filter(run_check__report=report).update(run_check=None, on_site=True)
+    append(site, actor, "report_dropped", {"report": str(report.pk)})
+    report.delete()
+
+
+@transaction.atomic
+def check_run(
+    actor: User,
+    report: SiteReport,
+    run: WallRun,
+    *,
+    note: str = "",
+    check_id: uuid.UUID | None = None,
+) -> RunCheck:
+    """Record that a wall was walked from end to end; doing it twice is one check."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _belongs(report, run)
+    check, made = RunCheck.objects.get_or_create(
+        report=report,
+        wall_run=run,
+        defaults={
+            "id": check_id or uuid.uuid4(),
+            "checked_at": clock.now(),
+            "checked_by": actor,
+            "note": note,
+        },
+    )
+    if made:
+        append(report.site, actor, "run_checked", {"report": str(report.pk), "wall": str(run.pk)})
+    return check
+
+
+@transaction.atomic
+def uncheck_run(actor: User, report: SiteReport, run: WallRun) -> None:
+    """Take back the check of a wall."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    check = RunCheck.objects.filter(report=report, wall_run=run).first()
+    if check is None:
+        return
+    Photo.objects.filter(run_check=check).update(run_check=None, on_site=True)
+    check.delete()
+    append(report.site, actor, "run_unchecked", {"report": str(report.pk), "wall": str(run.pk)})
+
+
+@transaction.atomic
+def add_item(
+    actor: User,
+    report: SiteReport,
+    *,
+    kind: str,
+    wall_run: WallRun,
+    item_id: uuid.UUID | None = None,
+    photos: Iterable[Photo] = (),
+    **fields,
+) -> DefectItem:
+    """Add an item to a draft. What is not given comes from the kind; one `item_id` is one item.
+
+    `photos` are photos of this site that belong to nothing yet.
+    """
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _belongs(report, wall_run)
+    _only(fields, ITEM_FIELDS)
+    known = DefectItem.objects.filter(pk=item_id).first() if item_id else None
+    if known:
+        if known.report_id != report.pk:
+            raise Refused("This item belongs to another report.")
+        return known
+    filled = {**item_defaults(report, kind, fields), **fields}
+    item = DefectItem(
+        pk=item_id or uuid.uuid4(),
+        report=report,
+        number=_next_number(report),
+        kind=kind,
+        wall_run=wall_run,
+        created_at=clock.now(),
+        **filled,
+    )
+    _settle_state(item)
+    _check_item(item)
+    item.save(force_insert=True)
+    attach_photos(actor, item, photos)
+    append(report.site, actor, "item_added", item_data(item))
+    return item
+
+
+def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
+    """What the kind fills in by itself: required fix, trade, effect and due date."""
+    entry = get_kind(kind)
+    defaults = {
+        "required_fix": entry.required_fix(
+            rule_values(),
+            measured=fields.get("measured_value"),
+            from_mm=fields.get("from_mm"),
+            to_mm=fields.get("to_mm"),
+        ),
+        "trade": entry.trade,
+        "effect": entry.effect,
+    }
+    if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
+        defaults["due_on"] = due_date(
+            report.treatment_wanted_on, report.site.state, entry.working_days
+        )
+    return defaults
+
+
+@transaction.atomic
+def change_item(
+    actor: User, item: DefectItem, *, photos: Iterable[Photo] = (), **fields
+) -> DefectItem:
+    """Change an item of a draft; `photos` are added to those it has."""
+    require_applicator(actor)
+    _only(fields, ITEM_FIELDS)
+    report = _locked_draft(item.report)
+    item = DefectItem.objects.select_related("report", "wall_run").get(pk=item.pk)
+    if "wall_run" in fields:
+        _belongs(report, fields["wall_run"])
+    for name, value in fields.items():
+        setattr(item, name, value)
+    _settle_state(item)
+    _check_item(item)
+    item.save()
+    attach_photos(actor, item, photos)
+    append(report.site, actor, "item_changed", item_data(item))
+    return item
+
+
+@transaction.atomic
+def remove_item(actor: User, item: DefectItem) -> None:
+    """Take an item out of a draft. Its photos stay with the site."""
+    require_applicator(actor)
+    report = _locked_draft(item.report)
+    Photo.objects.filter(item=item).update(item=None, on_site=True)
+    append(report.site, actor, "item_removed", {"item": str(item.pk), "number": item.number})
+    DefectItem.objects.filter(pk=item.pk).delete()
+
+
+def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> None:
+    """Attach photos of the same site that belong to nothing yet to an item."""
+    for photo in photos:
+        if photo.site_id != item.report.site_id:
+            raise Refused("A photo of another site can't be used here.")
+        if photo.item_id == item.pk:
+            continue
+        if photo.item_id or photo.fix_id or photo.run_check_id:
+            raise Refused(f"The photo {photo} is used elsewhere already.")
+        photo.item = item
+        photo.save(update_fields=["item"])
+        append(
+            item.report.site,
+            actor,
+            "photo_attached",
+            {"photo": str(photo.pk), "sha256": photo.original_id, "item": str(item.pk)},
+        )
+
+
+def problems_before_issue(report: SiteReport) -> list[Problem]:
+    """Everything that keeps a draft from being issued, each with what to go to."""
+    runs = list(current_runs(report.site))
+    if not runs:
+        return [
+            Problem("The site has no walls yet. Enter them first.", "site", str(report.site_id))
+        ]
+    checked = set(report.checks.values_list("wall_run_id", flat=True))
+    problems = [
+        Problem(f"{run.label} is not checked yet.", "run", str(run.pk))
+        for run in runs
+        if run.pk not in checked
+    ]
+    items = report.items.select_related("wall_run").order_by("number")
+    with_photo = set(
+        Photo.objects.kept().filter(item__report=report).values_list("item_id", flat=True)
+    )
+    for item in items:
+        problems += _item_problems(item, item.pk in with_photo)
+    return problems
+
+
+def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
+    kind, lacks = item.kind_entry, []
+    if not has_photo and kind.needs_photo and item.effect == "holds":
+        lacks.append("a photo")
+    if kind.measurement and kind.measurement_required and item.measured_value is None:
+        lacks.append(f"its measurement ({kind.measurement.label.lower()})")
+    if not item.required_fix.strip():
+        lacks.append("what has to be done")
+    where = f"Item {item.number}, {kind.name.lower()} on {item.wall_run.label}"
+    problems = []
+    if lacks:
+        problems.append(Problem(f"{where}: needs {listed(lacks)}.", "item", str(item.pk)))
+    if item.wall_run.removed_at:
+        problems.append(
+            Problem(f"{where}: that wall was taken away. Choose another.", "item", str(item.pk))
+        )
+    return problems
+
+
+@transaction.atomic
+def issue_report(
+    actor: User, report: SiteReport, *, notify: Collection[BuilderContact] = ()
+) -> SiteReport:
+    """Freeze a draft, give it the next number, and tell the chosen contacts once its papers exist.
+
+    Raises Refused with a Problem for each thing that is missing. Issuing twice is one issue.
+    """
+    require_applicator(actor)
+    site = lock_site(report.site_id)
+    report = SiteReport.objects.select_related("supersedes").get(pk=report.pk)
+    if not report.is_draft:
+        return report
+    problems = problems_before_issue(report)
+    if any(contact.builder_id != site.builder_id for contact in notify):
+        problems.append(Problem("A contact of another builder can't be told about this site."))
+    if problems:
+        raise Refused(problems)
+    now = clock.now()
+    current = SiteReport.objects.current().filter(site=site).first()
+    if current:
+        SiteReport.objects.filter(pk=current.pk).update(superseded_at=now)
+    last = SiteReport.objects.filter(site=site).aggregate(last=Max("number"))["last"] or 0
+    report.number, report.issued_at, report.issued_by = last + 1, now, actor
+    report.supersedes = current
+    report.rule_values = rule_values().as_json()
+    report.snapshot = report_snapshot(report)
+    report.digest = snapshot_digest(report.snapshot)
+    report.save()
+    if current:
+        append(site, actor, "report_superseded", {"report": str(current.pk), "by": report.number})
+    append(
+        site,
+        actor,
+        "report_issued",
+        {
+            "report": str(report.pk),
+            "number": report.number,
+            "sha256": report.digest,
+            "items": report.items.count(),
+        },
+    )
+    papers.queue_report_papers(report)
+    messages.report_issued(report, notify)
+    return report
+
+
+def snapshot_digest(snapshot: dict) -> str:
+    """SHA-256 of a report's content as JSON with sorted keys and no spaces."""
+    text = json.dumps(snapshot, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def item_data(item: DefectItem) -> dict:
+    """What the Record keeps of an item."""
+    return {
+        "item": str(item.pk),
+        "report": str(item.report_id),
+        "number": item.number,
+        "kind": item.kind,
+        "wall": item.wall_run.label,
+        "effect": item.effect,
+        "measured": item.measured_value,
+    }
+
+
+def _locked_draft(report: SiteReport) -> SiteReport:
+    lock_site(report.site_id)
+    report = SiteReport.objects.select_related("site", "site__builder").get(pk=report.pk)
+    if not report.is_draft:
+        raise Refused(
+            f"Report {report.number} is issued and can't change. Start a new report instead."
+        )
+    return report
+
+
+def _belongs(report: SiteReport, run: WallRun) -> None:
+    if run.site_id != report.site_id:
+        raise Refused("That wall belongs to another site.")
+
+
+def _only(fields: dict, allowed: tuple[str, ...]) -> None:
+    unknown = set(fields) - set(allowed)
+    if unknown:
+        raise TypeError(f"Can't be set here: {', '.join(sorted(unknown))}")
+
+
+def _settle_state(item: DefectItem) -> None:
+    state = "" if item.effect == RECORD else TO_FIX
+    if item.state != state:
+        item.state, item.state_changed_at = state, clock.now()
+
+
+def _check_item(item: DefectItem) -> None:
+    problems, length = [], item.wall_run.length_mm
+    for place in (item.from_mm, item.to_mm):
+        if place is not None and place > length:
+            problems.append(
+                Problem(
+                    f"{place / 1000:g} m is past the end of {item.wall_run.label}, "
+                    f"which is {length / 1000:g} m long."
+                )
+            )
+    if item.to_mm is not None and (item.from_mm is None or item.to_mm < item.from_mm):
+        problems.append(Problem("The end along the wall must come after its start."))
+    check = check_measurement(item.kind_entry, item.measured_value, rule_values())
+    if check and not check.believable:
+        problems.append(Problem(check.sentence))
+    if problems:
+        raise Refused(problems)
+
+
+def _next_number(report: SiteReport) -> int:
+    return (report.items.aggregate(last=Max("number"))["last"] or 0) + 1
