@@ -4,7 +4,7 @@ from django.db.models.signals import post_migrate
 
 
 def create_cache_table(using, **kwargs):
-    """Make the shared cache's table with the others: rate limits hold across workers from day one."""
+    """Make the shared cache's table too: rate limits hold across workers from the start."""
     call_command("createcachetable", database=using, verbosity=0)
 
 

@@ -20,8 +20,8 @@ def required(name, meaning):
     value = env.str(name, default="").strip()
     if not value:
         raise ImproperlyConfigured(
-            f"Set the environment variable {name} (or {name}_FILE, a file that holds it): {meaning}. "
-            "To try the portal without any of this, run: python manage.py demo"
+            f"Set the environment variable {name} (or {name}_FILE, a file that holds it): "
+            f"{meaning}. To try the portal without any of this, run: python manage.py demo"
         )
     return value
 

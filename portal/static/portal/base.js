@@ -1,0 +1,61 @@
+// Small comforts on every page. Each page works without this file.
+//   data-confirm="question"   on a form: ask before it is sent
+//   data-share                on a button, with data-url and data-title: the phone's share sheet, or copy
+//   data-copy="text"          on a button: copy, and say so
+//   data-repeatable           on a form: may be sent twice (a download)
+//   data-focus                on an element: move the focus to it when the page opens
+"use strict";
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  const question = form.dataset.confirm || event.submitter?.dataset.confirm;
+  if (question && !window.confirm(question)) {
+    event.preventDefault();
+    return;
+  }
+  // A second tap must not send the same thing twice.
+  if (form.method === "post" && !event.defaultPrevented && !("repeatable" in form.dataset)) {
+    if (form.dataset.sent) {
+      event.preventDefault();
+      return;
+    }
+    form.dataset.sent = "yes";
+    event.submitter?.setAttribute("aria-busy", "true");
+  }
+});
+
+// Coming back with the browser's back button must leave forms usable.
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+  for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+});
+document.addEventListener("htmx:afterRequest", (event) => {
+  const form = event.target.closest?.("form");
+  if (form) delete form.dataset.sent;
+  for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+});
+
+async function copy(button, text) {
+  const before = button.textContent;
+  try {
+    await navigator.clipboard.writeText(text);
+    button.textContent = "Copied";
+  } catch {
+    window.prompt("Copy this:", text);
+  }
+  window.setTimeout(() => { button.textContent = before; }, 2000);
+}
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("[data-share], [data-copy]");
+  if (!button) return;
+  if (button.dataset.copy) {
+    copy(button, button.dataset.copy);
+  } else if (navigator.share) {
+    navigator.share({ title: button.dataset.title, url: button.dataset.url }).catch(() => {});
+  } else {
+    copy(button, button.dataset.url);
+  }
+});
+
+document.querySelector("[data-focus]")?.focus();
