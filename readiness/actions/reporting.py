@@ -353,7 +353,7 @@ def issue_report(
     last = SiteReport.objects.filter(site=site).aggregate(last=Max("number"))["last"] or 0
     report.number, report.issued_at, report.issued_by = last + 1, now, actor
     report.supersedes = current
-    report.rule_values = rule_values().as_json()
+    report.rule_values = rule_values().as_dict()
     report.snapshot = report_snapshot(report)
     report.digest = snapshot_digest(report.snapshot)
     report.save()
