@@ -175,7 +175,8 @@ STORAGES = {
     },
 }
 STATIC_URL = "static/"
-STATIC_ROOT = Path(env.str("READINESS_STATIC", default=str(BASE_DIR / "staticfiles"))).absolute()
+# Embedded: served straight from their folders, nothing to collect first.
+STATIC_ROOT = None if EMBEDDED else env.str("READINESS_STATIC", str(BASE_DIR / "staticfiles"))
 STATICFILES_DIRS = [("bootstrap", get_bootstrap_dir())]
 WHITENOISE_USE_FINDERS = EMBEDDED
 WHITENOISE_AUTOREFRESH = DEBUG

@@ -1,0 +1,54 @@
+"""The shared cast: an applicator, a builder contact, and a contact of another builder."""
+
+import pytest
+from django.test import Client
+
+from tests.factories import make_applicator, make_builder, make_contact
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(settings, tmp_path):
+    """Each test stores its photos, papers and mail in a folder of its own."""
+    settings.READINESS_DATA = tmp_path
+    stores = {name: dict(store) for name, store in settings.STORAGES.items()}
+    for name in ("default", "photos", "papers"):
+        stores[name]["OPTIONS"] = {**stores[name]["OPTIONS"], "location": tmp_path / name}
+    settings.STORAGES = stores
+
+
+@pytest.fixture
+def applicator(db):
+    """The owner of the applicator's business."""
+    return make_applicator(email="owner@applicator.example", is_owner=True)
+
+
+@pytest.fixture
+def builder(db):
+    """The building company of `contact`."""
+    return make_builder("Wattle Homes")
+
+
+@pytest.fixture
+def contact(builder):
+    """A user who signs in for `builder` and sees all of its sites."""
+    return make_contact(builder, email="supervisor@wattle.example")
+
+
+@pytest.fixture
+def other_contact(db):
+    """A user of another building company: an outsider to everything of `builder`."""
+    other = make_builder("Banksia Builders")
+    return make_contact(other, email="supervisor@banksia.example", name="Robin Rival")
+
+
+@pytest.fixture
+def client_for():
+    """`client_for(user)`: a browser that is signed in as the user; without one, anonymous."""
+
+    def make(user=None):
+        client = Client()
+        if user is not None:
+            client.force_login(user)
+        return client
+
+    return make
