@@ -1,0 +1,154 @@
+"""The builder's signed statement that a site is ready."""
+
+import uuid
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions import messages, papers
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.permission import require_contact, require_visible
+from readiness.actions.record import append, lock_site
+from readiness.actions.reporting import snapshot_digest
+from readiness.facts import SiteState
+from readiness.models import Business, ReadinessConfirmation, Site, SiteReport, User
+from readiness.rules.assessment import Reason
+
+TICKS: dict[str, str] = {
+    "clean": "clean",
+    "dry": "dry",
+    "clear": "nothing against it",
+}
+
+
+def problem_from(reason: Reason) -> Problem:
+    """A reason of the assessment as the problem that an action refuses with."""
+    if reason.item_id:
+        return Problem(reason.sentence, "item", reason.item_id)
+    if reason.run_id:
+        return Problem(reason.sentence, "run", reason.run_id)
+    return Problem(reason.sentence, "site")
+
+
+@transaction.atomic
+def confirm_ready(
+    actor: User,
+    report: SiteReport,
+    *,
+    name: str,
+    position: str,
+    signature: str,
+    ticks: Mapping[str, Sequence[str]],
+    confirmation_id: uuid.UUID | None = None,
+) -> ReadinessConfirmation:
+    """Sign that the site is ready, on its current report.
+
+    `ticks` gives for each wall run's id the words ticked: all of TICKS are needed. The statement is
+    the business's, kept in full. Raises Refused with every reason why it can't be signed.
+    """
+    site = lock_site(report.site_id)
+    require_contact(actor, site)
+    known = ReadinessConfirmation.objects.filter(pk=confirmation_id).first()
+    if confirmation_id and known:
+        return known
+    state = SiteState.of(site)
+    problems = _confirm_problems(state, report, ticks)
+    problems += [
+        Problem(f"Fill in {label}.")
+        for label, text in (
+            ("your name", name),
+            ("your position", position),
+            ("your signature: type your name", signature),
+        )
+        if not text.strip()
+    ]
+    if problems:
+        raise Refused(problems)
+    now = clock.now()
+    confirmation = ReadinessConfirmation.objects.create(
+        pk=confirmation_id or uuid.uuid4(),
+        report=state.report,
+        confirmed_by=actor,
+        statement=Business.current().confirmation_statement,
+        name=name.strip(),
+        position=position.strip(),
+        signature=signature.strip(),
+        ticks={run_id: sorted(words) for run_id, words in ticks.items()},
+        confirmed_at=now,
+        valid_until=now + timedelta(days=int(state.values["confirmation_valid_days"])),
+    )
+    append(
+        site,
+        actor,
+        "ready_confirmed",
+        {
+            "confirmation": str(confirmation.pk),
+            "report": str(confirmation.report_id),
+            "number": confirmation.report.number,
+            "valid_until": confirmation.valid_until.isoformat(),
+            "sha256": snapshot_digest(signed_content(confirmation)),
+        },
+    )
+    papers.queue_confirmation_paper(confirmation)
+    messages.ready_confirmed(confirmation)
+    return confirmation
+
+
+def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> list[Problem]:
+    if state.report is None or state.report.pk != report.pk:
+        return [
+            Problem("A newer report was issued while you were signing. Look at it first.", "site")
+        ]
+    problems = [problem_from(reason) for reason in state.assessment.confirm_reasons]
+    for run in state.runs:
+        missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
+        if missing:
+            problems.append(Problem(f"{run.label}: tick {', '.join(missing)}.", "run", str(run.pk)))
+    return problems
+
+
+def signed_content(confirmation: ReadinessConfirmation) -> dict:
+    """What the Record's digest of a confirmation covers."""
+    return {
+        "report": str(confirmation.report_id),
+        "statement": confirmation.statement,
+        "ticks": confirmation.ticks,
+        "name": confirmation.name,
+        "position": confirmation.position,
+        "signature": confirmation.signature,
+        "confirmed_at": confirmation.confirmed_at.isoformat(),
+    }
+
+
+@transaction.atomic
+def withdraw_confirmation(
+    actor: User, confirmation: ReadinessConfirmation, *, reason: str
+) -> ReadinessConfirmation:
+    """Take a confirmation back: the builder, or the applicator who saw that it does not hold."""
+    site = lock_site(confirmation.report.site_id)
+    require_visible(actor, site)
+    confirmation = ReadinessConfirmation.objects.select_related("report__site__builder").get(
+        pk=confirmation.pk
+    )
+    if not reason.strip():
+        raise Refused("Say why the confirmation is withdrawn.")
+    if confirmation.withdrawn_at:
+        return confirmation
+    confirmation.withdrawn_at, confirmation.withdrawn_by = clock.now(), actor
+    confirmation.withdrawn_reason = reason
+    confirmation.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_reason"])
+    append(
+        site,
+        actor,
+        "confirmation_withdrawn",
+        {"confirmation": str(confirmation.pk), "reason": reason},
+    )
+    messages.confirmation_withdrawn(confirmation)
+    return confirmation
+
+
+def readiness_of(site: Site) -> SiteState:
+    """The site as it stands, with its assessment."""
+    return SiteState.of(site)

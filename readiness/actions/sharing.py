@@ -1,0 +1,65 @@
+"""A read-only link to one trade's fix list, for people without an account."""
+
+from datetime import timedelta
+
+from django.conf import settings
+from django.core import signing
+from django.db import transaction
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions.permission import require_visible
+from readiness.actions.record import append, lock_site
+from readiness.models import Business, Site, TradeLink, User
+
+_signer = signing.Signer(salt="trade-link")
+
+
+@transaction.atomic
+def share_trade_list(actor: User, site: Site, trade: str) -> TradeLink:
+    """Make a link to one trade's list that works for the days the business has set."""
+    site = lock_site(site.pk)
+    require_visible(actor, site)
+    now = clock.now()
+    link = TradeLink.objects.create(
+        site=site,
+        trade=trade,
+        created_by=actor,
+        created_at=now,
+        expires_at=now + timedelta(days=Business.current().link_days),
+    )
+    append(site, actor, "list_shared", {"link": str(link.pk), "trade": trade})
+    return link
+
+
+@transaction.atomic
+def revoke_trade_link(actor: User, link: TradeLink) -> TradeLink:
+    """Stop a link from working."""
+    site = lock_site(link.site_id)
+    require_visible(actor, site)
+    link = TradeLink.objects.get(pk=link.pk)
+    if link.revoked_at is None:
+        link.revoked_at = clock.now()
+        link.save(update_fields=["revoked_at"])
+        append(site, actor, "list_revoked", {"link": str(link.pk)})
+    return link
+
+
+def link_token(link: TradeLink) -> str:
+    """The unguessable part of the link's address; it can be worked out again, never read."""
+    return _signer.sign(link.pk.hex)
+
+
+def link_url(link: TradeLink) -> str:
+    """The link's full address, for sharing and for a QR code."""
+    return settings.SITE_URL + reverse("shared:trade_list", args=[link_token(link)])
+
+
+def find_link(token: str) -> TradeLink | None:
+    """The link of a token, if the token is whole and the link still works."""
+    try:
+        link_id = _signer.unsign(token)
+    except signing.BadSignature:
+        return None
+    usable = TradeLink.objects.usable(clock.now()).select_related("site__builder")
+    return usable.filter(pk=link_id).first()
