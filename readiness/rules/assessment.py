@@ -8,193 +8,88 @@ is never stored; it is worked out from facts each time, so that it can't go stal
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from datetime import date, datetime
-from decimal import Decimal
-from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import HOLDS, TO_FIX
+from readiness.rules import reasons as why
 from readiness.rules.geometry import WallRun
-from readiness.rules.values import RuleValues
+from readiness.rules.site_facts import (
+    BOOKING,
+    BOOKING_ONLY,
+    BOTH,
+    CONFIRMATION,
+    NOT_KNOWN,
+    NOT_READY,
+    READY,
+    STATUS_WORDS,
+    Assessment,
+    BookingFacts,
+    CheckFacts,
+    ConfirmationFacts,
+    ItemFacts,
+    Reason,
+    ReportFacts,
+    RunAssessment,
+    SiteFacts,
+)
 
-READY = "ready"
-NOT_READY = "not_ready"
-NOT_KNOWN = "not_known"
-
-STATUS_WORDS = {READY: "Ready", NOT_READY: "Not ready", NOT_KNOWN: "Not known yet"}
-
-CONFIRMATION = "confirmation"
-BOOKING = "booking"
-BOTH = frozenset({CONFIRMATION, BOOKING})
-BOOKING_ONLY = frozenset({BOOKING})
-
-
-@dataclass(frozen=True)
-class ItemFacts:
-    """One defect item as it stands. `state` is None for record-only items."""
-
-    id: str
-    number: int
-    run_id: str
-    kind: str
-    effect: str = HOLDS
-    state: str | None = TO_FIX
-    from_mm: int | None = None
-    to_mm: int | None = None
-    measured_value: int | Decimal | None = None
-    trade: str = "builder"
-    due_on: date | None = None
-    disputed: bool = False
-    cleaned_wet_at: datetime | None = None
-    issued_at: datetime | None = None
-
-
-@dataclass(frozen=True)
-class CheckFacts:
-    """A wall run that someone looked at, and when."""
-
-    run_id: str
-    checked_at: datetime | None = None
-
-
-@dataclass(frozen=True)
-class ReportFacts:
-    """The site's current report; `issued_at` is None for a draft."""
-
-    number: int | None
-    issued_at: datetime | None
-    checks: tuple[CheckFacts, ...] = ()
-
-
-@dataclass(frozen=True)
-class ConfirmationFacts:
-    """The builder contact's latest statement. `valid_until` None means: by the rule value."""
-
-    confirmed_at: datetime
-    report_number: int
-    valid_until: datetime | None = None
-    withdrawn_at: datetime | None = None
-    ticked_run_ids: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True)
-class BookingFacts:
-    """A booking that was asked for, offered or confirmed. `treat_at` is its start, if known."""
-
-    state: str
-    treat_on: date | None = None
-    treat_at: datetime | None = None
-
-
-@dataclass(frozen=True)
-class SiteFacts:
-    """All that the answer depends on. Times carry a zone; `zone` is the site's own (IANA)."""
-
-    runs: tuple[WallRun, ...]
-    report: ReportFacts | None
-    now: datetime
-    items: tuple[ItemFacts, ...] = ()
-    confirmation: ConfirmationFacts | None = None
-    booking: BookingFacts | None = None
-    rain_at: datetime | None = None
-    zone: str = "Australia/Sydney"
-    state: str = "NSW"
-    accept_said_fixed: bool = False
-    check_levels: bool = True
-    values: RuleValues = field(default_factory=RuleValues.defaults)
-
-    @property
-    def local_zone(self) -> ZoneInfo:
-        return ZoneInfo(self.zone)
-
-    @property
-    def today(self) -> date:
-        """The date at the site."""
-        return self.now.astimezone(self.local_zone).date()
-
-
-@dataclass(frozen=True)
-class Reason:
-    """Why something can't be done yet, or a note (`blocks` empty).
-
-    `missing` is True where nobody knows yet, rather than something being wrong. `who` acts next:
-    "applicator", "builder", or a trade's slug. `until` is when it ends by itself, if it does.
-    """
-
-    code: str
-    sentence: str
-    who: str = "builder"
-    blocks: frozenset[str] = frozenset()
-    missing: bool = False
-    run_id: str | None = None
-    run_label: str = ""
-    distance_mm: int | None = None
-    item_id: str | None = None
-    item_number: int | None = None
-    rule_key: str | None = None
-    found: int | Decimal | None = None
-    needed: int | Decimal | None = None
-    unit: str = ""
-    source: str = ""
-    until: datetime | None = None
-    overdue: bool = False
-
-
-@dataclass(frozen=True)
-class RunAssessment:
-    """One wall run: its status, why, and notes that block nothing."""
-
-    run_id: str
-    label: str
-    status: str
-    reasons: tuple[Reason, ...] = ()
-    notes: tuple[Reason, ...] = ()
-
-
-@dataclass(frozen=True)
-class Assessment:
-    """The answer for a site. `reasons` block something; `notes` block nothing."""
-
-    site_status: str
-    runs: tuple[RunAssessment, ...]
-    reasons: tuple[Reason, ...]
-    notes: tuple[Reason, ...] = ()
-    confirmation_in_force: bool = False
-
-    @property
-    def can_confirm(self) -> bool:
-        return not self.confirm_reasons
-
-    @property
-    def can_book(self) -> bool:
-        return not self.booking_reasons
-
-    @property
-    def confirm_reasons(self) -> tuple[Reason, ...]:
-        """What stands in the way of confirming readiness."""
-        return _blocking(self.reasons, CONFIRMATION)
-
-    @property
-    def booking_reasons(self) -> tuple[Reason, ...]:
-        """What stands in the way of confirming a booking."""
-        return _blocking(self.reasons, BOOKING)
-
-    @property
-    def status_words(self) -> str:
-        return STATUS_WORDS[self.site_status]
-
-    def run(self, run_id: str) -> RunAssessment:
-        """The assessment of one wall run; KeyError if the site has none such."""
-        for run in self.runs:
-            if run.run_id == run_id:
-                return run
-        raise KeyError(run_id)
-
-
-def _blocking(reasons: Iterable[Reason], what: str) -> tuple[Reason, ...]:
-    return tuple(reason for reason in reasons if what in reason.blocks)
+__all__ = [
+    "BOOKING",
+    "BOOKING_ONLY",
+    "BOTH",
+    "CONFIRMATION",
+    "NOT_KNOWN",
+    "NOT_READY",
+    "READY",
+    "STATUS_WORDS",
+    "Assessment",
+    "BookingFacts",
+    "CheckFacts",
+    "ConfirmationFacts",
+    "ItemFacts",
+    "Reason",
+    "ReportFacts",
+    "RunAssessment",
+    "SiteFacts",
+    "assess",
+]
 
 
 def assess(facts: SiteFacts) -> Assessment:
-    """Say whether the site is ready, whether it can be confirmed and booked, and why not."""
-    raise NotImplementedError
+    """Say whether the site is ready, whether it can be confirmed and booked, and why not.
+
+    Ready: every wall run was checked in an issued report, and nothing holds the booking. Where
+    something is wrong the answer is not ready, whatever else is not known.
+    """
+    prepared = (*why.missing(facts), *why.items(facts), *why.drying(facts))
+    notes = (*why.level_notes(facts), *why.other_notes(facts))
+    stated = why.confirmation(facts)
+    reasons = (*prepared, *stated, *why.booking(facts, prepared))
+    return Assessment(
+        site_status=_status(prepared),
+        runs=tuple(_run_assessment(run, reasons, notes) for run in facts.runs),
+        reasons=reasons,
+        notes=notes,
+        confirmation_in_force=facts.confirmation is not None and not stated,
+    )
+
+
+def _status(reasons: Iterable[Reason]) -> str:
+    """Not ready beats not known; a reason that ends by itself (drying) still counts."""
+    blocking = [reason for reason in reasons if CONFIRMATION in reason.blocks]
+    if any(not reason.missing for reason in blocking):
+        return NOT_READY
+    return NOT_KNOWN if blocking else READY
+
+
+def _run_assessment(
+    run: WallRun, reasons: tuple[Reason, ...], notes: tuple[Reason, ...]
+) -> RunAssessment:
+    """A run's own reasons; what is missing for the whole site leaves every run not known."""
+    own = tuple(reason for reason in reasons if reason.run_id == run.id)
+    shared = tuple(reason for reason in reasons if reason.run_id is None and reason.missing)
+    return RunAssessment(
+        run_id=run.id,
+        label=run.label,
+        status=_status((*own, *shared)),
+        reasons=own,
+        notes=tuple(note for note in notes if note.run_id == run.id),
+    )
