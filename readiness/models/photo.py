@@ -14,6 +14,8 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils import timezone
 
+from .site import Site
+
 DIGEST_LENGTH = 64
 
 
@@ -75,10 +77,21 @@ class Original(models.Model):
 
 class PhotoQuerySet(models.QuerySet):
     def visible_to(self, user):
-        """Photos the user may see; a contact sees those of the sites visible to them."""
-        from readiness.models.site import Site
+        """Photos the user may see.
 
-        return self.filter(site__in=Site.objects.visible_to(user))
+        A contact sees photos of the sites visible to them, but nothing of a report that is still
+        a draft, and nothing unattached but their own.
+        """
+        found = self.filter(site__in=Site.objects.visible_to(user))
+        if user.is_authenticated and user.is_applicator:
+            return found
+        return found.filter(
+            Q(item__report__issued_at__isnull=False)
+            | Q(run_check__report__issued_at__isnull=False)
+            | Q(fix__isnull=False)
+            | Q(on_site=True)
+            | Q(uploaded_by=user)
+        )
 
     def kept(self):
         """Photos that were not removed by a retention deletion."""
@@ -105,7 +118,7 @@ class Photo(models.Model):
     original = models.ForeignKey(Original, on_delete=models.PROTECT, related_name="photos")
     item = models.ForeignKey(
         "readiness.DefectItem",
-        on_delete=models.PROTECT,
+        on_delete=models.SET_NULL,
         null=True,
         blank=True,
         related_name="photos",
@@ -114,7 +127,11 @@ class Photo(models.Model):
         "readiness.Fix", on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
     )
     run_check = models.ForeignKey(
-        "readiness.RunCheck", on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
+        "readiness.RunCheck",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="photos",
     )
     on_site = models.BooleanField(default=False, help_text="Kept for the site as a whole.")
     before = models.ForeignKey(
@@ -283,8 +300,13 @@ class Markup(models.Model):
         return f"{len(self.shapes)} shapes on {self.photo_id}"
 
     @property
+    def blurs(self) -> list[list[float]]:
+        """The boxes to blur: left, top, right, bottom as fractions of the displayed picture."""
+        return [shape["box"] for shape in self.shapes if shape.get("kind") == "blur"]
+
+    @property
     def has_blur(self) -> bool:
-        return any(shape.get("kind") == "blur" for shape in self.shapes)
+        return bool(self.blurs)
 
 
 class PhotoMeasurement(models.Model):

@@ -33,3 +33,10 @@ def kind_of(head: bytes) -> str | None:
     if head[4:8] == b"ftyp" and head[8:12] in HEIF_BRANDS:
         return "HEIF"
     return None
+
+
+def media_type(kind: str, head: bytes) -> str:
+    """The media type to serve the original with."""
+    if kind == "HEIF" and head[8:12] not in HEIC_BRANDS:
+        return "image/heif"
+    return MEDIA_TYPES[kind]

@@ -28,7 +28,7 @@ class Limits:
 LIMITS = Limits()
 
 
-class PhotoRefused(Exception):  # noqa: N818
+class PhotoRefused(Exception):
     """A file that was not taken in; ``message`` names the file and the limit in plain words."""
 
     def __init__(self, filename: str, message: str):

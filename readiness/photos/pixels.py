@@ -5,6 +5,7 @@ libraries there have other settings (importing WeasyPrint makes Pillow accept tr
 """
 
 import io
+import re
 import warnings
 from functools import lru_cache
 
@@ -64,7 +65,9 @@ def read(path: str, kind: str, limits: Limits, blurs=(), *, fingerprint: bool = 
     except UnreadableError:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise UnreadableError("too_many_pixels") from error
+        pixels = re.search(r"\((\d+) pixels\)", str(error))
+        details = {"megapixels": round(int(pixels[1]) / 1e6, 1)} if pixels else {}
+        raise UnreadableError("too_many_pixels", **details) from error
     except MemoryError as error:
         raise UnreadableError("too_much_memory") from error
     except Exception as error:  # decoders fail in every way a hostile file can think of

@@ -1,0 +1,187 @@
+"""Taking a photo in: hashed while it streams, checked by decoding all of it, stored once.
+
+The order makes a crash harmless: sizes, then the original's bytes, then the rows in one
+transaction. A row therefore always has its bytes; bytes without a row are what
+``manage.py tidy_photos`` sweeps.
+"""
+
+import hashlib
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.models import Original, Photo, Site
+from readiness.photos import fingerprint, kinds, metadata, sizes, store
+from readiness.photos.decoder import DecodingError, decode
+from readiness.photos.limits import LIMITS, Limits, PhotoRefused, explain
+
+CHUNK_BYTES = 256 * 1024
+NAME_LENGTH = 200
+
+
+@dataclass(frozen=True)
+class Received:
+    """A file that arrived whole: where it lies for now, its digest (hex) and its size."""
+
+    path: Path
+    digest: str
+    byte_size: int
+    kind: str
+    media_type: str
+
+
+def receive(
+    file, *, site: Site, uploaded_by, photo_id=None, filename: str = "", limits: Limits = LIMITS
+) -> Photo:
+    """Take one uploaded file in as a photo of the site and return it.
+
+    ``file`` has ``chunks()`` or ``read()``. Sending the same ``photo_id`` again returns the photo
+    of the first time. Raises ``PhotoRefused``, after which nothing of the file is left.
+    """
+    filename = clean_name(filename or getattr(file, "name", "") or "photo")
+    photo_id = photo_id or uuid.uuid4()
+    with store.workspace() as folder:
+        received = _save_stream(file, folder, filename, limits)
+        original = _known_original(received.digest) or _examine(received, folder, filename)
+        try:
+            store.put(received.path, original.storage_name)
+            return _keep(original, received, site, uploaded_by, photo_id, filename)
+        except store.StoreError as error:
+            raise PhotoRefused(filename, explain("storage", filename, {})) from error
+
+
+def clean_name(filename: str) -> str:
+    """The sender's file name for showing: no folders, no control characters, 200 characters."""
+    last = filename.replace("\\", "/").rsplit("/", 1)[-1]
+    printable = "".join(c for c in last if c.isprintable()).strip()
+    return printable[-NAME_LENGTH:] or "photo"
+
+
+def _chunks(file) -> Iterator[bytes]:
+    if hasattr(file, "chunks"):
+        yield from file.chunks(CHUNK_BYTES)
+        return
+    while chunk := file.read(CHUNK_BYTES):
+        yield chunk
+
+
+def _save_stream(file, folder: Path, filename: str, limits: Limits) -> Received:
+    """Write the stream to disk while hashing it; stop at the byte limit."""
+    path, digest, size, head = folder / "original", hashlib.sha256(), 0, b""
+    if getattr(file, "too_large", False):
+        raise PhotoRefused(filename, explain("too_many_bytes", filename, {}, limits))
+    with path.open("wb") as out:
+        for chunk in _chunks(file):
+            size += len(chunk)
+            if size > limits.file_bytes:
+                raise PhotoRefused(filename, explain("too_many_bytes", filename, {}, limits))
+            digest.update(chunk)
+            out.write(chunk)
+            if len(head) < kinds.HEAD_BYTES:
+                head += chunk[: kinds.HEAD_BYTES]
+    if size == 0:
+        raise PhotoRefused(filename, explain("empty", filename, {}, limits))
+    kind = kinds.kind_of(head)
+    if kind is None:
+        raise PhotoRefused(filename, explain("unknown_kind", filename, {}, limits))
+    media_type = kinds.media_type(kind, head)
+    return Received(path, digest.hexdigest(), size, kind, media_type)
+
+
+def _known_original(digest: str) -> Original | None:
+    """The row of bytes that were taken in before and are still kept."""
+    return Original.objects.filter(digest=digest, deleted_at=None).first()
+
+
+def _examine(received: Received, folder: Path, filename: str) -> Original:
+    """Decode the whole picture under limits, make its sizes, and describe it as an unsaved row."""
+    large, small = folder / "large.jpg", folder / "small.jpg"
+    try:
+        found = decode(received.path, received.kind, large, small)
+    except DecodingError as error:
+        raise PhotoRefused(filename, explain(error.problem, filename, error.details)) from error
+    original = Original(
+        digest=received.digest,
+        byte_size=received.byte_size,
+        media_type=received.media_type,
+        width_px=found["width_px"],
+        height_px=found["height_px"],
+        orientation=found["orientation"],
+        frames=found["frames"],
+        received_at=clock.now(),
+        metadata={**found["facts"], "notes": found["notes"]},
+    )
+    if found["fingerprint"] is not None:
+        original.fingerprint = fingerprint.to_signed(found["fingerprint"])
+    try:
+        sizes.put_sizes(original, large, small)
+        original.sizes_made_at = original.received_at
+    except store.StoreError as error:  # they can be made again: the original matters
+        original.sizes_error = str(error)[:200]
+    return original
+
+
+@transaction.atomic
+def _keep(original, received: Received, site, uploaded_by, photo_id, filename: str) -> Photo:
+    """Write the rows of a photo whose bytes are stored."""
+    row = _keep_original(original, received)
+    photo, made = Photo.objects.get_or_create(
+        id=photo_id,
+        defaults={
+            "site": site,
+            "original": row,
+            "uploaded_by": uploaded_by,
+            "filename": filename,
+            "received_at": clock.now(),
+            **camera_fields(row.metadata),
+        },
+    )
+    sender = uploaded_by.pk if uploaded_by else None
+    same = (photo.site_id, photo.original_id, photo.uploaded_by_id) == (site.pk, row.pk, sender)
+    if not made and not same:
+        raise PhotoRefused(filename, explain("id_taken", filename, {}))
+    return photo
+
+
+def _keep_original(original: Original, received: Received) -> Original:
+    """The row of the bytes: new, known already, or brought back after a deletion."""
+    row = Original.objects.select_for_update().filter(digest=received.digest).first()
+    if row is None:
+        row, made = Original.objects.get_or_create(
+            digest=original.digest, defaults=_values(original)
+        )
+        if made:
+            fingerprint.index(row)
+    elif row.is_deleted:
+        store.put(received.path, row.storage_name)  # a deletion may have run since the first put
+        row.deleted_at, row.sizes_made_at = None, original.sizes_made_at
+        row.save(update_fields=["deleted_at", "sizes_made_at"])
+        fingerprint.index(row)
+    return row
+
+
+def _values(original: Original) -> dict:
+    return {
+        field.attname: getattr(original, field.attname)
+        for field in Original._meta.concrete_fields
+        if not field.primary_key
+    }
+
+
+def camera_fields(facts: dict) -> dict:
+    """The columns of ``Photo`` that hold what the camera said."""
+    local, offset = facts.get("taken_at_local", ""), facts.get("taken_offset", "")
+    return {
+        "taken_at_local": local,
+        "taken_offset": offset,
+        "taken_at": metadata.aware_time(local, offset),
+        "camera_make": facts.get("make", "")[:80],
+        "camera_model": facts.get("model", "")[:80],
+        "software": facts.get("software", "")[:120],
+        "latitude": facts.get("latitude"),
+        "longitude": facts.get("longitude"),
+    }

@@ -1,0 +1,138 @@
+"""Where photo files lie: writing whole or not at all, reading, deleting, listing.
+
+Works with any Django storage under the alias ``photos``. On a file system a file is written
+beside its place, flushed to disk and renamed; object stores write whole objects by themselves.
+"""
+
+import contextlib
+import os
+import shutil
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from django.core.files import File
+from django.core.files.storage import FileSystemStorage, storages
+
+INCOMING = "incoming"
+
+
+class StoreError(Exception):
+    """A file could not be written or read."""
+
+
+def storage():
+    return storages["photos"]
+
+
+def local_path(name: str) -> Path | None:
+    """The file's path when the storage is a folder on this machine, else None."""
+    where = storage()
+    return Path(where.path(name)) if isinstance(where, FileSystemStorage) else None
+
+
+@contextlib.contextmanager
+def workspace() -> Iterator[Path]:
+    """A folder of its own to work in, on the storage's file system if it has one; gone after."""
+    incoming = local_path(INCOMING)
+    if incoming is not None:
+        incoming.mkdir(parents=True, exist_ok=True)
+    folder = Path(tempfile.mkdtemp(prefix="photo-", dir=incoming))
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def exists(name: str) -> bool:
+    return storage().exists(name)
+
+
+def put(source: Path, name: str) -> None:
+    """Store the file at ``source`` under ``name`` too, whole or not at all.
+
+    A file already there is kept: names follow from the content. Raises ``StoreError``.
+    """
+    target = local_path(name)
+    try:
+        if target is not None:
+            _put_on_disk(source, target)
+        elif not exists(name):
+            _put_through_storage(source, name)
+    except OSError as error:
+        raise StoreError(str(error)) from error
+
+
+def _put_on_disk(source: Path, target: Path) -> None:
+    """Link the flushed file to its place; copy and rename where links are not supported."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with source.open("rb") as written:
+        os.fsync(written.fileno())
+    try:
+        os.link(source, target)
+    except FileExistsError:
+        os.utime(target)  # a sweep must not take it for an old orphan meanwhile
+        return
+    except OSError:
+        copy = source.with_name(f"{target.name}.copy")
+        shutil.copyfile(source, copy)
+        os.replace(copy, target)
+    for folder in (target.parent, target.parent.parent):
+        _flush_folder(folder)
+
+
+def _flush_folder(folder: Path) -> None:
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _put_through_storage(source: Path, name: str) -> None:
+    with source.open("rb") as content:
+        stored = storage().save(name, File(content))
+    if stored != name:  # somebody else stored the same content meanwhile
+        storage().delete(stored)
+
+
+def open_file(name: str):
+    """The stored file, open for reading bytes. Raises ``FileNotFoundError``."""
+    return storage().open(name, "rb")
+
+
+@contextlib.contextmanager
+def on_disk(name: str) -> Iterator[Path]:
+    """A path to read the stored file from: itself, or a copy fetched for the moment."""
+    path = local_path(name)
+    if path is not None:
+        yield path
+        return
+    with workspace() as folder:
+        copy = folder / "original"
+        with open_file(name) as stored, copy.open("wb") as out:
+            shutil.copyfileobj(stored, out, 1 << 20)
+        yield copy
+
+
+def delete(name: str) -> None:
+    with contextlib.suppress(FileNotFoundError):
+        storage().delete(name)
+
+
+def walk(folder: str) -> Iterator[str]:
+    """Names of all stored files under a folder."""
+    try:
+        folders, files = storage().listdir(folder)
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    for name in sorted(files):
+        yield f"{folder}/{name}"
+    for name in sorted(folders):
+        yield from walk(f"{folder}/{name}")
+
+
+def age_seconds(name: str) -> float:
+    """Seconds since the stored file was last written."""
+    return time.time() - storage().get_modified_time(name).timestamp()
