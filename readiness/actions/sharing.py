@@ -2,17 +2,13 @@
 
 from datetime import timedelta
 
-from django.conf import settings
 from django.core import signing
 from django.db import transaction
-from django.urls import reverse
 
 from readiness import clock
 from readiness.actions.permission import require_visible
 from readiness.actions.record import append, lock_site
 from readiness.models import Business, Site, TradeLink, User
-
-_signer = signing.Signer(salt="trade-link")
 
 
 @transaction.atomic
@@ -45,20 +41,10 @@ def revoke_trade_link(actor: User, link: TradeLink) -> TradeLink:
     return link
 
 
-def link_token(link: TradeLink) -> str:
-    """The unguessable part of the link's address; it can be worked out again, never read."""
-    return _signer.sign(link.pk.hex)
-
-
-def link_url(link: TradeLink) -> str:
-    """The link's full address, for sharing and for a QR code."""
-    return settings.SITE_URL + reverse("shared:trade_list", args=[link_token(link)])
-
-
 def find_link(token: str) -> TradeLink | None:
     """The link of a token, if the token is whole and the link still works."""
     try:
-        link_id = _signer.unsign(token)
+        link_id = TradeLink.signer().unsign(token)
     except signing.BadSignature:
         return None
     usable = TradeLink.objects.usable(clock.now()).select_related("site__builder")

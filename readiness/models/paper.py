@@ -8,7 +8,7 @@ from django.db.models import Q
 from readiness.rules.catalogue import TRADES
 
 from .booking import Booking, ReadinessConfirmation
-from .report import SiteReport
+from .report import SiteReport, TradeLink
 from .site import Site
 
 
@@ -53,6 +53,9 @@ class Paper(models.Model):
     )
     booking = models.ForeignKey(
         Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="papers"
+    )
+    trade_link = models.ForeignKey(
+        TradeLink, null=True, blank=True, on_delete=models.SET_NULL, related_name="papers"
     )
     subject = models.CharField(
         max_length=120, unique=True, help_text="Kind, what it is about, trade and edition."

@@ -2,8 +2,11 @@
 
 import uuid
 
+from django.conf import settings
+from django.core import signing
 from django.db import models
 from django.db.models import Count, F, Q
+from django.urls import reverse
 
 from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
 
@@ -298,3 +301,18 @@ class TradeLink(models.Model):
 
     def __str__(self) -> str:
         return f"Link to the {self.get_trade_display()} list"
+
+    @staticmethod
+    def signer() -> signing.Signer:
+        """Signs link ids; only an address that we made opens a list."""
+        return signing.Signer(salt="trade-link")
+
+    @property
+    def token(self) -> str:
+        """The unguessable part of the address: worked out again each time, stored nowhere."""
+        return self.signer().sign(self.pk.hex)
+
+    @property
+    def url(self) -> str:
+        """The full address, for sharing and for a QR code."""
+        return settings.SITE_URL + reverse("shared:trade_list", args=[self.token])

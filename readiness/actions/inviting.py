@@ -1,0 +1,292 @@
+"""Letting people in and out: invitations, builder contacts, the applicator's staff.
+
+An invitation is a link that works once and for a limited time. Its token is never stored, only
+the token's SHA-256, so nobody who reads the database can use it.
+"""
+
+import hashlib
+import logging
+import secrets
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from smtplib import SMTPException
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions.errors import Refused
+from readiness.actions.permission import require_applicator, require_owner
+from readiness.models import Builder, BuilderContact, Business, Invitation, Site, User
+
+INVITATION_DAYS = 7
+"""How many days an invitation works (common practice, no source)."""
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Invited:
+    """An invitation just made, with the link that is shown once and then forgotten."""
+
+    invitation: Invitation
+    token: str
+
+    @property
+    def link(self) -> str:
+        """The full address to open."""
+        return settings.SITE_URL + reverse("accounts:invitation", args=[self.token])
+
+
+def digest_of(token: str) -> str:
+    """What is stored of a token: its SHA-256 as 64 hexadecimal digits."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+@transaction.atomic
+def invite_contact(
+    actor: User, builder: Builder, email: str, *, sites: Iterable[Site] | None = None
+) -> Invited:
+    """Invite a person to sign in for a builder, for all of its sites or only `sites`.
+
+    A new invitation to the same address replaces an open one. Raises Refused when the address
+    already signs in, or when a site is another builder's.
+    """
+    require_applicator(actor)
+    email = email.strip().lower()
+    _refuse_a_known_address(email, builder)
+    chosen = list(sites) if sites is not None else []
+    _check_sites(builder, chosen)
+    return _invite(
+        actor,
+        email,
+        sites=chosen,
+        role=User.Role.BUILDER,
+        builder=builder,
+        all_sites=sites is None,
+    )
+
+
+@transaction.atomic
+def invite_staff(actor: User, email: str) -> Invited:
+    """Invite a colleague of the applicator's business. Owners only; raises Refused as above."""
+    require_owner(actor)
+    email = email.strip().lower()
+    _refuse_a_known_address(email, None)
+    return _invite(actor, email, role=User.Role.APPLICATOR)
+
+
+@transaction.atomic
+def resend_invitation(actor: User, invitation: Invitation) -> Invited:
+    """Send an invitation again with a new link and a new time limit; the old link stops working."""
+    _require_inviter(actor, invitation)
+    invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if invitation.accepted_at:
+        raise Refused("This invitation was already used: the person can sign in.")
+    token = secrets.token_urlsafe(32)
+    invitation.token_digest = digest_of(token)
+    invitation.revoked_at = None
+    invitation.expires_at = clock.now() + timedelta(days=INVITATION_DAYS)
+    invitation.save(update_fields=["token_digest", "revoked_at", "expires_at"])
+    return _sent(Invited(invitation, token))
+
+
+@transaction.atomic
+def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
+    """Make an invitation's link stop working. Doing it twice is doing it once."""
+    _require_inviter(actor, invitation)
+    invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if invitation.accepted_at:
+        raise Refused("This invitation was already used. Switch the person off instead.")
+    if not invitation.revoked_at:
+        invitation.revoked_at = clock.now()
+        invitation.save(update_fields=["revoked_at"])
+    return invitation
+
+
+def open_invitations():
+    """Invitations whose link still works."""
+    return Invitation.objects.filter(accepted_at=None, revoked_at=None, expires_at__gt=clock.now())
+
+
+def find_invitation(token: str) -> Invitation | None:
+    """The invitation that a link's token opens, if it still works. Looking does not use it up."""
+    return open_invitations().filter(token_digest=digest_of(token)).first()
+
+
+@transaction.atomic
+def accept_invitation(
+    token: str,
+    *,
+    name: str,
+    phone: str = "",
+    position: str = "",
+    licence_number: str = "",
+    password: str | None = None,
+) -> User:
+    """Use an invitation up and return the user that it makes (or switches on again).
+
+    Two people with the same link: the second is refused. Raises Refused for a link that does not
+    work any more.
+    """
+    invitation = (
+        Invitation.objects.select_for_update()
+        .filter(token_digest=digest_of(token), accepted_at=None, revoked_at=None)
+        .filter(expires_at__gt=clock.now())
+        .first()
+    )
+    if invitation is None:
+        raise Refused("This invitation has been used, taken back or is too old. Ask for a new one.")
+    _refuse_a_known_address(invitation.email, invitation.builder)
+    user = User.objects.filter(email=invitation.email).first() or User(email=invitation.email)
+    user.role, user.is_active = invitation.role, True
+    user.name, user.phone, user.licence_number = name, phone, licence_number
+    user.set_password(password)  # None makes it unusable
+    user.save()
+    if invitation.builder:
+        _make_contact(user, invitation, position)
+    invitation.accepted_at = clock.now()
+    invitation.save(update_fields=["accepted_at"])
+    return user
+
+
+@transaction.atomic
+def change_contact(
+    actor: User, contact: BuilderContact, *, position: str, sites: Iterable[Site] | None
+) -> BuilderContact:
+    """Change a contact's position and the sites they see (`None`: all of the builder's)."""
+    require_applicator(actor)
+    chosen = list(sites) if sites is not None else []
+    _check_sites(contact.builder, chosen)
+    contact.position, contact.all_sites = position, sites is None
+    contact.save(update_fields=["position", "all_sites"])
+    contact.sites.set(chosen)
+    return contact
+
+
+@transaction.atomic
+def switch_contact(actor: User, contact: BuilderContact, *, on: bool) -> BuilderContact:
+    """Let a contact sign in (`on`) or not. Off ends their open sessions at the next click."""
+    require_applicator(actor)
+    contact.is_active = contact.user.is_active = on
+    contact.user.save(update_fields=["is_active"])
+    contact.save(update_fields=["is_active"])
+    return contact
+
+
+@transaction.atomic
+def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
+    """Let a colleague sign in (`on`) or not. Owners only, and nobody switches themselves off."""
+    require_owner(actor)
+    if colleague.pk == actor.pk:
+        raise Refused("You can't switch yourself off. Ask another owner.")
+    if not colleague.is_applicator:
+        raise Refused("This person does not work for your business.")
+    colleague.is_active = on
+    colleague.save(update_fields=["is_active"])
+    return colleague
+
+
+@transaction.atomic
+def change_ownership(actor: User, colleague: User, *, owner: bool) -> User:
+    """Make a colleague an owner, or not any more. There is always at least one active owner."""
+    require_owner(actor)
+    if not colleague.is_applicator:
+        raise Refused("Only the applicator's staff can be owners.")
+    owners = User.objects.select_for_update().filter(is_owner=True, is_active=True)
+    if not owner and not owners.exclude(pk=colleague.pk).exists():
+        raise Refused("Make somebody else an owner first: there must be at least one.")
+    colleague.is_owner = owner
+    colleague.save(update_fields=["is_owner"])
+    return colleague
+
+
+def _require_inviter(actor: User, invitation: Invitation) -> None:
+    """Staff are invited by owners, contacts by anyone of the applicator's staff."""
+    if invitation.role == User.Role.APPLICATOR:
+        require_owner(actor)
+    else:
+        require_applicator(actor)
+
+
+def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
+    user = User.objects.filter(email=email).select_related("builder_contact__builder").first()
+    if user is None:
+        return
+    known = getattr(user, "builder_contact", None)
+    if user.is_applicator:
+        if builder is None and not user.is_active:
+            return
+        raise Refused(f"{email} belongs to the applicator's staff.")
+    if builder is None or (known and known.builder_id != builder.pk):
+        raise Refused(
+            f"{email} already signs in for {known.builder if known else 'a builder'}. "
+            "One address can sign in for one company: use another address."
+        )
+    if user.is_active and known and known.is_active:
+        raise Refused(f"{email} can already sign in for {builder}. Change their sites instead.")
+
+
+def _check_sites(builder: Builder, sites: list[Site]) -> None:
+    if any(site.builder_id != builder.pk for site in sites):
+        raise Refused(f"One of these sites is not {builder}'s.")
+
+
+def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
+    now = clock.now()
+    open_invitations().filter(email=email).update(revoked_at=now)
+    token = secrets.token_urlsafe(32)
+    invitation = Invitation.objects.create(
+        email=email,
+        token_digest=digest_of(token),
+        invited_by=actor,
+        created_at=now,
+        expires_at=now + timedelta(days=INVITATION_DAYS),
+        **fields,
+    )
+    invitation.sites.set(sites)
+    return _sent(Invited(invitation, token))
+
+
+def _make_contact(user: User, invitation: Invitation, position: str) -> None:
+    contact, _ = BuilderContact.objects.update_or_create(
+        user=user,
+        defaults={
+            "builder": invitation.builder,
+            "position": position,
+            "all_sites": invitation.all_sites,
+            "is_active": True,
+        },
+    )
+    contact.sites.set(invitation.sites.all())
+
+
+def _sent(invited: Invited) -> Invited:
+    transaction.on_commit(lambda: _send(invited))
+    return invited
+
+
+def _send(invited: Invited) -> None:
+    """E-mail the link. A mail server that is down must not undo the invitation."""
+    invitation = invited.invitation
+    context = {
+        "invitation": invitation,
+        "link": invited.link,
+        "business": Business.current(),
+        "days": INVITATION_DAYS,
+        "site_url": settings.SITE_URL,
+    }
+    message = EmailMultiAlternatives(
+        subject=f"{context['business']} invites you to Site readiness",
+        body=render_to_string("email/invitation.txt", context),
+        to=[invitation.email],
+    )
+    message.attach_alternative(render_to_string("email/invitation.html", context), "text/html")
+    try:
+        message.send()
+    except (OSError, SMTPException):
+        log.exception("The invitation %s could not be e-mailed", invitation.pk)

@@ -1,0 +1,295 @@
+"""What each e-mail says: plain facts in, a subject, sentences and one link out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.urls import reverse
+from icalendar import Calendar, Event
+
+from readiness.facts import HALF_STARTS
+from readiness.models import (
+    Booking,
+    Business,
+    DefectItem,
+    Message,
+    ReadinessConfirmation,
+    Site,
+    SiteReport,
+)
+from readiness.rules.catalogue import TRADES
+from readiness.rules.words import counted, listed, where
+
+HALF_DAY = timedelta(hours=4)
+
+
+@dataclass
+class Letter:
+    """One e-mail: `points` become a list, `link` the one thing to do."""
+
+    subject: str
+    opening: str
+    points: list[str] = field(default_factory=list)
+    closing: str = ""
+    link: str = ""
+    link_label: str = "Open the site"
+    cautions: bool = False
+    calendar: bytes | None = None
+
+
+def write(message: Message) -> Letter:
+    """The letter of a message, from how things stand now."""
+    letter = WRITERS[message.kind](message)
+    letter.link = letter.link or site_url(message.site, message.to)
+    return letter
+
+
+def site_url(site: Site, user) -> str:
+    """Where this person sees the site."""
+    space = "applicator" if user.is_applicator else "builder"
+    return settings.SITE_URL + reverse(f"{space}:site", args=[site.pk])
+
+
+def say_day(day) -> str:
+    """A date as people say it: "Thursday 11 March"."""
+    return f"{day:%A} {day.day} {day:%B}"
+
+
+def item_line(item: DefectItem) -> str:
+    """An item on one line: number, wall and place, what to do, whose trade, by when."""
+    place = f"{item.wall_run.label} {where(item.from_mm, item.to_mm)}".strip()
+    due = f" By {say_day(item.due_on)}." if item.due_on else ""
+    return f"{item.number}. {place}: {item.required_fix} ({TRADES[item.trade]}).{due}"
+
+
+def _report_issued(message: Message) -> Letter:
+    report = SiteReport.objects.get(pk=message.about)
+    holding = list(report.items.holding().select_related("wall_run"))
+    site = message.site
+    if not holding:
+        opening = (
+            f"Report {report.number} on {site.address} is issued: nothing holds the booking. "
+            "Please confirm that the site is ready."
+        )
+        return Letter(f"Nothing to fix: {site}", opening, link_label="Confirm that it is ready")
+    opening = (
+        f"Report {report.number} on {site.address} is issued. "
+        f"{counted(len(holding), 'thing')} {'holds' if len(holding) == 1 else 'hold'} the booking:"
+    )
+    return Letter(
+        f"{counted(len(holding), 'thing')} to fix: {site}",
+        opening,
+        [item_line(item) for item in holding],
+        "Show each one fixed with a photo; then you can confirm readiness and get a day.",
+        link_label="See what to fix",
+    )
+
+
+def _items_letter(subject: str, opening: str, *, with_reason: bool = False, label: str = ""):
+    def write_items(message: Message) -> Letter:
+        reasons = {entry["item"]: entry["reason"] for entry in message.details["items"]}
+        items = list(
+            DefectItem.objects.filter(pk__in=reasons).select_related("wall_run").order_by("number")
+        )
+        points = []
+        for item in items:
+            reason = reasons[str(item.pk)]
+            said = f" “{reason}”" if with_reason and reason else ""
+            points.append(f"{item.number}. {item.kind_entry.name}, {item.wall_run.label}.{said}")
+        count = counted(len(items), "item")
+        return Letter(
+            subject.format(count=count, site=message.site),
+            opening.format(count=count, site=message.site.address),
+            points,
+            link_label=label or "Open the site",
+        )
+
+    return write_items
+
+
+def _disagreement_decided(message: Message) -> Letter:
+    points = []
+    for entry in message.details["items"]:
+        item = DefectItem.objects.select_related("wall_run").get(pk=entry["item"])
+        stands = item.decision == DefectItem.Decision.STANDS
+        verdict = "it stands" if stands else "it is let go: nothing to do"
+        reason = f" “{item.decision_reason}”" if item.decision_reason else ""
+        points.append(f"{item.number}. {item.kind_entry.name}: {verdict}.{reason}")
+    return Letter(
+        f"Decided: {message.site}",
+        f"We looked at what you disagreed with at {message.site.address}:",
+        points,
+    )
+
+
+def _ready_confirmed(message: Message) -> Letter:
+    confirmation = ReadinessConfirmation.objects.select_related("report").get(pk=message.about)
+    until = confirmation.valid_until.astimezone(message.site.zone)
+    return Letter(
+        f"Confirmed ready: {message.site}",
+        f"{confirmation.name} ({confirmation.position}) confirmed that {message.site.address} is "
+        f"ready, on report {confirmation.report.number}. It holds until "
+        f"{say_day(until)} {until:%H:%M}.",
+        link_label="Offer a day",
+    )
+
+
+def _confirmation_withdrawn(message: Message) -> Letter:
+    confirmation = ReadinessConfirmation.objects.get(pk=message.about)
+    return Letter(
+        f"No longer confirmed ready: {message.site}",
+        f"The readiness confirmation of {message.site.address} was withdrawn: "
+        f"“{confirmation.withdrawn_reason}”",
+    )
+
+
+def _booking(message: Message) -> Booking:
+    return Booking.objects.select_related("site").get(pk=message.about)
+
+
+def say_booking(booking: Booking) -> str:
+    """The day and half-day of a booking."""
+    return f"{say_day(booking.day)} in the {booking.get_half_display().lower()}"
+
+
+def _booking_asked(message: Message) -> Letter:
+    booking = _booking(message)
+    days = [
+        f"{say_day(datetime.fromisoformat(wish['date']))}, {wish['half']}"
+        for wish in booking.preferences
+    ]
+    return Letter(
+        f"A day is asked for: {message.site}",
+        f"{message.site.builder} asks for a booking at {message.site.address}, best first:",
+        days,
+        f"“{booking.note}”" if booking.note else "",
+        link_label="Offer a day",
+    )
+
+
+def _booking_offered(message: Message) -> Letter:
+    booking = _booking(message)
+    if not booking.day:
+        return _booking_declined(message)
+    return Letter(
+        f"A day is offered: {message.site}",
+        f"We can treat {message.site.address} on {say_booking(booking)}. Accept it to confirm the "
+        "booking; the site has to be ready and confirmed ready first.",
+        closing=f"“{booking.offer_note}”" if booking.offer_note else "",
+        link_label="See the offer",
+    )
+
+
+def _booking_confirmed(message: Message) -> Letter:
+    booking = _booking(message)
+    day = say_booking(booking)
+    return Letter(
+        f"Booked for {day}: {message.site}",
+        f"The treatment at {message.site.address} is booked for {day}. Keep the walls clean, dry "
+        "and clear until then.",
+        cautions=True,
+        calendar=calendar_entry(booking),
+    )
+
+
+def _booking_declined(message: Message) -> Letter:
+    booking = _booking(message)
+    return Letter(
+        f"The offered day does not suit: {message.site}",
+        f"{message.site.builder} turned down the day offered for {message.site.address}.",
+        closing=f"“{booking.note}”" if booking.note else "",
+        link_label="Offer another day",
+    )
+
+
+def _booking_cancelled(message: Message) -> Letter:
+    booking = _booking(message)
+    reason = f" “{booking.closing_note}”" if booking.closing_note else ""
+    return Letter(
+        f"Booking cancelled: {message.site}",
+        f"The booking at {message.site.address} is cancelled.{reason}",
+    )
+
+
+def _booking_turned_away(message: Message) -> Letter:
+    booking = _booking(message)
+    return Letter(
+        f"Not treated, the site was not ready: {message.site}",
+        f"We came to {message.site.address} on {say_day(booking.day)} and could not treat it: "
+        f"“{booking.closing_note}”",
+        closing="Please mend this and confirm readiness again; then ask for another day.",
+    )
+
+
+def _site_treated(message: Message) -> Letter:
+    booking = _booking(message)
+    return Letter(
+        f"Treated: {message.site}",
+        f"The site at {message.site.address} was treated on {say_day(booking.day)}. The treatment "
+        "record is with the site's papers.",
+        closing="Keep soil, paving and fixtures below and clear of the treated band.",
+        cautions=True,
+    )
+
+
+WRITERS: dict[str, Callable[[Message], Letter]] = {
+    "report_issued": _report_issued,
+    "fix_said": _items_letter(
+        "{count} said fixed: {site}",
+        "The builder says that this is fixed at {site}:",
+        label="Review the fixes",
+    ),
+    "item_accepted": _items_letter("{count} accepted: {site}", "Accepted at {site}:"),
+    "item_sent_back": _items_letter(
+        "{count} sent back: {site}",
+        "This is not right yet at {site}:",
+        with_reason=True,
+        label="See what is still to do",
+    ),
+    "item_disagreed": _items_letter(
+        "Disagrees with {count}: {site}",
+        "The builder disagrees with this at {site}:",
+        with_reason=True,
+        label="Look at it and decide",
+    ),
+    "disagreement_decided": _disagreement_decided,
+    "ready_confirmed": _ready_confirmed,
+    "confirmation_withdrawn": _confirmation_withdrawn,
+    "booking_asked": _booking_asked,
+    "booking_offered": _booking_offered,
+    "booking_confirmed": _booking_confirmed,
+    "booking_declined": _booking_declined,
+    "booking_cancelled": _booking_cancelled,
+    "booking_turned_away": _booking_turned_away,
+    "site_treated": _site_treated,
+}
+
+
+def summary_of_trades(items: list[DefectItem]) -> str:
+    """How many for whom: "2 for the bricklayer and 1 for the renderer"."""
+    counts: dict[str, int] = {}
+    for item in items:
+        counts[item.trade] = counts.get(item.trade, 0) + 1
+    return listed(f"{count} for the {TRADES[trade].lower()}" for trade, count in counts.items())
+
+
+def calendar_entry(booking: Booking) -> bytes:
+    """The booking as an RFC 5545 calendar with one event of half a day."""
+    site, business = booking.site, Business.current()
+    start = datetime.combine(booking.day, HALF_STARTS[booking.half], tzinfo=site.zone)
+    event = Event()
+    event.add("uid", f"{booking.pk}@site-readiness")
+    event.add("dtstamp", booking.confirmed_at or booking.offered_at)
+    event.add("dtstart", start)
+    event.add("dtend", start + HALF_DAY)
+    event.add("summary", f"Termite treatment: {site}")
+    event.add("location", site.address)
+    event.add("description", f"By {business.name}. Keep the walls clean, dry and clear.")
+    calendar = Calendar()
+    calendar.add("prodid", "-//site-readiness//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add_component(event)
+    calendar.add_missing_timezones()
+    return calendar.to_ical()
