@@ -326,9 +326,6 @@ class PhotoMeasurement(models.Model):
         blank=True,
         related_name="photo_measurements",
     )
-    measure = models.CharField(
-        max_length=60, blank=True, help_text="Name of the item's measurement that this fills."
-    )
     marks = models.JSONField()
     value_mm = models.PositiveIntegerField()
     uncertainty_mm = models.PositiveIntegerField()

@@ -8,6 +8,7 @@ transaction. A row therefore always has its bytes; bytes without a row are what
 import hashlib
 import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,6 +35,15 @@ class Received:
     media_type: str
 
 
+@dataclass(frozen=True)
+class Staged:
+    """A photo that was checked and whose bytes are stored; ``original`` may still be unsaved."""
+
+    received: Received
+    original: Original
+    filename: str
+
+
 def receive(
     file, *, site: Site, uploaded_by, photo_id=None, filename: str = "", limits: Limits = LIMITS
 ) -> Photo:
@@ -42,16 +52,26 @@ def receive(
     ``file`` has ``chunks()`` or ``read()``. Sending the same ``photo_id`` again returns the photo
     of the first time. Raises ``PhotoRefused``, after which nothing of the file is left.
     """
+    with staged(file, filename, limits) as stage, transaction.atomic():
+        return keep(stage, site=site, uploaded_by=uploaded_by, photo_id=photo_id)[0]
+
+
+@contextmanager
+def staged(file, filename: str = "", limits: Limits = LIMITS) -> Iterator[Staged]:
+    """Everything of the intake that needs no database transaction: stream, hash, decode, store.
+
+    The bytes are in their place when the block starts; ``keep`` inside it writes the rows.
+    Raises ``PhotoRefused``.
+    """
     filename = clean_name(filename or getattr(file, "name", "") or "photo")
-    photo_id = photo_id or uuid.uuid4()
     with store.workspace() as folder:
         received = _save_stream(file, folder, filename, limits)
         original = _known_original(received.digest) or _examine(received, folder, filename)
         try:
             store.put(received.path, original.storage_name)
-            return _keep(original, received, site, uploaded_by, photo_id, filename)
         except store.StoreError as error:
             raise PhotoRefused(filename, explain("storage", filename, {})) from error
+        yield Staged(received, original, filename)
 
 
 def clean_name(filename: str) -> str:
@@ -125,26 +145,28 @@ def _examine(received: Received, folder: Path, filename: str) -> Original:
     return original
 
 
-@transaction.atomic
-def _keep(original, received: Received, site, uploaded_by, photo_id, filename: str) -> Photo:
-    """Write the rows of a photo whose bytes are stored."""
-    row = _keep_original(original, received)
+def keep(stage: Staged, *, site: Site, uploaded_by, photo_id=None) -> tuple[Photo, bool]:
+    """Write the rows of a staged photo, in the caller's transaction: the photo, and if it is new.
+
+    Raises ``PhotoRefused`` when ``photo_id`` is already another photo.
+    """
+    row = _keep_original(stage.original, stage.received)
     photo, made = Photo.objects.get_or_create(
-        id=photo_id,
+        id=photo_id or uuid.uuid4(),
         defaults={
             "site": site,
             "original": row,
             "uploaded_by": uploaded_by,
-            "filename": filename,
+            "filename": stage.filename,
             "received_at": clock.now(),
             **camera_fields(row.metadata),
         },
     )
     sender = uploaded_by.pk if uploaded_by else None
     same = (photo.site_id, photo.original_id, photo.uploaded_by_id) == (site.pk, row.pk, sender)
-    if not made and not same:
-        raise PhotoRefused(filename, explain("id_taken", filename, {}))
-    return photo
+    if not made and (not same or photo.is_removed):
+        raise PhotoRefused(stage.filename, explain("id_taken", stage.filename, {}))
+    return photo, made
 
 
 def _keep_original(original: Original, received: Received) -> Original:
