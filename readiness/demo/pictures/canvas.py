@@ -1,0 +1,111 @@
+"""The sheet a demo photo is painted on: colour and relief of a wall, in millimetres.
+
+Every painter writes two fields: `albedo` (linear colour, 0 to 1, shape rows x columns x 3) and
+`relief` (mm out of the wall's plane, towards the camera). Light is added once, at the end, from
+the relief, so that a joint, a clod of soil and a tap are all shaded by the same sun.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass, field
+
+import numpy as np
+from PIL import Image
+
+
+def linear(red: int, green: int, blue: int) -> np.ndarray:
+    """An sRGB colour (0 to 255 each) as linear light, with a gamma of 2 for speed."""
+    return (np.array([red, green, blue], np.float32) / 255) ** 2
+
+
+def resized(field_: np.ndarray, rows: int, columns: int, how=Image.Resampling.BICUBIC):
+    """A float32 field brought to another size."""
+    return np.asarray(Image.fromarray(field_).resize((columns, rows), how))
+
+
+def step(value, width=1.0):
+    """0 below zero, 1 above, with a soft edge of `width` (same unit as value)."""
+    return np.clip(value / width + 0.5, 0, 1)
+
+
+@dataclass
+class Canvas:
+    """A stretch of wall, seen square on.
+
+    x_mm runs to the right from the middle of the picture; y_mm runs up from where the ground
+    meets the wall. `camera_height_mm` and `distance_mm` give the ground its perspective.
+    """
+
+    seed: int
+    rows: int
+    columns: int
+    mm_per_px: float
+    bottom_mm: float
+    camera_height_mm: float = 1000.0
+    distance_mm: float = 1700.0
+    albedo: np.ndarray = field(init=False)
+    relief: np.ndarray = field(init=False)
+    gloss: np.ndarray | None = field(init=False, default=None)
+    _noises: dict = field(init=False, default_factory=dict, repr=False)
+
+    def __post_init__(self):
+        self.albedo = np.zeros((self.rows, self.columns, 3), np.float32)
+        self.relief = np.zeros((self.rows, self.columns), np.float32)
+        across = (np.arange(self.columns, dtype=np.float32) + 0.5) - self.columns / 2
+        self.x_mm = (across * self.mm_per_px)[None, :]
+        up = self.rows - (np.arange(self.rows, dtype=np.float32) + 0.5)
+        self.y_mm = (up * self.mm_per_px + self.bottom_mm).astype(np.float32)[:, None]
+
+    def rng(self, name: str) -> np.random.Generator:
+        """Random numbers for one purpose: others don't shift when a defect is fixed."""
+        return np.random.default_rng([self.seed, zlib.crc32(name.encode())])
+
+    def noise(self, name: str, size_mm: float, stretch: float = 1.0) -> np.ndarray:
+        """Smooth noise, about -1 to 1 (standard deviation near 0.6), with lumps of `size_mm`.
+
+        `stretch` above 1 draws the lumps out sideways; below 1, upwards.
+        """
+        key = (name, size_mm, stretch)
+        if key not in self._noises:
+            self._noises[key] = self._new_noise(*key)
+        return self._noises[key]
+
+    def _new_noise(self, name, size_mm, stretch):
+        rng = self.rng(name)
+        tall = max(2, int(self.rows * self.mm_per_px / size_mm) + 2)
+        wide = max(2, int(self.columns * self.mm_per_px / (size_mm * stretch)) + 2)
+        tall, wide = min(tall, self.rows), min(wide, self.columns)
+        field_ = rng.standard_normal((tall, wide), np.float32)
+        if (tall, wide) == (self.rows, self.columns):
+            return field_ * np.float32(0.6)
+        return resized(field_, self.rows, self.columns)
+
+    def row_of(self, y_mm: float) -> float:
+        return self.rows - (y_mm - self.bottom_mm) / self.mm_per_px
+
+    def column_of(self, x_mm: float) -> float:
+        return x_mm / self.mm_per_px + self.columns / 2
+
+    def window(self, left_mm, bottom_mm, right_mm, top_mm):
+        """Slices of the rows and columns that a box in mm covers (may be empty), clipped."""
+        rows = slice(
+            int(np.clip(self.row_of(top_mm), 0, self.rows)),
+            int(np.clip(self.row_of(bottom_mm) + 1, 0, self.rows)),
+        )
+        columns = slice(
+            int(np.clip(self.column_of(left_mm), 0, self.columns)),
+            int(np.clip(self.column_of(right_mm) + 1, 0, self.columns)),
+        )
+        return rows, columns
+
+    def blend(self, mask: np.ndarray, colour, window=(slice(None), slice(None))):
+        """Lay a colour (one, or one for each pixel) over the wall where mask is near 1."""
+        part = self.albedo[window]
+        part += (colour - part) * mask[..., None]
+
+    def shine(self, mask: np.ndarray, window=(slice(None), slice(None))):
+        """Make a part of the picture reflect the light (wet, metal, paint)."""
+        if self.gloss is None:
+            self.gloss = np.zeros((self.rows, self.columns), np.float32)
+        self.gloss[window] = np.maximum(self.gloss[window], mask)
