@@ -62,7 +62,7 @@ def assess(facts: SiteFacts) -> Assessment:
     prepared = (*why.missing(facts), *why.items(facts), *why.drying(facts))
     notes = (*why.level_notes(facts), *why.other_notes(facts))
     stated = why.confirmation(facts)
-    reasons = (*prepared, *stated, *why.booking(facts, prepared))
+    reasons = (*prepared, *stated, *why.booking(facts))
     return Assessment(
         site_status=_status(prepared),
         runs=tuple(_run_assessment(run, reasons, notes) for run in facts.runs),

@@ -1,2 +1,246 @@
-def line_notes(run, values):
-    return ()
+"""The treatment line of a wall run: where it must go, and where it can't be right.
+
+For every distance x: line(x) >= finished ground(x) + the height rule, and line(x) <= the underside
+of the weep holes there. On face brick the line is the lowest bed joint that satisfies the first,
+stepping only at perpends; on render it is the struck joint, as it was cut.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from readiness.rules import believable
+from readiness.rules.geometry import WallRun
+from readiness.rules.line_steps import LOWEST, stepped_line
+from readiness.rules.profile import (
+    Exact,
+    Piece,
+    finished_pieces,
+    highest_in_cells,
+    today_pieces,
+)
+from readiness.rules.shortfalls import Shortfall, ground_shortfalls, weep_shortfalls
+from readiness.rules.values import RuleValues
+from readiness.rules.words import counted, metres, millimetres
+
+BED_JOINT = "bed joint"
+STRUCK_JOINT = "struck joint"
+
+
+@dataclass(frozen=True)
+class LineSegment:
+    """A level stretch of the line. `level_mm` is exact; `joint_number` is None on render.
+
+    Bed joints count up from the lowest one, which is number 0.
+    """
+
+    from_mm: int
+    to_mm: int
+    level_mm: Exact
+    joint_number: int | None = None
+    courses_treated: int = 2
+
+    @property
+    def rounded_mm(self) -> int:
+        """The level to the nearest mm, for words and drawings."""
+        return round(self.level_mm)
+
+
+@dataclass(frozen=True)
+class TreatmentLine:
+    """The answer for one wall run.
+
+    `segments` is empty when a rendered wall has no struck joint yet: `needed_level_mm` then says
+    where one must at least be. `worst_clearance_mm` is the least height of the line above finished
+    ground (rounded down), and `worst_at_mm` where that is.
+    """
+
+    run_id: str
+    ends_at: str
+    segments: tuple[LineSegment, ...]
+    shortfalls: tuple[Shortfall, ...]
+    needed_level_mm: int
+    worst_clearance_mm: int | None = None
+    worst_at_mm: int | None = None
+
+    @property
+    def steps(self) -> int:
+        """How many times the line steps up or down."""
+        return max(0, len(self.segments) - 1)
+
+    @property
+    def is_right(self) -> bool:
+        """True where the line exists and meets every rule."""
+        return bool(self.segments) and not self.shortfalls
+
+    def level_at(self, distance_mm: int) -> Exact:
+        """The level of the line at a distance; where it steps, that of the stretch to the left."""
+        for segment in self.segments:
+            if distance_mm <= segment.to_mm:
+                return segment.level_mm
+        return self.segments[-1].level_mm
+
+
+def solve(run: WallRun, values: RuleValues, *, prefer: str = LOWEST) -> TreatmentLine | None:
+    """Work out the line of a run; None if too little was measured.
+
+    `prefer` is `line_steps.LOWEST` or `line_steps.FEWEST_STEPS`. LevelsError if a measurement
+    can't be believed.
+    """
+    believable.check(run, values)
+    if not run.has_levels:
+        return None
+    ground = finished_pieces(run)
+    clearance_mm = values["line_above_ground_mm"]
+    segments = (
+        _struck_segments(run, values)
+        if run.is_rendered
+        else _bed_joint_segments(run, values, ground, prefer)
+    )
+    worst = _worst(segments, ground)
+    needed = math.ceil(_highest(ground) + clearance_mm)
+    shortfalls = (
+        *ground_shortfalls(run, segments, ground, today_pieces(run), values),
+        *weep_shortfalls(run, segments, values),
+    )
+    return TreatmentLine(
+        run_id=run.id,
+        ends_at=STRUCK_JOINT if run.is_rendered else BED_JOINT,
+        segments=segments,
+        shortfalls=tuple(sorted(shortfalls, key=lambda short: (short.from_mm, short.kind))),
+        needed_level_mm=needed,
+        worst_clearance_mm=None if worst is None else math.floor(worst[0]),
+        worst_at_mm=None if worst is None else round(worst[1]),
+    )
+
+
+def bed_joint_level_mm(run: WallRun, number: int, values: RuleValues) -> Fraction:
+    """The level of bed joint `number`: the lowest one plus so many courses, exactly."""
+    return run.first_bed_joint_mm + number * run.gauge_or_default(values).course_mm
+
+
+def cell_edges_mm(run: WallRun, values: RuleValues) -> list[int]:
+    """Distances where the line may step: the perpends, and the two ends of the run."""
+    return [*range(0, run.length_mm, run.perpend_spacing_mm(values)), run.length_mm]
+
+
+def _bed_joint_segments(
+    run: WallRun, values: RuleValues, ground: Sequence[Piece], prefer: str
+) -> tuple[LineSegment, ...]:
+    edges = cell_edges_mm(run, values)
+    course_mm = run.gauge_or_default(values).course_mm
+    lift = values["line_above_ground_mm"] - run.first_bed_joint_mm
+    wanted = [
+        max(0, math.ceil((top + lift) / course_mm)) for top in highest_in_cells(ground, edges)
+    ]
+    caps = _caps(run, edges, course_mm)
+    widths = [end - start for start, end in pairwise(edges)]
+    stretches = stepped_line(wanted, caps, widths, values["min_step_length_mm"], prefer)
+    return tuple(
+        LineSegment(
+            from_mm=edges[part.start],
+            to_mm=edges[part.end],
+            level_mm=bed_joint_level_mm(run, part.joint, values),
+            joint_number=part.joint,
+            courses_treated=run.courses_or_default(values),
+        )
+        for part in stretches
+    )
+
+
+def _caps(run: WallRun, edges: Sequence[int], course_mm: Fraction) -> list[int | None]:
+    """For each cell, the highest bed joint that is not above a weep hole there."""
+    caps: list[int | None] = []
+    for start, end in pairwise(edges):
+        levels = [row.level_mm for row in run.weep_holes if _reaches(row, run, start, end)]
+        joint = (min(levels) - run.first_bed_joint_mm) // course_mm if levels else None
+        caps.append(joint)
+    return caps
+
+
+def _reaches(row, run: WallRun, from_mm: int, to_mm: int) -> bool:
+    row_end = run.length_mm if row.to_mm is None else row.to_mm
+    return row.from_mm < to_mm and row_end > from_mm
+
+
+def _struck_segments(run: WallRun, values: RuleValues) -> tuple[LineSegment, ...]:
+    """The struck joint as it was cut, step by step; empty if there is none."""
+    starts = [(0, run.struck_joint_mm), *((s.distance_mm, s.level_mm) for s in run.struck_steps)]
+    known = [(at, level) for at, level in starts if level is not None]
+    if not known:
+        return ()
+    known[0] = (0, known[0][1])
+    ends = [at for at, _ in known[1:]] + [run.length_mm]
+    return tuple(
+        LineSegment(at, end, level, courses_treated=run.courses_or_default(values))
+        for (at, level), end in zip(known, ends, strict=True)
+        if end > at
+    )
+
+
+def _highest(ground: Sequence[Piece]) -> Exact:
+    return max(max(piece.from_level_mm, piece.to_level_mm) for piece in ground)
+
+
+def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Exact, Exact] | None:
+    """(clearance, distance) where the line is closest to finished ground."""
+    found = None
+    for segment in segments:
+        for piece in ground:
+            if piece.to_mm <= segment.from_mm or piece.from_mm >= segment.to_mm:
+                continue
+            top, at = piece.highest(segment.from_mm, segment.to_mm)
+            if found is None or segment.level_mm - top < found[0]:
+                found = (segment.level_mm - top, at)
+    return found
+
+
+def line_notes(run: WallRun, values: RuleValues) -> list[tuple[str, str, int | None]]:
+    """(code, sentence, distance) of what the levels say; they never decide readiness alone."""
+    try:
+        line = solve(run, values)
+    except believable.LevelsError as error:
+        return [("levels_unbelievable", f"{run.label}: {error}", None)]
+    if line is None:
+        text = f"{run.label}: no levels were entered, so the treatment line was not worked out."
+        return [("no_levels", text, None)]
+    if not line.segments:
+        return [("no_struck_joint", f"{run.label}: {no_struck_joint_sentence(line)}", None)]
+    return [
+        ("levels_short", f"{run.label}: {short.sentence}", short.worst_at_mm)
+        for short in line.shortfalls
+    ]
+
+
+def no_struck_joint_sentence(line: TreatmentLine) -> str:
+    """What a rendered wall without a struck joint needs."""
+    return (
+        f"No struck joint was entered. It has to be at {millimetres(line.needed_level_mm)} "
+        "(from the top of the slab) or higher."
+    )
+
+
+def line_sentence(line: TreatmentLine) -> str:
+    """The answer in one or two plain sentences."""
+    if not line.segments:
+        return no_struck_joint_sentence(line)
+    if line.steps == 0:
+        where = f"{line.ends_at} {_joint_words(line.segments[0])}, level all along"
+    else:
+        first = line.segments[0]
+        where = (
+            f"{line.ends_at} {_joint_words(first)} at the start, with {counted(line.steps, 'step')}"
+        )
+    return (
+        f"The treatment ends at {where}. It is closest to finished ground at "
+        f"{metres(line.worst_at_mm)}: {millimetres(line.worst_clearance_mm)}."
+    )
+
+
+def _joint_words(segment: LineSegment) -> str:
+    level = f"{segment.rounded_mm} mm from the top of the slab"
+    return f"{segment.joint_number} ({level})" if segment.joint_number is not None else f"({level})"

@@ -246,7 +246,7 @@ def _unticked(facts: SiteFacts) -> tuple[Reason, ...]:
     return (_unconfirmed("run_unticked", text),)
 
 
-def booking(facts: SiteFacts, prepared: tuple[Reason, ...]) -> Iterator[Reason]:
+def booking(facts: SiteFacts) -> Iterator[Reason]:
     """Dates that don't suit: too long after the confirmation, after it lapses, or in the past."""
     wanted = facts.booking.treat_on if facts.booking else None
     if facts.booking and wanted is None and facts.booking.treat_at:
