@@ -84,6 +84,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "allauth.usersessions.middleware.UserSessionsMiddleware",
+    "portal.middleware.SecondFactorMiddleware",
 ]
 
 ROOT_URLCONF = "portal.urls"
@@ -182,10 +183,10 @@ WHITENOISE_USE_FINDERS = EMBEDDED
 WHITENOISE_AUTOREFRESH = DEBUG
 
 # Uploads: a phone sends several photos at once, each straight to a temporary file.
-FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_HANDLERS = ["portal.photos.uploads.LimitedUploadHandler"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
-DATA_UPLOAD_MAX_NUMBER_FILES = 60
+DATA_UPLOAD_MAX_NUMBER_FILES = 200  # the intake itself says, in words, when there are over 60
 
 # Background work.
 TASKS = {
@@ -217,12 +218,19 @@ READINESS_REQUIRE_SECOND_FACTOR = env.bool(
     "READINESS_REQUIRE_SECOND_FACTOR", default=not READINESS_DEMO
 )
 
+ACCOUNT_ADAPTER = "portal.accounts.adapter.AccountAdapter"
+ACCOUNT_FORMS = {
+    "login": "portal.accounts.sign_in_forms.PasswordSignInForm",
+    "request_login_code": "portal.accounts.sign_in_forms.CodeSignInForm",
+    "reset_password": "portal.accounts.sign_in_forms.NewPasswordForm",
+}
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_USER_MODEL_EMAIL_FIELD = "email"
 ACCOUNT_EMAIL_VERIFICATION = "none"
-ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = True  # the answer takes as long, and helps who mistyped
+ACCOUNT_EMAIL_NOTIFICATIONS = True
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
@@ -232,6 +240,7 @@ ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
 ACCOUNT_REAUTHENTICATION_TIMEOUT = 15 * 60
 
+MFA_ADAPTER = "portal.accounts.adapter.MFAAdapter"
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_ALLOW_UNVERIFIED_EMAIL = True

@@ -1,0 +1,99 @@
+"""Sending photos in, and getting them out by permission."""
+
+import uuid
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_POST, require_safe
+
+from portal.access import applicator_required
+from portal.photos.serving import serve_original, serve_size
+from portal.templatetags.photos import photo_url
+from readiness.actions.errors import Refused
+from readiness.actions.photos import add_photo, discard_photo
+from readiness.models import Business, Photo, Site
+from readiness.photos.limits import PhotoRefused
+
+SIZES = {"large": ("large", False), "small": ("small", False), "clean": ("large", True)}
+
+
+def visible_photo(user, photo_id) -> Photo:
+    """The photo, or 404 for whoever may not see it."""
+    photos = Photo.objects.visible_to(user).kept().with_originals().select_related("site")
+    return get_object_or_404(photos.distinct(), pk=photo_id)
+
+
+@require_POST
+def upload(request, site_id):
+    """Take one photo in: ``photo`` is the file, ``id`` the UUID that the client chose for it.
+
+    Sending the same id again answers as the first time, so a lost answer can simply be sent
+    again. Answers 400 with ``error``, a sentence, when the file is refused.
+    """
+    site = get_object_or_404(Site.objects.visible_to(request.user), pk=site_id)
+    file = request.FILES.get("photo")
+    try:
+        photo_id = uuid.UUID(request.POST.get("id", "")) if request.POST.get("id") else None
+    except ValueError:
+        return JsonResponse({"error": "The photo's id is not a UUID."}, status=400)
+    if file is None:
+        return JsonResponse({"error": "No photo arrived. Send it again."}, status=400)
+    try:
+        photo = add_photo(request.user, site, file, photo_id=photo_id, filename=file.name)
+    except PhotoRefused as refused:
+        return JsonResponse({"error": refused.message}, status=400)
+    return JsonResponse(
+        {
+            "id": str(photo.pk),
+            "filename": photo.filename,
+            "small": photo_url(photo, "small"),
+            "width": photo.width_px,
+            "height": photo.height_px,
+            "digest": photo.short_digest,
+            "notes": photo.original.metadata.get("notes", []),
+        }
+    )
+
+
+@require_POST
+def discard(request, photo_id):
+    """Take an upload back that belongs to nothing yet."""
+    photo = visible_photo(request.user, photo_id)
+    try:
+        discard_photo(request.user, photo)
+    except Refused as refused:
+        return JsonResponse({"error": str(refused)}, status=409)
+    return JsonResponse({"id": str(photo.pk)})
+
+
+@require_safe
+def size(request, photo_id, size):
+    """A size of the photo; ``clean`` (without blur) is for the applicator's markup screen only."""
+    if size not in SIZES:
+        raise Http404
+    name, clean = SIZES[size]
+    if clean and not request.user.is_applicator:
+        raise Http404
+    return serve_size(request, visible_photo(request.user, photo_id), name, clean=clean)
+
+
+@require_safe
+@applicator_required
+def original(request, photo_id):
+    """The unchanged file with everything the camera wrote into it: the applicator only."""
+    return serve_original(request, visible_photo(request.user, photo_id))
+
+
+@require_safe
+def detail(request, photo_id):
+    """One photo, with what the camera said and what the server received, kept apart."""
+    photo = visible_photo(request.user, photo_id)
+    if photo.is_removed:
+        raise PermissionDenied
+    shows_position = request.user.is_applicator or Business.current().share_positions
+    return render(
+        request,
+        "portal/photos/detail.html",
+        {"photo": photo, "flags": photo.flags.all(), "shows_position": shows_position},
+    )

@@ -1,0 +1,150 @@
+"""Sending photos over HTTP and seeing them by permission."""
+
+import uuid
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import RequestFactory
+from django.urls import reverse
+from django.utils import timezone
+
+from portal.photos.forms import handle_uploads
+from readiness.actions.record import first_break
+from readiness.models import Photo, RecordEntry, Site
+from tests.photos.pictures import jpeg, landmark
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site(builder):
+    return Site.objects.create(
+        builder=builder,
+        street="4 Wattlebird Loop",
+        suburb="Quillan Vale",
+        state="VIC",
+        created_at=timezone.now(),
+    )
+
+
+def send(client, site, content=None, name="wall.jpg", photo_id=None):
+    return client.post(
+        reverse("photos:upload", args=[site.pk]),
+        {
+            "id": str(photo_id or uuid.uuid4()),
+            "photo": SimpleUploadedFile(name, jpeg() if content is None else content),
+        },
+    )
+
+
+def test_a_photo_sent_twice_with_one_id_is_one_photo_and_one_record_entry(
+    client_for, applicator, site
+):
+    client, photo_id = client_for(applicator), uuid.uuid4()
+    first = send(client, site, photo_id=photo_id)
+    again = send(client, site, photo_id=photo_id)
+    assert first.status_code == again.status_code == 200
+    assert first.json() == again.json()
+    assert first.json()["id"] == str(photo_id)
+    entry = RecordEntry.objects.get(site=site, verb="photo_added")
+    assert entry.data["sha256"] == Photo.objects.get().original_id
+    assert first_break(site) is None
+
+
+def test_a_refused_file_gets_a_sentence_with_its_name(client_for, applicator, site):
+    answer = send(client_for(applicator), site, jpeg(landmark(900, 700))[:-1500], "north gate.jpg")
+    assert answer.status_code == 400
+    assert "“north gate.jpg” is damaged or incomplete" in answer.json()["error"]
+    assert Photo.objects.count() == 0
+
+
+def test_a_file_over_the_limit_is_refused_without_being_written(
+    client_for, applicator, site, monkeypatch
+):
+    from portal.photos import uploads
+    from readiness.photos.limits import Limits
+
+    monkeypatch.setattr(uploads, "LIMITS", Limits(file_bytes=100_000))
+    answer = send(client_for(applicator), site, b"\xff\xd8\xff" + b"\0" * 300_000)
+    assert answer.status_code == 400
+    assert "is larger than 40 MB, the limit for one photo" in answer.json()["error"]
+
+
+def test_nobody_sends_to_a_site_that_is_not_theirs(client_for, other_contact, site):
+    assert send(client_for(other_contact), site).status_code == 404
+    anonymous = send(client_for(), site)
+    assert anonymous.status_code == 302
+    assert Photo.objects.count() == 0
+
+
+def test_sizes_are_served_by_permission_and_cached_by_version(
+    client_for, applicator, contact, other_contact, site
+):
+    sent = send(client_for(contact), site).json()
+    address = sent["small"]
+    answer = client_for(contact).get(address)
+    assert answer.status_code == 200
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert "immutable" in answer["Cache-Control"]
+    assert "private" in answer["Cache-Control"]
+    unchanged = client_for(applicator).get(address, headers={"If-None-Match": answer["ETag"]})
+    assert unchanged.status_code == 304
+    assert client_for(other_contact).get(address).status_code == 404
+    assert client_for().get(address).status_code == 302
+
+
+def test_the_original_with_its_position_is_for_the_applicator_only(
+    client_for, applicator, contact, site
+):
+    content = jpeg(lat=-37.81, lon=144.96)
+    sent = send(client_for(contact), site, content).json()
+    address = reverse("photos:original", args=[sent["id"]])
+    answer = client_for(applicator).get(address)
+    assert b"".join(answer.streaming_content) == content
+    assert answer["Content-Disposition"].startswith("attachment")
+    assert client_for(contact).get(address).status_code == 404
+
+
+def test_an_x_accel_header_replaces_the_bytes_when_set_up(client_for, applicator, site, settings):
+    sent = send(client_for(applicator), site).json()
+    settings.READINESS_X_ACCEL_PREFIX = "/kept-photos/"
+    answer = client_for(applicator).get(sent["small"])
+    assert answer["X-Accel-Redirect"].startswith("/kept-photos/sizes/")
+    assert answer.content == b""
+
+
+def test_photos_survive_a_form_that_comes_back(applicator, site):
+    good = SimpleUploadedFile("good.jpg", jpeg())
+    bad = SimpleUploadedFile("bad.jpg", b"no picture")
+    request = RequestFactory().post("/", {"photos": [good, bad]})
+    request.user = applicator
+    photos, errors = handle_uploads(request, site)
+    assert [p.filename for p in photos] == ["good.jpg"]
+    assert errors == [
+        "“bad.jpg” is not a photo that can be read here. Send a JPEG, PNG, WebP or HEIC file."
+    ]
+    again = RequestFactory().post("/", {"photos_kept": [str(photos[0].pk), "nonsense"]})
+    again.user = applicator
+    assert handle_uploads(again, site).photos == photos
+
+
+def test_somebody_elses_upload_is_not_kept_in_a_form(applicator, contact, site, client_for):
+    sent = send(client_for(contact), site).json()
+    request = RequestFactory().post("/", {"photos_kept": [sent["id"]]})
+    request.user = applicator
+    assert handle_uploads(request, site).photos == []
+
+
+def test_an_upload_can_be_taken_back_until_it_is_used(client_for, contact, applicator, site):
+    client = client_for(contact)
+    sent = send(client, site).json()
+    address = reverse("photos:discard", args=[sent["id"]])
+    assert client_for(applicator).post(address).status_code == 403
+    assert client.post(address).status_code == 200
+    assert client.get(sent["small"]).status_code == 404
+    kept = send(client, site).json()
+    Photo.objects.filter(pk=kept["id"]).update(on_site=True)
+    answer = client.post(reverse("photos:discard", args=[kept["id"]]))
+    assert answer.status_code == 409
+    assert first_break(site) is None
