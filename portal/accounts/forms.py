@@ -1,0 +1,180 @@
+"""Forms about people: inviting, accepting an invitation, one's own details, a contact's sites."""
+
+from crispy_forms.helper import FormHelper
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+
+from readiness.models import BuilderContact, Site, User
+
+
+def bare_helper():
+    """A crispy helper that leaves the form tag and the buttons to the template."""
+    helper = FormHelper()
+    helper.form_tag = False
+    return helper
+
+
+class SiteChoiceField(forms.ModelMultipleChoiceField):
+    """Some of a builder's sites, as a list to tick."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def label_from_instance(self, site):
+        return f"{site} ({site.job_number})" if site.job_number else str(site)
+
+
+class SitesMixin(forms.Form):
+    """Which sites a contact sees: all of the builder's, or those ticked."""
+
+    which = forms.ChoiceField(
+        label="Which sites may this person see?",
+        choices=[("all", "All of the builder's sites, and every new one"), ("some", "Only these")],
+        widget=forms.RadioSelect,
+        initial="all",
+    )
+    sites = SiteChoiceField(label="Sites", queryset=Site.objects.none(), required=False)
+
+    def offer_sites_of(self, builder):
+        """Offer the builder's open sites, newest first."""
+        self.fields["sites"].queryset = builder.sites.filter(closed_at=None)
+        self.helper = bare_helper()
+        if not self.fields["sites"].queryset.exists():
+            self.fields["sites"].widget = forms.MultipleHiddenInput()
+
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("which") == "some" and not cleaned.get("sites"):
+            self.add_error("sites", "Tick at least one site, or choose all of them.")
+        return cleaned
+
+    @property
+    def chosen_sites(self):
+        """The ticked sites, or None for all."""
+        return list(self.cleaned_data["sites"]) if self.cleaned_data["which"] == "some" else None
+
+
+class InviteContactForm(SitesMixin):
+    """Whom to let in for a builder."""
+
+    email = forms.EmailField(
+        label="E-mail address",
+        help_text="The address is the login name. Everything about their sites goes there.",
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+    )
+    field_order = ["email", "which", "sites"]
+
+    def __init__(self, *args, builder, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.offer_sites_of(builder)
+
+
+class ContactForm(SitesMixin):
+    """A contact's position and the sites they see."""
+
+    position = forms.CharField(
+        max_length=80, required=False, help_text="Such as site supervisor, or office."
+    )
+    field_order = ["position", "which", "sites"]
+
+    def __init__(self, *args, contact: BuilderContact, **kwargs):
+        initial = {
+            "position": contact.position,
+            "which": "all" if contact.all_sites else "some",
+            "sites": contact.sites.all(),
+        }
+        super().__init__(*args, initial=initial, **kwargs)
+        self.offer_sites_of(contact.builder)
+
+
+class InviteStaffForm(forms.Form):
+    """Which colleague to let in."""
+
+    email = forms.EmailField(label="E-mail address")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper()
+
+
+class AcceptContactForm(forms.Form):
+    """What a new builder contact tells about themselves."""
+
+    name = forms.CharField(
+        label="Your name",
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+        help_text="As you would sign it.",
+    )
+    position = forms.CharField(
+        label="Your position",
+        max_length=80,
+        help_text="Such as site supervisor.",
+        widget=forms.TextInput(attrs={"autocomplete": "organization-title"}),
+    )
+    phone = forms.CharField(
+        label="Your phone",
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
+    )
+
+    def __init__(self, *args, invitation, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.invitation = invitation
+        self.helper = bare_helper()
+
+
+class AcceptStaffForm(AcceptContactForm):
+    """What a new colleague of the applicator tells, with a password of their own."""
+
+    position = None
+    licence_number = forms.CharField(
+        label="Your licence number", max_length=60, required=False, help_text="If you have one."
+    )
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="At least 12 characters. Three or four random words are good.",
+    )
+
+    def clean(self):
+        cleaned = super().clean()
+        password = cleaned.get("password")
+        if password:
+            person = User(email=self.invitation.email, name=cleaned.get("name", ""))
+            try:
+                validate_password(password, person)
+            except forms.ValidationError as error:
+                self.add_error("password", error)
+        return cleaned
+
+
+class ProfileForm(forms.ModelForm):
+    """A person's own details."""
+
+    position = forms.CharField(max_length=80, required=False)
+
+    class Meta:
+        model = User
+        fields = ["name", "phone", "licence_number"]
+        widgets = {
+            "name": forms.TextInput(attrs={"autocomplete": "name"}),
+            "phone": forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper()
+        self.fields["name"].required = True
+        if self.instance.is_applicator:
+            del self.fields["position"]
+        else:
+            del self.fields["licence_number"]
+            self.fields["position"].initial = self.instance.builder_contact.position
+
+    def save(self, commit=True):
+        user = super().save(commit)
+        if "position" in self.cleaned_data:
+            contact = user.builder_contact
+            contact.position = self.cleaned_data["position"]
+            contact.save(update_fields=["position"])
+        return user

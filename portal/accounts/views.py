@@ -1,0 +1,97 @@
+"""One's own account: details, open sessions, and the ways in that carry a token."""
+
+from allauth.account.internal.flows.login import record_authentication
+from allauth.account.utils import perform_login
+from allauth.usersessions.models import UserSession
+from allauth.usersessions.views import ListUserSessionsView
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import logout
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_safe
+
+from portal.accounts import demo
+from portal.accounts.forms import AcceptContactForm, AcceptStaffForm, ProfileForm
+from readiness.actions.errors import Refused
+from readiness.actions.inviting import accept_invitation, find_invitation
+from readiness.models import User
+
+
+def profile(request):
+    """A person's own details, and the way to everything else about their account."""
+    form = ProfileForm(request.POST or None, instance=request.user)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "Saved.")
+        return redirect("accounts:profile")
+    if form.errors:  # the page's header must not show what was refused
+        request.user.refresh_from_db()
+    return render(request, "portal/accounts/profile.html", {"form": form})
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("password")
+def invitation(request, token):
+    """An invitation's page. Opening it changes nothing, so that mail scanners do no harm."""
+    found = find_invitation(token)
+    if found is None:
+        return render(request, "portal/accounts/invitation_gone.html", status=410)
+    form_class = AcceptStaffForm if found.role == User.Role.APPLICATOR else AcceptContactForm
+    form = form_class(request.POST or None, invitation=found)
+    if request.method == "POST" and form.is_valid():
+        try:
+            user = accept_invitation(token, **form.cleaned_data)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return _sign_in(request, user, "invitation")
+    return render(request, "portal/accounts/invitation.html", {"form": form, "invitation": found})
+
+
+@login_not_required
+@never_cache
+@require_safe
+def demo_sign_in(request, token):
+    """Sign in as one of the demo's people; does not exist outside the demo."""
+    user = demo.user_of(token) if settings.READINESS_DEMO else None
+    if user is None:
+        raise Http404
+    return _sign_in(request, user, "demo")
+
+
+def _sign_in(request, user, method):
+    if request.user.is_authenticated and request.user.pk != user.pk:
+        logout(request)
+    elif request.user.is_authenticated:
+        return redirect("home")
+    record_authentication(request, user, method=method)
+    return perform_login(request, user, email=user.email)
+
+
+class Sessions(ListUserSessionsView):
+    """Where a person is signed in; each session can be ended, or all the others at once."""
+
+    def post(self, request, *args, **kwargs):
+        chosen = request.POST.get("session")
+        if not chosen:
+            return super().post(request, *args, **kwargs)
+        if not chosen.isdecimal():
+            raise Http404
+        session = get_object_or_404(UserSession, pk=chosen, user=request.user)
+        if session.is_current():
+            logout(request)
+            return redirect("account_login")
+        session.end()
+        messages.success(request, "Signed out there.")
+        return redirect("usersessions_list")
+
+
+@login_not_required
+def no_sign_up(request):
+    """Sign-up does not exist; django-allauth asks for the address."""
+    raise Http404
