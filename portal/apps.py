@@ -1,4 +1,4 @@
-from django.apps import AppConfig
+from django.apps import AppConfig, apps
 from django.core.management import call_command
 from django.db.models.signals import post_migrate
 
@@ -12,4 +12,5 @@ class PortalConfig(AppConfig):
     name = "portal"
 
     def ready(self):
-        post_migrate.connect(create_cache_table, sender=self)
+        # The signal is sent only for apps that have models.
+        post_migrate.connect(create_cache_table, sender=apps.get_app_config("readiness"))
