@@ -25,7 +25,7 @@ from readiness.rules.profile import (
 )
 from readiness.rules.shortfalls import Shortfall, ground_shortfalls, weep_shortfalls
 from readiness.rules.values import RuleValues
-from readiness.rules.words import counted, metres, millimetres
+from readiness.rules.words import counted, level_words, metres, millimetres
 
 BED_JOINT = "bed joint"
 STRUCK_JOINT = "struck joint"
@@ -218,29 +218,25 @@ def line_notes(run: WallRun, values: RuleValues) -> list[tuple[str, str, int | N
 
 def no_struck_joint_sentence(line: TreatmentLine) -> str:
     """What a rendered wall without a struck joint needs."""
-    return (
-        f"No struck joint was entered. It has to be at {millimetres(line.needed_level_mm)} "
-        "(from the top of the slab) or higher."
-    )
+    return f"No struck joint was entered. It must be {level_words(line.needed_level_mm)} or higher."
 
 
 def line_sentence(line: TreatmentLine) -> str:
-    """The answer in one or two plain sentences."""
+    """The answer in two plain sentences: where the treatment ends, and its worst place."""
     if not line.segments:
         return no_struck_joint_sentence(line)
-    if line.steps == 0:
-        where = f"{line.ends_at} {_joint_words(line.segments[0])}, level all along"
-    else:
-        first = line.segments[0]
-        where = (
-            f"{line.ends_at} {_joint_words(first)} at the start, with {counted(line.steps, 'step')}"
-        )
+    along = f"with {counted(line.steps, 'step')}" if line.steps else "level all along"
     return (
-        f"The treatment ends at {where}. It is closest to finished ground at "
-        f"{metres(line.worst_at_mm)}: {millimetres(line.worst_clearance_mm)}."
+        f"The treatment ends at {segment_words(line.segments[0])}, {along}. It is closest to "
+        f"finished ground at {metres(line.worst_at_mm)}: {millimetres(line.worst_clearance_mm)}."
     )
 
 
-def _joint_words(segment: LineSegment) -> str:
-    level = f"{segment.rounded_mm} mm from the top of the slab"
-    return f"{segment.joint_number} ({level})" if segment.joint_number is not None else f"({level})"
+def segment_words(segment: LineSegment) -> str:
+    """A stretch's joint and level: "bed joint 2 above the lowest, 86 mm below the slab"."""
+    level = level_words(segment.rounded_mm)
+    if segment.joint_number is None:
+        return f"the struck joint, {level}"
+    if segment.joint_number == 0:
+        return f"the lowest bed joint, {level}"
+    return f"bed joint {segment.joint_number} up from the lowest, {level}"
