@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class ReadinessConfig(AppConfig):
@@ -6,3 +7,8 @@ class ReadinessConfig(AppConfig):
 
     name = "readiness"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self):
+        from readiness.models import freeze
+
+        post_migrate.connect(freeze.install, sender=self, dispatch_uid="freeze")

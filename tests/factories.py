@@ -1,8 +1,12 @@
 """Small makers of stored things for tests; every argument has a sensible default."""
 
+import hashlib
+from datetime import date
 from itertools import count
 
-from readiness.models import Builder, BuilderContact, User
+from readiness import clock
+from readiness.actions import confirming, reporting
+from readiness.models import Builder, BuilderContact, Original, Photo, Site, User, WallRun
 
 _number = count(1)
 
@@ -30,3 +34,93 @@ def make_contact(builder=None, email="", name="Sam Supervisor", sites=None, **fi
     )
     contact.sites.set(sites or [])
     return user
+
+
+def make_site(builder=None, state="NSW", **fields):
+    """A site of a builder, with no walls yet."""
+    number = next(_number)
+    defaults = {
+        "street": f"{number} Tallowood Way",
+        "suburb": "Mirrin Vale",
+        "postcode": "2999",
+        "job_number": f"J-{number:04d}",
+        "created_at": clock.now(),
+    }
+    return Site.objects.create(
+        builder=builder or make_builder(), state=state, **{**defaults, **fields}
+    )
+
+
+def make_runs(site, *labels, length_mm=12_000, finish="face_brick"):
+    """Wall runs with right turns, in the order of `labels` (four by default)."""
+    labels = labels or ("North wall", "East wall", "South wall", "West wall")
+    return [
+        WallRun.objects.create(
+            site=site, position=place, label=label, length_mm=length_mm, finish=finish
+        )
+        for place, label in enumerate(labels, 1)
+    ]
+
+
+def make_photo(site, uploaded_by=None, **fields):
+    """A photo's rows, without a file: for tests that do not look at the picture."""
+    digest = hashlib.sha256(str(next(_number)).encode()).hexdigest()
+    original = Original.objects.create(
+        digest=digest,
+        byte_size=1000,
+        media_type="image/jpeg",
+        width_px=1600,
+        height_px=1200,
+        received_at=clock.now(),
+    )
+    return Photo.objects.create(
+        site=site,
+        original=original,
+        uploaded_by=uploaded_by,
+        filename=f"wall-{digest[:4]}.jpg",
+        received_at=clock.now(),
+        **fields,
+    )
+
+
+def make_draft(applicator, site, **fields):
+    """A draft report through the front door."""
+    fields.setdefault("visited_on", date(2026, 11, 20))
+    fields.setdefault("treatment_wanted_on", date(2026, 12, 18))
+    return reporting.start_report(applicator, site, **fields)
+
+
+def make_item(applicator, report, kind="mortar_drop", run=None, photo=True, **fields):
+    """An item of a draft, with a photo."""
+    run = run or report.site.wall_runs.filter(removed_at=None).first()
+    photos = [make_photo(report.site, applicator)] if photo else []
+    fields.setdefault("from_mm", 1000)
+    return reporting.add_item(applicator, report, kind=kind, wall_run=run, photos=photos, **fields)
+
+
+def make_issued(applicator, site=None, kinds=("mortar_drop",), notify=(), **fields):
+    """An issued report: every wall checked, one item a kind on the first wall."""
+    site = site or make_site()
+    runs = list(site.wall_runs.filter(removed_at=None)) or make_runs(site)
+    report = make_draft(applicator, site, **fields)
+    for run in runs:
+        reporting.check_run(applicator, report, run)
+    for kind in kinds:
+        make_item(applicator, report, kind=kind, run=runs[0])
+    return reporting.issue_report(applicator, report, notify=notify)
+
+
+def all_ticks(site):
+    """Every tick of a readiness confirmation, for every wall that stands."""
+    return {str(run.pk): list(confirming.TICKS) for run in site.wall_runs.filter(removed_at=None)}
+
+
+def confirm(contact, report, **fields):
+    """A signed confirmation of readiness."""
+    defaults = {
+        "name": "Sam Supervisor",
+        "position": "Site supervisor",
+        "signature": "Sam Supervisor",
+        "ticks": all_ticks(report.site),
+    }
+    return confirming.confirm_ready(contact, report, **{**defaults, **fields})

@@ -10,11 +10,22 @@ from django.urls import reverse
 
 from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
 
+from .freeze import ITEM_FROZEN
 from .people import User
 from .site import Site, WallRun
 
 KIND_CHOICES = [(slug, kind.name) for slug, kind in KINDS.items()]
 OPEN_STATES = ("to_fix", "said_fixed", "sent_back")
+
+
+class FrozenReport(Exception):
+    """An issued report, or an item of one, would have changed."""
+
+
+def refuse_if_issued(report_id) -> None:
+    """Raise FrozenReport when the stored report is issued."""
+    if SiteReport.objects.filter(pk=report_id, issued_at__isnull=False).exists():
+        raise FrozenReport("An issued report never changes: start a new one instead.")
 
 
 class SiteReportQuerySet(models.QuerySet):
@@ -83,6 +94,12 @@ class SiteReport(models.Model):
 
     def __str__(self) -> str:
         return f"Report {self.number}" if self.number else "Draft report"
+
+    def save(self, *args, **kwargs):
+        """Raises FrozenReport where an issued report would change; the database refuses too."""
+        if not self._state.adding and set(kwargs.get("update_fields") or ["*"]) - {"superseded_at"}:
+            refuse_if_issued(self.pk)
+        super().save(*args, **kwargs)
 
     @property
     def is_draft(self) -> bool:
@@ -217,6 +234,20 @@ class DefectItem(models.Model):
 
     def __str__(self) -> str:
         return f"Item {self.number}: {self.kind_entry.name}"
+
+    @classmethod
+    def from_db(cls, db, field_names, values):
+        item = super().from_db(db, field_names, values)
+        item._loaded = dict(zip(field_names, values, strict=True))
+        return item
+
+    def save(self, *args, **kwargs):
+        """Raises FrozenReport where what an issued report says of the item would change."""
+        loaded = getattr(self, "_loaded", {})
+        changed = {name for name in ITEM_FROZEN if loaded.get(name, ...) != getattr(self, name)}
+        if not self._state.adding and loaded and changed & loaded.keys():
+            refuse_if_issued(loaded.get("report_id", self.report_id))
+        super().save(*args, **kwargs)
 
     @property
     def kind_entry(self):

@@ -1,0 +1,153 @@
+"""Said fixed, accepted, sent back, disagreed with."""
+
+import uuid
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from readiness.actions import fixing, reporting
+from readiness.actions.errors import Refused
+from readiness.models import DefectItem, Message
+from tests.factories import make_draft, make_issued, make_photo, make_runs, make_site
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site(builder):
+    site = make_site(builder)
+    make_runs(site)
+    return site
+
+
+@pytest.fixture
+def item(applicator, site):
+    return make_issued(applicator, site).items.get()
+
+
+def say_fixed(contact, item, **fields):
+    return fixing.say_fixed(contact, item, photos=[make_photo(item.report.site, contact)], **fields)
+
+
+def fresh(item):
+    return DefectItem.objects.get(pk=item.pk)
+
+
+def test_a_fix_needs_a_photo(contact, item):
+    with pytest.raises(Refused, match="at least one photo"):
+        fixing.say_fixed(contact, item, photos=[])
+    assert fresh(item).state == "to_fix"
+
+
+def test_a_photo_of_the_defect_cannot_be_used_as_the_fix(contact, item):
+    with pytest.raises(Refused, match="used already"):
+        fixing.say_fixed(contact, item, photos=[item.photos.get()])
+
+
+def test_saying_fixed_tells_the_applicator(contact, item, applicator):
+    say_fixed(contact, item, note="Brushed off.")
+    assert fresh(item).state == "said_fixed"
+    assert Message.objects.get(kind="fix_said").to == applicator
+
+
+def test_the_same_fix_sent_twice_is_one_fix(contact, item):
+    fix_id = uuid.uuid4()
+    first = say_fixed(contact, item, fix_id=fix_id)
+    assert say_fixed(contact, item, fix_id=fix_id) == first
+    assert item.fixes.count() == 1
+
+
+def test_another_builders_contact_cannot_say_it(other_contact, item):
+    with pytest.raises(PermissionDenied):
+        say_fixed(other_contact, item)
+
+
+def test_a_fix_can_be_taken_back_until_it_is_reviewed(contact, item, applicator):
+    fix = say_fixed(contact, item)
+    fixing.take_back_fix(contact, fix)
+    assert fresh(item).state == "to_fix"
+    fix = say_fixed(contact, item)
+    fixing.accept_fix(applicator, item)
+    with pytest.raises(Refused, match="reviewed already: accepted"):
+        fixing.take_back_fix(contact, fix)
+
+
+def test_a_fix_is_sent_back_with_a_reason_and_can_be_said_again(contact, item, applicator):
+    say_fixed(contact, item)
+    with pytest.raises(Refused, match="Say what is still wrong"):
+        fixing.send_back(applicator, item, reason=" ")
+    fixing.send_back(applicator, item, reason="Still mortar at the left end.")
+    assert fresh(item).state == "sent_back"
+    fix = say_fixed(contact, item)
+    fixing.take_back_fix(contact, fix)
+    assert fresh(item).state == "sent_back"
+
+
+def test_reviewing_twice_has_one_outcome(contact, item, applicator):
+    say_fixed(contact, item)
+    fixing.accept_fix(applicator, item)
+    with pytest.raises(Refused, match="Item 1 is accepted since"):
+        fixing.send_back(applicator, item, reason="Too late")
+    assert item.fixes.get().outcome == "accepted"
+
+
+def test_several_are_accepted_in_one_go_and_make_one_e_mail(contact, site, applicator):
+    report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
+    items = list(report.items.all())
+    for item in items:
+        say_fixed(contact, item)
+    fixing.accept_fixes(applicator, items)
+    assert {fresh(item).state for item in items} == {"accepted"}
+    message = Message.objects.get(kind="item_accepted")
+    assert len(message.details["items"]) == 2
+
+
+def test_accepting_several_is_all_or_none(contact, site, applicator):
+    report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
+    first, second = report.items.order_by("number")
+    say_fixed(contact, first)
+    fixing.accept_fix(applicator, second)
+    with pytest.raises(Refused, match="Item 2 is accepted"):
+        fixing.accept_fixes(applicator, [first, second])
+    assert fresh(first).state == "said_fixed"
+
+
+def test_what_was_seen_on_site_needs_no_fix_of_the_builder(item, applicator):
+    fixing.accept_fix(applicator, item, note="Seen on site.")
+    assert fresh(item).state == "accepted"
+
+
+def test_a_disagreement_keeps_holding_until_it_is_decided(contact, item, applicator):
+    fixing.disagree(contact, item, reason="This is the drawn finish.")
+    assert fresh(item).is_disputed
+    assert fresh(item).holds
+    fixing.decide_disagreement(applicator, item, stands=False, reason="You are right.")
+    assert fresh(item).state == "accepted"
+    assert not fresh(item).is_disputed
+
+
+def test_an_item_that_stands_says_why(contact, item, applicator):
+    fixing.disagree(contact, item, reason="It looks fine.")
+    with pytest.raises(Refused, match="Say why the item stands"):
+        fixing.decide_disagreement(applicator, item, stands=True)
+    fixing.decide_disagreement(applicator, item, stands=True, reason="The liquid bonds it on.")
+    assert fresh(item).state == "to_fix"
+    assert fresh(item).holds
+
+
+def test_items_of_a_superseded_report_are_closed_to_everyone(contact, item, applicator, site):
+    second = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        reporting.check_run(applicator, second, run)
+    reporting.issue_report(applicator, second)
+    with pytest.raises(Refused, match="superseded"):
+        say_fixed(contact, item)
+
+
+def test_washing_as_the_fix_starts_the_drying(contact, item, applicator):
+    from readiness import clock
+
+    washed = clock.now()
+    say_fixed(contact, item, washed_at=washed)
+    fixing.accept_fix(applicator, item)
+    assert fresh(item).cleaned_wet_at == washed
