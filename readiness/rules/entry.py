@@ -26,8 +26,6 @@ MEASURED_FROM = {
 _LENGTH = re.compile(
     r"^\s*(?P<number>[-+−]?\d+(?:[.,]\d+)?)\s*(?P<unit>mm|cm|m)?\s*$", re.IGNORECASE
 )
-    r"^\s*(?P<number>[-+−]?\d+(?:[.,]\d+)?)\s*(?P<unit>mm|cm|m)?\s*$", re.IGNORECASE
-)
 _TO_MM = {"mm": Decimal(1), "cm": Decimal(10), "m": Decimal(1000)}
 
 

@@ -107,7 +107,8 @@ def _cross(x: float, y: float, half: float) -> str:
 def _drop(x: float, y: float, size: float = 1) -> str:
     path = (
         f"M{x:g} {y:g} q{4 * size:g} {5 * size:g} {4 * size:g} {8 * size:g} "
-        f"a{4 * size:g} {4 * size:g} 0 0 1 {-8 * size:g} 0 q0 {-3 * size:g} {4 * size:g} {-8 * size:g} Z"
+        f"a{4 * size:g} {4 * size:g} 0 0 1 {-8 * size:g} 0 "
+        f"q0 {-3 * size:g} {4 * size:g} {-8 * size:g} Z"
     )
     return _halo(path, 3) + _solid(path)
 
@@ -124,7 +125,10 @@ def _blot(x: float, y: float, radius: float) -> str:
 
 KIND_SYMBOLS: dict[str, str] = {
     "unfilled_joint": _wall()
-    + _solid("M12 23 q2 -1.6 5 -0.8 q5 -0.8 9 0 q5 -1 9 0.6 l1 2.4 q-3 1.4 -7 0.7 q-5 1 -9 0 q-5 0.8 -8 -0.5 Z")
+    + _solid(
+        "M11 22.6 q3 -2 6 -1 q5 -1 9 0 q5 -1.2 10 0.6 l1 3.2 q-3 1.6 -8 0.9 q-5 1.2 -9 0.2 "
+        "q-5 1 -9 -0.7 Z"
+    )
     + _solid("M34 13.5 h2.6 l0.5 3.8 l-0.6 6.4 h-2.2 l-0.6 -5 Z"),
     "gap_too_wide": _wall(2, 16)
     + _wall(32, 46)
@@ -164,7 +168,11 @@ KIND_SYMBOLS: dict[str, str] = {
     + _halo("M8 45 Q9 36 16 34 Q20 26 27 31 Q34 31 36 38 Q41 40 41 45 Z", 3)
     + _solid("M8 45 Q9 36 16 34 Q20 26 27 31 Q34 31 36 38 Q41 40 41 45 Z")
     + _blot(32, 18, 4),
-    "dirty_brick": _wall() + _blot(13, 13, 8) + _blot(33, 30, 9) + _blot(36, 9, 4) + _blot(12, 35, 4),
+    "dirty_brick": _wall()
+    + _blot(13, 13, 8)
+    + _blot(33, 30, 9)
+    + _blot(36, 9, 4)
+    + _blot(12, 35, 4),
     "wet_brick": _wall() + _drop(13, 6, 1.2) + _drop(33, 12, 1.5) + _drop(18, 27, 1.4),
     "tap_splashes": _wall()
     + _halo("M6 12 H24 Q31 12 31 19 V23", 9)
@@ -189,7 +197,9 @@ KIND_SYMBOLS: dict[str, str] = {
     "access_blocked": _wall()
     + _halo("M3 20 H45 V31 H3 Z M10 31 V46 M38 31 V46", 4)
     + _paper("M3 20 H45 V31 H3 Z")
-    + _solid("M3 20 H11 L4 31 H3 Z M18 20 H26 L19 31 H11 Z M33 20 H41 L34 31 H26 Z M45 23 V31 H41 Z")
+    + _solid(
+        "M3 20 H11 L4 31 H3 Z M18 20 H26 L19 31 H11 Z M33 20 H41 L34 31 H26 Z M45 23 V31 H41 Z"
+    )
     + _line("M3 20 H45 V31 H3 Z M10 31 V46 M38 31 V46", 2.5),
     "other": _wall()
     + '<circle cx="24" cy="24" r="15" class="drawing-paper" fill="#fff" stroke="currentColor" '
