@@ -1,0 +1,104 @@
+"""Real Chromium against a live server: one browser a session, people signed in by their cookie."""
+
+import os
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import sync_playwright
+
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 800}
+WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+SWITCHES = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+# Playwright's loop runs in this thread; the tests' own queries still belong here.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+def pytest_collection_modifyitems(items):
+    """Everything in this folder drives a browser."""
+    for item in items:
+        if "tests/browser/" in item.path.as_posix():
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One browser for the whole run."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_as(chromium, live_server):
+    """`open_as(user, path, size=PHONE, **options)`: a page on which the user is signed in.
+
+    The page fails the test on an error of its scripts or of the content security policy. Options
+    go to Playwright's `new_context` (`java_script_enabled=False`, for one).
+    """
+    contexts, complaints = [], []
+
+    def open_page(user=None, path="/", size=PHONE, **options):
+        touch = size["width"] < 600
+        context = chromium.new_context(
+            viewport=size, base_url=live_server.url, has_touch=touch, **options
+        )
+        context.set_default_timeout(15_000)
+        contexts.append(context)
+        if user is not None:
+            client = Client()
+            client.force_login(user)
+            cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
+            context.add_cookies(
+                [
+                    {
+                        "name": settings.SESSION_COOKIE_NAME,
+                        "value": cookie,
+                        "url": live_server.url,
+                    }
+                ]
+            )
+        page = context.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "console",
+            lambda said: complaints.append(said.text) if "Content Security" in said.text else None,
+        )
+        page.goto(path)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert not complaints, complaints
+
+
+@pytest.fixture(scope="session")
+def axe():
+    """`axe(page)`: no violation of WCAG 2.2 AA on the page as it stands."""
+    checker = Axe()
+
+    def check(page):
+        options = {"runOnly": {"type": "tag", "values": WCAG_AA}}
+        results = checker.run(page, options=options).response
+        found = [
+            f"{page.url}: {violation['id']}: {violation['help']}\n    "
+            + "\n    ".join(node["html"][:300] for node in violation["nodes"][:3])
+            for violation in results["violations"]
+        ]
+        assert not found, "\n".join(found)
+
+    return check
