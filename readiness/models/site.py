@@ -124,7 +124,7 @@ class WallRun(models.Model):
     length_mm = models.PositiveIntegerField()
     finish = models.CharField(max_length=20, choices=FINISHES)
     turn_degrees = models.SmallIntegerField(
-        "turn at its end", default=90, help_text="Clockwise round the house; right is positive."
+        "turn at its end", default=90, help_text="90 is an outside corner, -90 an inside corner."
     )
     levels = models.JSONField(
         default=dict,

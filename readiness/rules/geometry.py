@@ -105,8 +105,8 @@ class StruckStep:
 class WallRun:
     """One straight stretch of external wall, with whatever was measured on it.
 
-    `turn_degrees` is the turn of the perimeter at the run's end, walking round with the house on
-    the right: +90 is a right turn (an outside corner), -90 a left turn (an inside corner).
+    `turn_degrees` is how far the house turns at the run's right-hand end, seen from outside: +90 is
+    an outside corner, -90 an inside corner (readiness.rules.perimeter draws the outline).
     `first_bed_joint_mm` is the level of the lowest bed joint (number 0). `gauge` None means the
     business's usual coursing. `ground_finished` None means today's ground plus the finishes to
     come; if given, it is the finished surface itself and finishes only tell what it is made of.
