@@ -1,0 +1,134 @@
+"""Asked for, offered, confirmed; then treated, turned away or cancelled."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+from icalendar import Calendar
+
+from readiness import clock
+from readiness.actions import booking as actions
+from readiness.actions import letters
+from readiness.actions.errors import Refused
+from readiness.models import Booking, Message, Paper
+from tests.factories import confirm, make_issued, make_runs, make_site
+
+pytestmark = pytest.mark.django_db
+
+NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
+THURSDAY = date(2026, 11, 26)
+
+
+@pytest.fixture(autouse=True)
+def _in_november():
+    with clock.at(NOW):
+        yield
+
+
+@pytest.fixture
+def site(builder):
+    site = make_site(builder)
+    make_runs(site)
+    return site
+
+
+@pytest.fixture
+def ready(applicator, contact, site):
+    confirm(contact, make_issued(applicator, site, kinds=()))
+    return site
+
+
+def ask(contact, site, day=THURSDAY, half="morning"):
+    return actions.ask_for_booking(contact, site, preferences=[(day, half)])
+
+
+def test_from_asking_to_treated(applicator, contact, ready):
+    asked = ask(contact, ready)
+    offered = actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    assert offered == asked
+    confirmed = actions.accept_offer(contact, offered)
+    assert confirmed.state == "confirmed"
+    assert confirmed.confirmation is not None
+    treated = actions.record_treatment(applicator, confirmed, used_ml=6200, batch_number="B-77")
+    assert treated.state == "treated"
+    assert Paper.objects.filter(kind=Paper.Kind.TREATMENT, booking=treated).exists()
+
+
+def test_it_can_be_asked_for_early_but_not_confirmed(applicator, contact, site):
+    make_issued(applicator, site, kinds=("dirty_brick",))
+    ask(contact, site)
+    offered = actions.offer_date(applicator, site, day=THURSDAY, half="morning")
+    with pytest.raises(Refused) as refused:
+        actions.accept_offer(contact, offered)
+    assert any(problem.about == "item" for problem in refused.value.problems)
+    offered.refresh_from_db()
+    assert offered.state == "offered"
+
+
+def test_asking_again_changes_the_open_request(contact, site):
+    first = ask(contact, site)
+    again = ask(contact, site, half="afternoon")
+    assert again == first
+    assert Booking.objects.count() == 1
+    assert again.preferences == [{"date": "2026-11-26", "half": "afternoon"}]
+
+
+@pytest.mark.parametrize(
+    ("day", "why"),
+    [
+        (date(2026, 11, 19), "is past"),
+        (date(2026, 11, 22), "is a Sunday"),
+        (date(2026, 12, 25), "public holiday in NSW"),
+        # Boxing Day 2026 is a Saturday: the Monday after is its substitute day.
+        (date(2026, 12, 28), "public holiday in NSW"),
+    ],
+)
+def test_days_that_nobody_works_are_refused(contact, site, day, why):
+    with pytest.raises(Refused, match=why):
+        ask(contact, site, day=day)
+
+
+def test_the_builder_turns_an_offer_down_and_the_request_stays(applicator, contact, ready):
+    ask(contact, ready)
+    offered = actions.offer_date(applicator, ready, day=THURSDAY, half="afternoon")
+    declined = actions.decline_offer(contact, offered, note="Tiler is in that day.")
+    assert declined.state == "asked"
+    assert declined.day is None
+
+
+def test_a_confirmed_day_is_cancelled_with_a_reason(applicator, contact, ready):
+    offered = actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    confirmed = actions.accept_offer(contact, offered)
+    with pytest.raises(Refused, match="Say why"):
+        actions.cancel_booking(contact, confirmed)
+    actions.cancel_booking(contact, confirmed, reason="Rain forecast.")
+    assert ask(contact, ready).state == "asked"
+
+
+def test_turned_away_on_the_day_says_what_was_not_ready(applicator, contact, ready):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    with pytest.raises(Refused, match="what was not ready"):
+        actions.turn_away(applicator, confirmed, reason="")
+    assert actions.turn_away(applicator, confirmed, reason="Soil back.").state == "turned_away"
+
+
+@pytest.mark.parametrize("used_ml", [0, 2_000_000])
+def test_litres_nobody_would_believe_are_refused(applicator, contact, ready, used_ml):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    with pytest.raises(Refused, match="believable"):
+        actions.record_treatment(applicator, confirmed, used_ml=used_ml)
+
+
+def test_both_sides_get_the_day_for_their_calendar(applicator, contact, ready):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    to = set(Message.objects.filter(kind="booking_confirmed").values_list("to", flat=True))
+    assert to == {applicator.pk, contact.pk}
+    # RFC 5545, read back with an independent parser's model of it.
+    event = Calendar.from_ical(letters.calendar_entry(confirmed)).events[0]
+    assert event.start.isoformat() == "2026-11-26T07:00:00+11:00"
+    assert str(event["location"]) == ready.address

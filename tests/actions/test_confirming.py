@@ -1,0 +1,123 @@
+"""Confirming readiness: only when nothing holds, in full, and it lapses."""
+
+from datetime import timedelta
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from readiness import clock
+from readiness.actions import confirming, fixing, reporting
+from readiness.actions.errors import Refused
+from readiness.facts import SiteState
+from readiness.models import Business, Message
+from tests.factories import (
+    all_ticks,
+    confirm,
+    make_draft,
+    make_issued,
+    make_item,
+    make_photo,
+    make_runs,
+    make_site,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site(builder):
+    site = make_site(builder)
+    make_runs(site)
+    return site
+
+
+@pytest.fixture
+def clean_report(applicator, site):
+    return make_issued(applicator, site, kinds=())
+
+
+def in_force(site) -> bool:
+    return SiteState.of(site).assessment.confirmation_in_force
+
+
+def test_a_clean_site_is_confirmed_with_every_wall_ticked(contact, clean_report, site):
+    confirmation = confirm(contact, clean_report)
+    assert confirmation.statement == Business.current().confirmation_statement
+    assert set(confirmation.ticks) == set(all_ticks(site))
+    assert in_force(site)
+    assert Message.objects.filter(kind="ready_confirmed").exists()
+
+
+def test_an_item_that_holds_keeps_it_from_being_signed(contact, applicator, site):
+    report = make_issued(applicator, site, kinds=("dirty_brick",))
+    with pytest.raises(Refused) as refused:
+        confirm(contact, report)
+    item = report.items.get()
+    assert [problem.about_id for problem in refused.value.problems] == [str(item.pk)]
+
+
+def test_a_missing_tick_names_wall_and_word(contact, clean_report, site):
+    ticks = all_ticks(site)
+    ticks[str(site.wall_runs.first().pk)] = ["clean", "clear"]
+    with pytest.raises(Refused, match="North wall: tick dry"):
+        confirm(contact, clean_report, ticks=ticks)
+
+
+@pytest.mark.parametrize("field", ["name", "position", "signature"])
+def test_nothing_is_signed_without_who(contact, clean_report, field):
+    with pytest.raises(Refused, match="Fill in"):
+        confirm(contact, clean_report, **{field: " "})
+
+
+def test_the_applicator_cannot_sign_for_the_builder(applicator, clean_report):
+    with pytest.raises(PermissionDenied):
+        confirm(applicator, clean_report)
+
+
+@pytest.mark.parametrize(("policy", "enough"), [("accepted", False), ("said_fixed", True)])
+def test_the_business_chooses_whether_said_fixed_is_enough(
+    contact, applicator, site, policy, enough
+):
+    Business.objects.update_or_create(pk=1, defaults={"fixes_needed": policy})
+    report = make_issued(applicator, site)
+    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    assert SiteState.of(site).assessment.can_confirm is enough
+
+
+def test_it_lapses_when_its_days_have_run_out(contact, clean_report, site):
+    confirmation = confirm(contact, clean_report)
+    # common practice (no source): seven days, a value that the business can change.
+    assert confirmation.valid_until - confirmation.confirmed_at == timedelta(days=7)
+    with clock.at(confirmation.valid_until - timedelta(minutes=1)):
+        assert in_force(site)
+    with clock.at(confirmation.valid_until + timedelta(minutes=1)):
+        assert not in_force(site)
+
+
+def test_it_lapses_when_a_new_holding_item_is_issued(contact, clean_report, site, applicator):
+    confirm(contact, clean_report)
+    second = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        reporting.check_run(applicator, second, run)
+    make_item(applicator, second, kind="dirty_brick")
+    reporting.issue_report(applicator, second)
+    assert not in_force(site)
+    sentences = [reason.sentence for reason in SiteState.of(site).assessment.booking_reasons]
+    assert any("Confirm" in sentence or "confirm" in sentence for sentence in sentences)
+
+
+def test_it_ends_when_it_is_withdrawn_with_a_reason(contact, clean_report, site):
+    confirmation = confirm(contact, clean_report)
+    with pytest.raises(Refused, match="Say why"):
+        confirming.withdraw_confirmation(contact, confirmation, reason="")
+    confirming.withdraw_confirmation(contact, confirmation, reason="Scaffold is back.")
+    assert not in_force(site)
+
+
+def test_signing_a_superseded_report_says_so(contact, clean_report, site, applicator):
+    second = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        reporting.check_run(applicator, second, run)
+    reporting.issue_report(applicator, second)
+    with pytest.raises(Refused, match="newer report"):
+        confirm(contact, clean_report)
