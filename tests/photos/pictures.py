@@ -96,17 +96,14 @@ def encoded(kind: str, picture: Image.Image | None = None, **options) -> bytes:
 
 def png_header_only(width: int, height: int) -> bytes:
     """A PNG that claims a size and holds one empty data chunk."""
-
-    def chunk(name: bytes, body: bytes) -> bytes:
-        return (
-            struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
-        )
-
     header = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
-    data = zlib.compress(b"\0" * 1000)
-    return (
-        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
-    )
+    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(b"\0" * 1000)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(png_chunk(*chunk) for chunk in chunks)
+
+
+def png_chunk(name: bytes, body: bytes) -> bytes:
+    checksum = struct.pack(">I", zlib.crc32(name + body))
+    return struct.pack(">I", len(body)) + name + body + checksum
 
 
 def scene(seed: int, size=(1200, 900)) -> Image.Image:
