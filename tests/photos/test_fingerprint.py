@@ -1,0 +1,98 @@
+"""Near-duplicates: the same picture saved anew is found, other pictures are not, none is missed."""
+
+import io
+
+import imagehash
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image, ImageEnhance
+
+from readiness.models import FingerprintBand, Original
+from readiness.photos import fingerprint
+from readiness.photos.intake import receive
+
+from .pictures import encoded, scene
+
+INT64 = st.integers(-(2**63), 2**63 - 1)
+
+
+@given(INT64, st.sets(st.integers(0, 63), max_size=7))
+def test_any_fingerprint_within_seven_bits_shares_a_probed_key(value, bits):
+    """The pigeonhole argument of the module, on random cases: recall is complete."""
+    unsigned = value & (2**64 - 1)
+    for bit in bits:
+        unsigned ^= 1 << bit
+    other = fingerprint.to_signed(unsigned)
+    assert fingerprint.distance(value, other) == len(bits)
+    assert set(fingerprint.probe_keys(value)) & set(fingerprint.band_keys(other))
+
+
+@given(INT64)
+def test_keys_fit_the_index(value):
+    assert len(set(fingerprint.probe_keys(value))) == 68
+    assert all(0 <= key < 4 * 65536 for key in fingerprint.probe_keys(value))
+
+
+def test_asking_for_more_bits_than_the_index_covers_is_an_error():
+    with pytest.raises(ValueError, match="7 bits"):
+        fingerprint.near(0, within_bits=8)
+
+
+def take(picture, site, user, kind="JPEG", **options):
+    content = encoded(kind, picture, **options)
+    return receive(io.BytesIO(content), site=site, uploaded_by=user, filename="a.jpg").original
+
+
+@pytest.mark.django_db
+def test_fingerprint_agrees_with_imagehash(site, applicator):
+    """Reference library: ImageHash's dhash of the whole picture, by the same definition."""
+    for seed in range(10):
+        picture = scene(seed)
+        original = take(picture, site, applicator, "PNG")
+        reference = fingerprint.to_signed(int(str(imagehash.dhash(picture)), 16))
+        assert fingerprint.distance(original.fingerprint, reference) <= 2
+
+
+@pytest.mark.django_db
+def test_a_picture_saved_anew_is_near_and_others_are_not(site, applicator):
+    originals = [take(scene(seed), site, applicator, quality=92) for seed in range(30)]
+    for seed in (3, 17):
+        picture = scene(seed)
+        width, height = picture.size
+        changed = [
+            take(picture, site, applicator, quality=35),
+            take(picture.resize((700, 525)), site, applicator),
+            take(ImageEnhance.Brightness(picture).enhance(1.15), site, applicator),
+            take(picture.crop((6, 6, width - 6, height - 6)), site, applicator),
+            take(picture, site, applicator, "WEBP"),
+        ]
+        for copy in changed:
+            near = [digest for digest, _bits in fingerprint.near(copy.fingerprint)]
+            assert originals[seed].digest in near
+            others = {one.digest for one in originals} - {originals[seed].digest}
+            assert not others & set(near)
+
+
+@pytest.mark.django_db
+def test_a_plain_picture_has_no_fingerprint(site, applicator):
+    original = take(Image.new("RGB", (900, 700), "white"), site, applicator)
+    assert original.fingerprint is None
+    assert not FingerprintBand.objects.filter(original=original).exists()
+
+
+@pytest.mark.django_db
+def test_near_sorts_by_distance_and_gives_the_bits():
+    for number, value in enumerate((0b0, 0b1, 0b111, (1 << 63) - 1, -(1 << 63))):
+        original = Original.objects.create(
+            digest=f"{number:064x}",
+            byte_size=1,
+            media_type="image/jpeg",
+            width_px=1,
+            height_px=1,
+            fingerprint=value,
+        )
+        fingerprint.index(original)
+        fingerprint.index(original)
+    found = [(int(digest, 16), bits) for digest, bits in fingerprint.near(0)]
+    assert found == [(0, 0), (1, 1), (4, 1), (2, 3)]
