@@ -60,15 +60,16 @@ def _flush_past_the_freeze():
 
     `flush` puts them back, as it ends like a migration.
     """
-    from django.db.backends.sqlite3.operations import DatabaseOperations
+    from django.db import connection
 
     from readiness.models import freeze
 
-    plain = DatabaseOperations.sql_flush
+    operations = type(connection.ops)
+    plain = operations.sql_flush
 
     def sql_flush(self, *args, **kwargs):
-        return freeze.drop_statements("sqlite") + plain(self, *args, **kwargs)
+        return freeze.drop_statements(connection.vendor) + plain(self, *args, **kwargs)
 
-    DatabaseOperations.sql_flush = sql_flush
+    operations.sql_flush = sql_flush
     yield
-    DatabaseOperations.sql_flush = plain
+    operations.sql_flush = plain

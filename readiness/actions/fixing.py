@@ -99,12 +99,30 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
 
 @transaction.atomic
 def accept_fix(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
-    """The applicator accepts an item: from the builder's photos, or seen on site."""
+    """The applicator accepts what the builder said is fixed.
+
+    Refused when there is nothing to review any more: somebody else was faster.
+    """
+    require_applicator(actor)
+    item = _locked(item)
+    _must_be_current(item)
+    if item.state != SAID_FIXED:
+        raise Refused(_state_sentence(item))
+    return _accept(actor, item, note)
+
+
+@transaction.atomic
+def accept_on_site(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
+    """The applicator saw on site that an open item is done, whether or not anyone said so."""
     require_applicator(actor)
     item = _locked(item)
     _must_be_current(item)
     if item.state not in OPEN_STATES:
         raise Refused(_state_sentence(item))
+    return _accept(actor, item, note, on_site=True)
+
+
+def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> DefectItem:
     fix = item.fixes.filter(taken_back_at=None, outcome="").first()
     if fix:
         _review(fix, actor, Fix.Outcome.ACCEPTED, note)
@@ -115,7 +133,12 @@ def accept_fix(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
         item.report.site,
         actor,
         "fix_accepted",
-        {**_about(item), "fix": str(fix.pk) if fix else None, "note": note},
+        {
+            **_about(item),
+            "fix": str(fix.pk) if fix else None,
+            "note": note,
+            "on_site": on_site,
+        },
     )
     messages.item_reviewed(item, "accepted", note)
     return item

@@ -106,14 +106,14 @@ def test_accepting_several_is_all_or_none(contact, site, applicator):
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     first, second = report.items.order_by("number")
     say_fixed(contact, first)
-    fixing.accept_fix(applicator, second)
+    fixing.accept_on_site(applicator, second)
     with pytest.raises(Refused, match="Item 2 is accepted"):
         fixing.accept_fixes(applicator, [first, second])
     assert fresh(first).state == "said_fixed"
 
 
 def test_what_was_seen_on_site_needs_no_fix_of_the_builder(item, applicator):
-    fixing.accept_fix(applicator, item, note="Seen on site.")
+    fixing.accept_on_site(applicator, item, note="Seen on site.")
     assert fresh(item).state == "accepted"
 
 
