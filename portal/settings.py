@@ -222,7 +222,12 @@ ACCOUNT_ADAPTER = "portal.accounts.adapter.AccountAdapter"
 ACCOUNT_FORMS = {
     "login": "portal.accounts.sign_in_forms.PasswordSignInForm",
     "request_login_code": "portal.accounts.sign_in_forms.CodeSignInForm",
-    "reset_password": "portal.accounts.sign_in_forms.NewPasswordForm",
+    "confirm_login_code": "portal.accounts.sign_in_forms.CodeForm",
+    "reset_password": "portal.accounts.sign_in_forms.ResetPasswordForm",
+    "reset_password_from_key": "portal.accounts.sign_in_forms.ResetPasswordKeyForm",
+    "change_password": "portal.accounts.sign_in_forms.ChangePasswordForm",
+    "set_password": "portal.accounts.sign_in_forms.SetPasswordForm",
+    "reauthenticate": "portal.accounts.sign_in_forms.ReauthenticateForm",
 }
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
@@ -241,6 +246,11 @@ ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
 ACCOUNT_REAUTHENTICATION_TIMEOUT = 15 * 60
 
 MFA_ADAPTER = "portal.accounts.adapter.MFAAdapter"
+MFA_FORMS = {
+    "authenticate": "portal.accounts.sign_in_forms.SecondFactorForm",
+    "activate_totp": "portal.accounts.sign_in_forms.SetUpAppForm",
+    "add_webauthn": "portal.accounts.sign_in_forms.AddPasskeyForm",
+}
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_ALLOW_UNVERIFIED_EMAIL = True

@@ -5,6 +5,7 @@ import hashlib
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
+from allauth.mfa.models import Authenticator
 from cryptography.fernet import Fernet, MultiFernet
 from django.conf import settings
 from django.urls import reverse
@@ -46,6 +47,10 @@ class MFAAdapter(DefaultMFAAdapter):
         **DefaultMFAAdapter.error_messages,
         "incorrect_code": "That code is not right, or it has just changed. Try the newest one.",
     }
+
+    def generate_authenticator_name(self, user, type):
+        count = Authenticator.objects.filter(user=user, type=type).count()
+        return f"Passkey {count + 1}"
 
     def _cipher(self):
         keys = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]

@@ -5,28 +5,40 @@ a second factor. A form that is used by the wrong kind of person answers exactly
 unknown address, so that it never tells whether an account exists.
 """
 
-from allauth.account.forms import LoginForm, RequestLoginCodeForm, ResetPasswordForm
+from allauth.account import forms as account
+from allauth.mfa.base.forms import AuthenticateForm
+from allauth.mfa.totp.forms import ActivateTOTPForm
+from allauth.mfa.webauthn.forms import AddWebAuthnForm
 
 
-class PasswordSignInForm(LoginForm):
+class PlainWords:
+    """Gives a form's fields our labels, and no words inside the boxes that typing would hide."""
+
+    words: dict[str, str] = {}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            field.widget.attrs.pop("placeholder", None)
+            if name in self.words:
+                field.label = self.words[name]
+
+
+class PasswordSignInForm(PlainWords, account.LoginForm):
     """E-mail address and password, for the applicator's staff."""
 
+    words = {"login": "E-mail address", "password": "Password"}
+
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["login"].label = "E-mail address"
-        for field in self.fields.values():
-            field.widget.attrs.pop("placeholder", None)
+        self.fields["password"].help_text = ""
+        self.fields["login"].widget.attrs.pop("autofocus", None)
 
 
-class CodeSignInForm(RequestLoginCodeForm):
+class CodeSignInForm(PlainWords, account.RequestLoginCodeForm):
     """The address that a one-time code goes to, for builder contacts."""
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        field = self.fields["email"]
-        field.label = "Your e-mail address"
-        field.widget.attrs.pop("placeholder", None)
-        field.widget.attrs["autocomplete"] = "email"
+    words = {"email": "Your e-mail address"}
 
     def clean_email(self):
         email = super().clean_email()
@@ -36,15 +48,67 @@ class CodeSignInForm(RequestLoginCodeForm):
         return email
 
 
-class NewPasswordForm(ResetPasswordForm):
-    """The address that a link for a new password goes to, for the applicator's staff."""
+class CodeForm(PlainWords, account.ConfirmLoginCodeForm):
+    """The one-time code."""
+
+    words = {"code": "Code"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["email"].label = "Your e-mail address"
-        self.fields["email"].widget.attrs.pop("placeholder", None)
+        self.fields["code"].widget.attrs.update({"class": "code-input", "autocapitalize": "off"})
+
+
+class ResetPasswordForm(PlainWords, account.ResetPasswordForm):
+    """The address that a link for a new password goes to, for the applicator's staff."""
+
+    words = {"email": "Your e-mail address"}
 
     def clean_email(self):
         email = super().clean_email()
         self.users = [user for user in self.users if user.is_applicator]
         return email
+
+
+NEW_PASSWORD = {"password1": "New password", "password2": "New password again"}
+
+
+class ResetPasswordKeyForm(PlainWords, account.ResetPasswordKeyForm):
+    """A new password after following the link."""
+
+    words = NEW_PASSWORD
+
+
+class ChangePasswordForm(PlainWords, account.ChangePasswordForm):
+    """A new password, proved with the old one."""
+
+    words = {"oldpassword": "The password you have now", **NEW_PASSWORD}
+
+
+class SetPasswordForm(PlainWords, account.SetPasswordForm):
+    """A first password."""
+
+    words = NEW_PASSWORD
+
+
+class ReauthenticateForm(PlainWords, account.ReauthenticateForm):
+    """The password once more."""
+
+    words = {"password": "Your password"}
+
+
+class SecondFactorForm(PlainWords, AuthenticateForm):
+    """The code of an authenticator app, or a recovery code."""
+
+    words = {"code": "Code"}
+
+
+class SetUpAppForm(PlainWords, ActivateTOTPForm):
+    """The first code of a newly set up authenticator app."""
+
+    words = {"code": "The six digits"}
+
+
+class AddPasskeyForm(PlainWords, AddWebAuthnForm):
+    """A new passkey's name."""
+
+    words = {"name": "Name", "passwordless": "Sign in with it alone, without a password"}

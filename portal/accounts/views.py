@@ -73,8 +73,38 @@ def _sign_in(request, user, method):
     return perform_login(request, user, email=user.email)
 
 
+BROWSERS = {
+    "Edg": "Edge",
+    "OPR": "Opera",
+    "Firefox": "Firefox",
+    "Chrom": "Chrome",
+    "Safari": "Safari",
+}
+SYSTEMS = {
+    "iPhone": "iPhone",
+    "iPad": "iPad",
+    "Android": "Android",
+    "Windows": "Windows",
+    "Mac OS": "Mac",
+    "Linux": "Linux",
+}
+
+
+def device_name(user_agent):
+    """What a person would call the browser that sent `user_agent`, such as "Chrome on Android"."""
+    browser = next((name for mark, name in BROWSERS.items() if mark in user_agent), "A browser")
+    system = next((name for mark, name in SYSTEMS.items() if mark in user_agent), "")
+    return f"{browser} on {system}" if system else browser
+
+
 class Sessions(ListUserSessionsView):
     """Where a person is signed in; each session can be ended, or all the others at once."""
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        for session in context["sessions"]:
+            session.device = device_name(session.user_agent)
+        return context
 
     def post(self, request, *args, **kwargs):
         chosen = request.POST.get("session")

@@ -1,0 +1,45 @@
+"""Add the first owner of the applicator's business, or another one."""
+
+from allauth.account.forms import default_token_generator
+from allauth.account.utils import user_pk_to_url_str
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.core.validators import validate_email
+from django.urls import reverse
+
+from readiness.models import User
+
+
+class Command(BaseCommand):
+    help = "Add an owner of the applicator's business and print a link to choose a password with."
+
+    def add_arguments(self, parser):
+        parser.add_argument("email")
+        parser.add_argument("--name", default="", help="full name, as it is to stand on papers")
+
+    def handle(self, *args, email, name, **options):
+        email = email.strip().lower()
+        try:
+            validate_email(email)
+        except ValidationError as error:
+            raise CommandError(f"{email} is not an e-mail address.") from error
+        user = User.objects.filter(email=email).first()
+        if user and not user.is_applicator:
+            raise CommandError(f"{email} already signs in for a builder. Use another address.")
+        if user is None:
+            user = User.objects.create_user(email, name=name, role=User.Role.APPLICATOR)
+        user.is_owner = user.is_active = True
+        user.name = name or user.name
+        user.save()
+        path = reverse(
+            "account_reset_password_from_key",
+            kwargs={
+                "uidb36": user_pk_to_url_str(user),
+                "key": default_token_generator.make_token(user),
+            },
+        )
+        days = settings.PASSWORD_RESET_TIMEOUT // 86400
+        self.stdout.write(f"{user} is an owner. To choose a password, open this link once,")
+        self.stdout.write(f"within {days} days:")
+        self.stdout.write(f"  {settings.SITE_URL}{path}")
