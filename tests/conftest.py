@@ -1,5 +1,7 @@
 """The shared cast: an applicator, a builder contact, and a contact of another builder."""
 
+import os
+
 import pytest
 from django.test import Client
 
@@ -73,3 +75,13 @@ def _flush_past_the_freeze():
     operations.sql_flush = sql_flush
     yield
     operations.sql_flush = plain
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    """With READINESS_NO_SKIPS set, a skipped test is a failed one."""
+    report = yield
+    if report.skipped and os.environ.get("READINESS_NO_SKIPS") and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"Skipped where nothing may be skipped: {report.longrepr}"
+    return report
