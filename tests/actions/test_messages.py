@@ -1,0 +1,170 @@
+"""What is e-mailed to whom, and when it goes."""
+
+import pytest
+from django.core import mail
+
+from readiness.actions import booking, fixing, tasks
+from readiness.models import Message, Paper
+from tests.factories import (
+    confirm,
+    make_contact,
+    make_issued,
+    make_photo,
+    make_runs,
+    make_site,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site(builder):
+    site = make_site(builder)
+    make_runs(site)
+    return site
+
+
+@pytest.fixture
+def report(applicator, contact, site):
+    """Issued to the contact, with its background work left undone."""
+    return make_issued(
+        applicator, site, kinds=("unfilled_joint", "dirty_brick"), notify=[contact.builder_contact]
+    )
+
+
+def text_of(kind) -> str:
+    """Send the one message of a kind and return its text."""
+    message = Message.objects.get(kind=kind)
+    tasks.send_message.call(str(message.pk))
+    return mail.outbox[-1].body
+
+
+def test_the_report_s_e_mail_waits_for_its_papers(report, contact):
+    for paper in report.papers.all():
+        assert not mail.outbox
+        tasks._store(paper, b"%PDF " + paper.kind.encode() + paper.trade.encode(), 1)
+    tasks.send_message.call(str(Message.objects.get(kind="report_issued").pk))
+    sent = mail.outbox[0]
+    assert sent.to == [contact.email]
+    assert sent.subject == f"2 things to fix: {report.site}"
+
+
+def test_the_report_s_e_mail_says_what_where_whose_and_by_when(report):
+    text = " ".join(text_of("report_issued").split())
+    item = report.items.get(kind="unfilled_joint")
+    assert item.required_fix in text
+    assert "North wall at 1 m" in text
+    assert "(Bricklayer)" in text
+    assert f"{item.due_on:%A} {item.due_on.day} December" in text
+    assert f"/my/sites/{report.site.pk}/" in text
+
+
+def test_an_e_mail_is_text_and_html_with_the_same_link(report):
+    text_of("report_issued")
+    message = mail.outbox[0]
+    html, mimetype = message.alternatives[0]
+    assert mimetype == "text/html"
+    link = f"/my/sites/{report.site.pk}/"
+    assert link in html
+    assert link in message.body
+
+
+def test_html_that_somebody_typed_stays_text(report, contact, applicator):
+    item = report.items.first()
+    fixing.disagree(contact, item, reason="<script>alert(1)</script>")
+    text_of("item_disagreed")
+    html, _ = mail.outbox[0].alternatives[0]
+    assert "<script>" not in html
+    assert "&lt;script&gt;" in html
+
+
+def test_an_e_mail_goes_once(report):
+    message = Message.objects.get(kind="report_issued")
+    tasks.send_message.call(str(message.pk))
+    tasks.send_message.call(str(message.pk))
+    assert len(mail.outbox) == 1
+
+
+def test_an_outage_is_written_down_and_tried_again(report, monkeypatch):
+    message = Message.objects.get(kind="report_issued")
+
+    def refuse(*args, **kwargs):
+        raise ConnectionRefusedError("mail server away")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
+        tasks.send_message.call(str(message.pk))
+    message.refresh_from_db()
+    assert message.error == "mail server away"
+    tasks.send_message.call(str(message.pk))
+    message.refresh_from_db()
+    assert message.error == ""
+    assert message.sent_at is not None
+
+
+def test_somebody_who_left_is_not_written_to(report, contact):
+    contact.is_active = False
+    contact.save()
+    tasks.send_message.call(str(Message.objects.get(kind="report_issued").pk))
+    assert not mail.outbox
+
+
+def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
+    for item in report.items.all():
+        fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    assert "Unfilled mortar joint" in text_of("fix_said")
+    assert "Dirty brick" in mail.outbox[0].body
+    assert mail.outbox[0].subject == f"2 items said fixed: {site}"
+
+
+def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, contact, site):
+    elsewhere = make_site(builder)
+    make_contact(builder, email="limited@wattle.example", sites=[elsewhere])
+    report = make_issued(applicator, site)
+    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixing.accept_fix(applicator, report.items.get())
+    assert [message.to for message in Message.objects.filter(kind="item_accepted")] == [contact]
+
+
+def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator, contact, site):
+    from datetime import timedelta
+
+    from readiness import clock
+    from readiness.rules.calendar import calendar_of
+
+    confirm(contact, make_issued(applicator, site, kinds=()))
+    day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)
+    offered = booking.offer_date(applicator, site, day=day, half="morning")
+    booking.accept_offer(contact, offered)
+    message = Message.objects.get(kind="booking_confirmed", to=contact)
+    tasks.send_message.call(str(message.pk))
+    sent = mail.outbox[-1]
+    assert sent.attachments[0].filename == "treatment.ics"
+    assert "safety data sheet" in " ".join(sent.body.split())
+
+
+def test_a_paper_that_fails_three_times_is_shown_as_failed(report, monkeypatch):
+    monkeypatch.setattr(
+        "readiness.papers.render.render_paper",
+        lambda paper, progress: (_ for _ in ()).throw(RuntimeError("no font")),
+    )
+    paper = report.papers.first()
+    for _ in range(tasks.ATTEMPTS):
+        tasks.make_paper.call(str(paper.pk))
+    paper.refresh_from_db()
+    assert paper.state == Paper.State.FAILED
+    assert "no font" in paper.error
+    assert not mail.outbox
+
+
+def test_what_was_never_started_is_found_later(report, monkeypatch):
+    from datetime import timedelta
+
+    from readiness import clock
+
+    started = []
+    monkeypatch.setattr(type(tasks.make_paper), "enqueue", lambda task, *a: started.append(a))
+    assert tasks.catch_up() == 0
+    with clock.at(clock.now() + timedelta(minutes=11)):
+        assert tasks.catch_up() >= report.papers.count()
+    assert {(str(paper.pk),) for paper in report.papers.all()} <= set(started)
