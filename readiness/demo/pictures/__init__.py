@@ -22,7 +22,7 @@ WORKING_WIDTH_PX = 1440
 """Walls are painted no wider than this and then enlarged: sharp enough for a phone, and quick."""
 
 
-def _take(kind, *, fixed, seed, width_px, height_px):
+def _take(kind, *, fixed, seed, width_px, height_px, palette=None):
     scene = SCENES[kind]
     width_mm = scene.width_mm * (0.78 if height_px > width_px else 1.0)
     widest = WORKING_WIDTH_PX if width_px >= height_px else WORKING_WIDTH_PX * 3 // 4
@@ -40,6 +40,7 @@ def _take(kind, *, fixed, seed, width_px, height_px):
         bottom_mm=-(scene.ground_mm + inset * mm_per_px),
         distance_mm=max(900.0, width_mm * 1.15),
         camera_height_mm=max(650.0, width_mm * 0.72),
+        palette=palette,
     )
     scene.paint(canvas, fixed)
     visit = np.random.default_rng([canvas.seed, 2 if fixed else 1])
@@ -59,13 +60,21 @@ def _take(kind, *, fixed, seed, width_px, height_px):
 
 
 def draw(
-    kind: str, *, fixed: bool = False, seed: int = 0, width_px: int = 4032, height_px: int = 3024
+    kind: str,
+    *,
+    fixed: bool = False,
+    seed: int = 0,
+    width_px: int = 4032,
+    height_px: int = 3024,
+    palette: int | None = None,
 ) -> Image.Image:
     """A photo of one kind of defect (see KINDS), or of the same place after the fix.
 
-    Raises KeyError for a kind that has no scene.
+    `palette` (0 to 4) chooses the bricks, so that all photos of a house show the same ones; None
+    leaves it to the seed. Raises KeyError for a kind that has no scene.
     """
-    return _take(kind, fixed=fixed, seed=seed, width_px=width_px, height_px=height_px)[0]
+    size = {"width_px": width_px, "height_px": height_px}
+    return _take(kind, fixed=fixed, seed=seed, palette=palette, **size)[0]
 
 
 def draw_to_scale(kind: str, **options) -> tuple[Image.Image, View]:

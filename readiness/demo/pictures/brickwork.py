@@ -47,6 +47,8 @@ class Wall:
         )
         for name, value in changes.items():
             setattr(wall, name, value)
+        if canvas.palette is not None:
+            wall.palette = canvas.palette % len(PALETTES)
         return wall
 
     def bed_mm(self, course: int) -> float:

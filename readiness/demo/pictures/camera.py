@@ -176,3 +176,11 @@ def encode(image: Image.Image, exif: Image.Exif, *, quality=88) -> bytes:
     buffer = io.BytesIO()
     image.save(buffer, "JPEG", quality=quality, exif=exif)
     return buffer.getvalue()
+
+
+def with_exif(jpeg: bytes, exif: Image.Exif) -> bytes:
+    """A JPEG file without metadata, with an Exif segment put in right after its start."""
+    segment = exif.tobytes()
+    if not segment.startswith(b"Exif"):
+        segment = b"Exif\x00\x00" + segment
+    return jpeg[:2] + b"\xff\xe1" + (len(segment) + 2).to_bytes(2, "big") + segment + jpeg[2:]

@@ -34,7 +34,8 @@ class Canvas:
     """A stretch of wall, seen square on.
 
     x_mm runs to the right from the middle of the picture; y_mm runs up from where the ground
-    meets the wall. `camera_height_mm` and `distance_mm` give the ground its perspective.
+    meets the wall. `camera_height_mm` and `distance_mm` give the ground its perspective. `palette`
+    chooses the bricks (an index of brickwork.PALETTES; None: by the seed).
     """
 
     seed: int
@@ -44,6 +45,7 @@ class Canvas:
     bottom_mm: float
     camera_height_mm: float = 1000.0
     distance_mm: float = 1700.0
+    palette: int | None = None
     albedo: np.ndarray = field(init=False)
     relief: np.ndarray = field(init=False)
     gloss: np.ndarray | None = field(init=False, default=None)

@@ -1,0 +1,145 @@
+"""Two invented house designs: their walls in order round an L-shaped plan, and their levels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from readiness.rules.geometry import (
+    Attachment,
+    FinishToCome,
+    Gauge,
+    GroundPoint,
+    Joint,
+    Opening,
+    WallRun,
+    WeepHoles,
+)
+
+FIRST_BED_MM = -172
+"""Two courses of the brickwork stand below the top of the slab, on the rebate of its edge."""
+WEEPS_MM = 0
+
+
+@dataclass(frozen=True)
+class Wall:
+    """One wall of a design: `turn` is the turn at its end, walking with the house on the right."""
+
+    label: str
+    length_mm: int
+    turn: int = 90
+    finish: str = "face_brick"
+
+
+@dataclass(frozen=True)
+class House:
+    """A design that a builder builds again and again."""
+
+    name: str
+    walls: tuple[Wall, ...]
+    labels: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self):
+        object.__setattr__(self, "labels", tuple(wall.label for wall in self.walls))
+
+
+COURTYARD = House(
+    "Courtyard 24",
+    (
+        Wall("North, bedrooms", 4_800),
+        Wall("Porch, west side", 1_200, -90, "render"),
+        Wall("Porch, back", 3_000, -90, "render"),
+        Wall("Porch, east side", 1_200, 90, "render"),
+        Wall("North, garage", 5_800),
+        Wall("East, garage", 9_600),
+        Wall("South, behind garage", 5_900, -90),
+        Wall("East, living", 6_200),
+        Wall("South, living", 7_700),
+        Wall("West, tap side", 15_800),
+    ),
+)
+
+TERRACE = House(
+    "Ridgeline 19",
+    (
+        Wall("Front", 9_400),
+        Wall("Garage side", 11_200),
+        Wall("Back, laundry", 4_100, -90),
+        Wall("Alfresco side", 3_600, 90, "render"),
+        Wall("Back, living", 5_300),
+        Wall("Bedroom side, back", 6_400, -90),
+        Wall("Ensuite step", 600, 90),
+        Wall("Bedroom side, front", 8_400),
+    ),
+)
+
+
+def _run(wall: Wall, **parts) -> WallRun:
+    return WallRun(id="", label=wall.label, length_mm=wall.length_mm, finish=wall.finish, **parts)
+
+
+def _ground(*points: tuple[int, int]) -> tuple[GroundPoint, ...]:
+    return tuple(GroundPoint(distance, level) for distance, level in points)
+
+
+def brick_levels(wall: Wall, start_mm=-262, end_mm=-250, **parts) -> dict:
+    """Levels of a face-brick wall whose ground runs straight from one level to another (mm).
+
+    Coursing as in brick tables (from memory): 7 courses in 600 mm.
+    """
+    given = {
+        "gauge": Gauge(7, 600),
+        "first_bed_joint_mm": FIRST_BED_MM,
+        "weep_holes": (WeepHoles(WEEPS_MM, spacing_mm=960),),
+        "ground_today": _ground((0, start_mm), (wall.length_mm, end_mm)),
+        "fall_mm": 60,
+    }
+    return _run(wall, **(given | parts)).levels_as_dict()
+
+
+def render_levels(wall: Wall, struck_mm: int | None = -110, ground_mm=-190, **parts) -> dict:
+    """Levels of a rendered wall over level ground, with a struck joint (mm)."""
+    given = {
+        "struck_joint_mm": struck_mm,
+        "ground_today": _ground((0, ground_mm), (wall.length_mm, ground_mm)),
+        "surface": "paving",
+        "fall_mm": 40,
+    }
+    return _run(wall, **(given | parts)).levels_as_dict()
+
+
+def sound_levels(house: House) -> dict[str, dict]:
+    """Levels of every wall, with nothing wrong; the longest walls have their joints."""
+    levels = {}
+    for wall in house.walls:
+        if wall.finish == "render":
+            levels[wall.label] = render_levels(wall)
+        elif wall.length_mm > 9_000:
+            joints = (Joint(distance_mm=wall.length_mm // 2, width_mm=12),)
+            levels[wall.label] = brick_levels(wall, -268, -236, joints=joints)
+        else:
+            levels[wall.label] = brick_levels(wall)
+    return levels
+
+
+def with_paving_to_come(house: House, label: str) -> dict[str, dict]:
+    """The same, but 100 mm of paving is still to come on rising ground along one wall."""
+    wall = next(wall for wall in house.walls if wall.label == label)
+    middle = wall.length_mm // 2
+    levels = sound_levels(house)
+    levels[label] = brick_levels(
+        wall,
+        ground_today=_ground((0, -240), (middle, -190), (wall.length_mm, -150)),
+        finishes_to_come=(FinishToCome(middle, wall.length_mm, 100, "paving"),),
+        joints=(Joint(distance_mm=middle - 600, width_mm=12),),
+        openings=(Opening(1_200, 3_000, "laundry door"),),
+    )
+    return levels
+
+
+def with_low_render(house: House, label: str, deck_gap_mm: int | None = None) -> dict[str, dict]:
+    """The same, but the struck joint of one rendered wall is 40 mm above the ground."""
+    wall = next(wall for wall in house.walls if wall.label == label)
+    levels = sound_levels(house)
+    deck = () if deck_gap_mm is None else (Attachment(wall.length_mm // 2, deck_gap_mm, "deck"),)
+    levels[label] = render_levels(wall, struck_mm=-150, attachments=deck)
+    return levels

@@ -1,0 +1,326 @@
+"""What happens on each demo site: every state that a site can be in has one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from readiness.actions import inviting
+from readiness.demo.cast import Cast
+from readiness.demo.houses import (
+    COURTYARD,
+    TERRACE,
+    sound_levels,
+    with_low_render,
+    with_paving_to_come,
+)
+from readiness.demo.teller import Found, Lot, Teller
+
+
+@dataclass(frozen=True)
+class Story:
+    """A lot, what is found there, which of it is fixed, whose it is, and what happens."""
+
+    lot: Lot
+    found: tuple[Found, ...]
+    fixed: tuple[str, ...]
+    builder: str
+    contact: str
+    tell: Callable[[Teller, Story], None]
+
+    def shots(self):
+        return self.lot.shots(self.found, fixed=self.fixed)
+
+
+def _enter(teller, days, wanted, levels):
+    teller.enter_site(teller.diary.at(days, "8:20"), wanted=teller.diary.day(wanted), levels=levels)
+
+
+def _things_to_fix(teller: Teller, story: Story) -> None:
+    """Issued a week ago; the builder has done nothing yet and some of it is overdue."""
+    at = teller.diary.at
+    _enter(teller, -9, 2, with_low_render(COURTYARD, "Porch, back"))
+    report = teller.visit(
+        at(-7, "9:05"), story.found, notes="Side gate was open. The tap has no hose."
+    )
+    teller.issue(at(-7, "10:40"), report)
+
+
+def _waiting_for_review(teller: Teller, story: Story) -> None:
+    """The builder says three things are fixed; one photo is odd, and the reviewer is told."""
+    at = teller.diary.at
+    _enter(teller, -10, 4, sound_levels(TERRACE))
+    report = teller.visit(at(-6, "7:30"), story.found)
+    teller.issue(at(-6, "8:50"), report)
+    teller.fix(at(-4, "15:10"), "weep_hole_blocked", "Cleared right through.")
+    teller.accept(at(-3, "9:00"), "weep_hole_blocked")
+    teller.fix(at(-1, "14:20"), "soil_against_brick", "Bobcat took it all back.")
+    teller.fix(at(-1, "14:26"), "mortar_drop", "Chipped off and brushed.")
+    teller.fix(
+        at(-1, "14:31"),
+        "articulation_unsealed",
+        "Rod and sealant in.",
+        taken_at=at(-9, "11:00"),
+        software="Picture Tidy 3 (demo)",
+    )
+    teller.background(at(-1, "14:31"))
+
+
+def _disputed(teller: Teller, story: Story) -> None:
+    """One thing sent back, one that the builder disagrees with, one accepted, one still to fix."""
+    at = teller.diary.at
+    _enter(teller, -12, 3, with_paving_to_come(COURTYARD, "South, living"))
+    report = teller.visit(at(-8, "10:00"), story.found, weather="Overcast, 17 °C")
+    teller.issue(at(-8, "11:30"), report)
+    teller.fix(at(-5, "8:10"), "dirty_brick", "Washed down.", washed_at=at(-5, "7:30"))
+    teller.fix(at(-5, "8:15"), "timber_against_wall")
+    teller.accept(at(-4, "9:20"), "timber_against_wall")
+    teller.send_back(
+        at(-4, "9:25"),
+        "dirty_brick",
+        "Left half is clean, but there is still mud under the laundry window. Wipe it with a "
+        "dry glove: nothing should come off.",
+    )
+    teller.disagree(
+        at(-3, "16:45"),
+        "ground_too_high",
+        "The drawings show the paving finishing 40 mm lower than you measured. Paver comes back "
+        "on Friday to take it down, so please measure again after that.",
+    )
+
+
+def _ready_to_confirm(teller: Teller, story: Story) -> None:
+    """Everything is accepted; only the builder's confirmation is missing."""
+    at = teller.diary.at
+    _enter(teller, -11, 5, sound_levels(TERRACE))
+    report = teller.visit(at(-8, "13:00"), story.found)
+    teller.issue(at(-8, "14:05"), report)
+    for kind in story.fixed:
+        teller.fix(at(-3, "10:30"), kind)
+    teller.accept(at(-2, "8:40"), *story.fixed)
+
+
+def _booking_asked(teller: Teller, story: Story) -> None:
+    at = teller.diary.at
+    _enter(teller, -14, 4, sound_levels(COURTYARD))
+    report = teller.visit(at(-9, "8:00"), story.found)
+    teller.issue(at(-9, "9:10"), report)
+    for kind in story.fixed:
+        teller.fix(at(-4, "12:30"), kind)
+    teller.accept(at(-3, "7:50"), *story.fixed)
+    teller.confirm(at(-1, "9:15"), report)
+    teller.ask(at(-1, "9:20"), (3, "morning"), (4, "morning"), note="Fencer starts the day after.")
+
+
+def _booked_tomorrow(teller: Teller, story: Story) -> None:
+    at = teller.diary.at
+    _enter(teller, -15, 1, sound_levels(TERRACE))
+    report = teller.visit(at(-10, "7:40"), story.found)
+    teller.issue(at(-10, "8:35"), report)
+    for kind in story.fixed:
+        teller.fix(at(-6, "15:30"), kind)
+    teller.accept(at(-5, "8:00"), *story.fixed)
+    teller.confirm(at(-2, "8:05"), report)
+    teller.ask(at(-2, "8:10"), (1, "morning"))
+    offered = teller.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
+    teller.accept_offer(at(-2, "12:10"), offered)
+
+
+def _offered_early(teller: Teller, story: Story) -> None:
+    """A day is offered, but cannot be accepted while things are still to fix."""
+    at = teller.diary.at
+    _enter(teller, -6, 6, sound_levels(COURTYARD))
+    report = teller.visit(at(-3, "11:00"), story.found)
+    teller.issue(at(-3, "12:20"), report)
+    teller.ask(at(-2, "17:05"), (5, "morning"), (6, "afternoon"))
+    teller.offer(at(-1, "8:30"), 6, "afternoon", "Yours if the list is done by then.")
+
+
+def _treated(teller: Teller, story: Story) -> None:
+    at = teller.diary.at
+    _enter(teller, -20, -4, sound_levels(TERRACE))
+    report = teller.visit(at(-16, "9:00"), story.found)
+    teller.issue(at(-16, "10:00"), report)
+    for kind in story.fixed:
+        teller.fix(at(-11, "13:30"), kind)
+    teller.accept(at(-10, "8:00"), *story.fixed)
+    teller.confirm(at(-6, "8:00"), report)
+    offered = teller.offer(at(-6, "9:00"), -4, "morning")
+    booked = teller.accept_offer(at(-6, "9:30"), offered)
+    teller.treat(at(-4, "10:45"), booked, 5_400)
+
+
+def _turned_away(teller: Teller, story: Story) -> None:
+    """Ready on paper, but soil came back before the day: turned away, and a second report."""
+    at = teller.diary.at
+    first = [thing for thing in story.found if thing.kind in story.fixed]
+    later = [thing for thing in story.found if thing.kind not in story.fixed]
+    _enter(teller, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
+    report = teller.visit(at(-15, "8:30"), first)
+    teller.issue(at(-15, "9:30"), report)
+    for kind in story.fixed:
+        teller.fix(at(-9, "16:00"), kind)
+    teller.accept(at(-8, "8:15"), *story.fixed)
+    teller.confirm(at(-5, "7:55"), report)
+    offered = teller.offer(at(-5, "8:30"), -3, "morning")
+    booked = teller.accept_offer(at(-5, "9:00"), offered)
+    teller.turn_away(
+        at(-3, "7:50"),
+        booked,
+        "Topsoil was delivered against the west wall yesterday, and a deck now stands at the "
+        "porch. Neither was there when we looked.",
+    )
+    second = teller.visit(at(-3, "8:00"), later, notes="Second visit: turned away.")
+    teller.issue(at(-3, "8:40"), second)
+
+
+def _draft(teller: Teller, story: Story) -> None:
+    """A report begun at the wall: two walls not checked, one measurement and one photo missing."""
+    at, ago = teller.diary.at, teller.diary.ago
+    _enter(teller, -2, 9, {})
+    teller.visit(min(at(-1, "15:00"), ago(3)), story.found, unchecked=TERRACE.labels[-2:])
+
+
+def _not_visited(teller: Teller, story: Story) -> None:
+    _enter(teller, -1, 10, {})
+
+
+def _drying(teller: Teller, story: Story) -> None:
+    """Washed this morning: accepted, but the brick has to dry before anyone can confirm."""
+    at, ago = teller.diary.at, teller.diary.ago
+    _enter(teller, -9, 3, sound_levels(COURTYARD))
+    report = teller.visit(at(-5, "9:30"), story.found)
+    teller.issue(at(-5, "10:15"), report)
+    teller.fix(ago(4), "tap_splashes", "Washed with clean water.", washed_at=ago(5))
+    teller.accept(ago(2), "tap_splashes")
+
+
+STORIES = (
+    Story(
+        Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
+            COURTYARD, 0, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
+        (
+            Found("soil_against_brick", "West, tap side", 2_400, 6_200, 180, size="full"),
+            Found("tap_splashes", "West, tap side", 14_200, size="usual"),
+            Found("weep_hole_blocked", "West, tap side", 9_120),
+            Found("unfilled_joint", "South, behind garage", 1_200, 1_700, 35, size="usual"),
+            Found("articulation_unsealed", "East, garage", 4_800, None, 12),
+            Found("mortar_drop", "North, garage", 800, 3_000),
+            Found("render_line_low", "Porch, back", 0, 3_000, 40, size="full"),
+            Found("tight_crack", "East, living", 2_900, None, 2, effect="record", size="tall",
+                  note="Was there before us. Watch it."),
+        ),
+        (), "kettlestone", "supervisor", _things_to_fix,
+    ),
+    Story(
+        Lot("3 Damper Lane", "Tallow Reach", "QLD", "4999", "KH-1204", "-24.9031", "142.7015",
+            TERRACE, 1, "Keys in the lock box, code on the job card."),
+        (
+            Found("weep_hole_blocked", "Front", 3_840),
+            Found("mortar_drop", "Front", 5_000, 7_200),
+            Found("soil_against_brick", "Garage side", 1_000, 4_400, 120, size="full"),
+            Found("articulation_unsealed", "Garage side", 5_600, None, 11, size="usual"),
+            Found("access_blocked", "Bedroom side, front", 2_000, 5_000),
+        ),
+        ("weep_hole_blocked", "soil_against_brick", "mortar_drop", "articulation_unsealed"),
+        "kettlestone", "supervisor", _waiting_for_review,
+    ),
+    Story(
+        Lot("27 Saltbush Row", "Mirrin Vale", "NSW", "2999", "KH-1171", "-31.8047", "144.6101",
+            COURTYARD, 4),
+        (
+            Found("dirty_brick", "South, behind garage", 500, 5_200, size="usual"),
+            Found("timber_against_wall", "East, living", 1_100, 2_600),
+            Found("ground_too_high", "South, living", 4_600, 7_700, 32, size="full"),
+            Found("gap_too_wide", "North, garage", 5_600, None, 38),
+        ),
+        ("dirty_brick", "timber_against_wall"), "kettlestone", "supervisor", _disputed,
+    ),
+    Story(
+        Lot("8 Pobblebonk Place", "Lower Quandong", "NSW", "2998", "KH-1165", "-31.952", "144.208",
+            TERRACE, 2),
+        (
+            Found("unfilled_joint", "Back, living", 2_300, 2_800, 28),
+            Found("wet_brick", "Garage side", 7_000, 9_500),
+        ),
+        ("unfilled_joint", "wet_brick"), "kettlestone", "supervisor", _ready_to_confirm,
+    ),
+    Story(
+        Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
+            COURTYARD, 3),
+        (
+            Found("mortar_drop", "East, garage", 6_000, 8_000, size="usual"),
+            Found("tight_crack", "North, bedrooms", 4_700, None, 3),
+        ),
+        ("mortar_drop", "tight_crack"), "kettlestone", "supervisor", _booking_asked,
+    ),
+    Story(
+        Lot("5 Wattlebird Way", "Tallow Reach", "QLD", "4999", "KH-1149", "-24.9066", "142.7090",
+            TERRACE, 0, "Sticky side gate: lift and push."),
+        (
+            Found("soil_against_brick", "Back, laundry", 300, 3_400, 95),
+            Found("weep_hole_blocked", "Garage side", 2_880),
+        ),
+        ("soil_against_brick", "weep_hole_blocked"), "kettlestone", "supervisor", _booked_tomorrow,
+    ),
+    Story(
+        Lot("19 Drovers Loop", "Mirrin Vale", "NSW", "2999", "KH-1213", "-31.8090", "144.6012",
+            COURTYARD, 1),
+        (
+            Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
+            Found("timber_against_wall", "West, tap side", 3_000, 5_400),
+            Found("mortar_drop", "South, living", 2_000, 2_400, effect="applicator"),
+        ),
+        (), "kettlestone", "supervisor", _offered_early,
+    ),
+    Story(
+        Lot("16 Emberwood Drive", "Saltbush Rise", "VIC", "3999", "PL-077", "-35.3010", "141.9042",
+            TERRACE, 3),
+        (
+            Found("gap_too_wide", "Alfresco side", 1_800, None, 34, size="usual"),
+            Found("dirty_brick", "Front", 1_000, 4_000),
+        ),
+        ("gap_too_wide", "dirty_brick"), "lantern", "rival", _treated,
+    ),
+    Story(
+        Lot("2 Gumnut Gully", "Dunmallow", "SA", "5999", "PL-081", "-30.2044", "139.3071",
+            COURTYARD, 4),
+        (
+            Found("articulation_unsealed", "East, garage", 4_800, None, 13),
+            Found("soil_against_brick", "West, tap side", 5_000, 11_500, 210, size="usual"),
+            Found("attachment_too_close", "Porch, back", 400, 2_600, 12),
+            Found("render_line_low", "Porch, back", 0, 3_000, 40),
+        ),
+        ("articulation_unsealed",), "lantern", "rival", _turned_away,
+    ),
+    Story(
+        Lot("60 Kelpie Court", "Dunmallow", "SA", "5999", "PL-090", "-30.2071", "139.3115",
+            TERRACE, 2),
+        (
+            Found("weep_hole_low", "Front", 2_000, 5_000, 20),
+            Found("gap_too_wide", "Garage side", 10_900),
+            Found("unfilled_joint", "Back, living", 900, photographed=False),
+        ),
+        (), "lantern", "rival", _draft,
+    ),
+    Story(
+        Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
+            COURTYARD, 0),
+        (Found("tap_splashes", "West, tap side", 14_400, size="usual"),),
+        ("tap_splashes",), "lantern", "rival", _drying,
+    ),
+    Story(
+        Lot("11 Bandicoot Bend", "Wexcombe", "WA", "6999", "P-31", "-27.5011", "121.8050",
+            TERRACE, 1, "Not fenced yet. Ask for Bex on site."),
+        (), (), "plover", "plover_contact", _not_visited,
+    ),
+)  # fmt: skip
+
+
+def last_touches(cast: Cast, tellers: dict[str, Teller]) -> None:
+    """A contact who sees two sites only, and one invitation that nobody has used yet."""
+    seen = [tellers["KH-1187"].site, tellers["KH-1204"].site]
+    inviting.change_contact(
+        cast.owner, cast.limited.builder_contact, position="Trainee supervisor", sites=seen
+    )
+    inviting.invite_contact(cast.owner, cast.lantern, "new.start@paperlantern.example")

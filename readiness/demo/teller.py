@@ -1,0 +1,307 @@
+"""Tells what happens on one site, through the same actions that the portal's pages call."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from zlib import crc32
+
+from django.conf import settings
+from django_tasks_db.management.commands.db_worker import Worker
+
+from readiness import clock
+from readiness.actions import booking, confirming, fixing, photos, reporting, sites
+from readiness.demo.album import Album, Shot
+from readiness.demo.diary import Diary
+from readiness.demo.houses import House
+from readiness.models import (
+    Booking,
+    Builder,
+    DefectItem,
+    Photo,
+    ReadinessConfirmation,
+    Site,
+    SiteReport,
+    User,
+    WallRun,
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """One thing that is wrong on a wall, and the photo of it."""
+
+    kind: str
+    wall: str
+    from_mm: int
+    to_mm: int | None = None
+    measured: int | None = None
+    note: str = ""
+    effect: str | None = None
+    size: str = "small"
+    photographed: bool = True
+
+
+@dataclass(frozen=True)
+class Lot:
+    """A site before anything happens on it. Position in degrees: far from any house."""
+
+    street: str
+    suburb: str
+    state: str
+    postcode: str
+    job_number: str
+    latitude: str
+    longitude: str
+    house: House
+    palette: int
+    access_notes: str = ""
+
+    @property
+    def seed(self) -> int:
+        return crc32(self.street.encode()) % 100_000
+
+    def shots(self, found: Iterable[Found], *, fixed: Iterable[str] = ()) -> Iterator[Shot]:
+        """The photos that the telling will ask for: what is found, then what is fixed."""
+        found = list(found)
+        for thing in found:
+            if thing.photographed:
+                yield self.shot(thing)
+        for thing in found:
+            if thing.kind in fixed:
+                yield self.shot(thing, fixed=True)
+
+    def shot(self, thing: Found, *, fixed: bool = False) -> Shot:
+        seed = self.seed + thing.from_mm
+        return Shot(thing.kind, seed, fixed=fixed, size=thing.size, palette=self.palette)
+
+
+class Teller:
+    """One site's story so far. Times are given as working days from today and a clock time."""
+
+    def __init__(
+        self, lot: Lot, *, builder: Builder, staff: User, contact: User, album: Album, now: datetime
+    ):
+        self.lot, self.builder, self.staff, self.contact = lot, builder, staff, contact
+        self.album, self.diary = album, Diary(lot.state, now)
+        self.site: Site
+        self.runs: dict[str, WallRun] = {}
+        self.items: dict[str, DefectItem] = {}
+        self.found: dict[str, Found] = {}
+        self.told = 0
+
+    def enter_site(self, when: datetime, *, wanted: date | None, levels: dict[str, dict]) -> Site:
+        """The applicator enters the lot, its walls and what was measured on them."""
+        lot = self.lot
+        with clock.at(when):
+            self.site = sites.add_site(
+                self.staff,
+                self.builder,
+                notify=[self.contact.builder_contact],
+                street=lot.street,
+                suburb=lot.suburb,
+                state=lot.state,
+                postcode=lot.postcode,
+                job_number=lot.job_number,
+                house_type=lot.house.name,
+                access_notes=lot.access_notes,
+                treatment_wanted_on=wanted,
+                latitude=Decimal(lot.latitude),
+                longitude=Decimal(lot.longitude),
+            )
+            entries = [
+                sites.RunEntry(wall.label, wall.length_mm, wall.finish, wall.turn)
+                for wall in lot.house.walls
+            ]
+            self.runs = {
+                run.label: run for run in sites.set_wall_runs(self.staff, self.site, entries)
+            }
+        with clock.at(min(when + timedelta(minutes=25), self.diary.now)):
+            for label, level in levels.items():
+                sites.set_levels(self.staff, self.runs[label], level)
+        return self.site
+
+    def photo(self, who: User, shot: Shot, when: datetime, **odd) -> Photo:
+        """One photo, taken a little before it is sent; `odd` changes what its camera says."""
+        self.told += 1
+        taken = {
+            "taken_at": when - timedelta(minutes=2, seconds=self.told % 40),
+            "offset": self.diary.offset_at(when),
+            "position": self._near_site(),
+        } | odd
+        data = self.album.file(shot, **taken)
+        name = f"wall-{self.lot.job_number.lower()}-{self.told:03d}.jpg"
+        with clock.at(when):
+            return photos.add_photo(who, self.site, io.BytesIO(data), filename=name)
+
+    def _near_site(self) -> tuple[float, float]:
+        """A few metres from the lot, as phones are."""
+        off = (self.told * 37 % 11 - 5) * 1e-5
+        return float(self.lot.latitude) + off, float(self.lot.longitude) - off
+
+    def visit(
+        self,
+        when: datetime,
+        found: Iterable[Found],
+        *,
+        unchecked: Iterable[str] = (),
+        carry_over: Iterable[DefectItem] = (),
+        weather: str = "Dry, light wind, 21 °C",
+        notes: str = "",
+    ) -> SiteReport:
+        """Walk the perimeter: check the walls, write down what is found, with its photos."""
+        unchecked = set(unchecked)
+        with clock.at(when):
+            report = reporting.start_report(
+                self.staff,
+                self.site,
+                visited_on=when.astimezone(self.diary.zone).date(),
+                weather=weather,
+                notes=notes,
+                carry_over=carry_over,
+            )
+        self.items = {item.kind: item for item in report.items.all()}
+        for label, run in self.runs.items():
+            for thing in found:
+                if thing.wall == label:
+                    when = self._later(when, 3)
+                    self._write_down(report, thing, when)
+            if label not in unchecked:
+                with clock.at(when):
+                    reporting.check_run(self.staff, report, run)
+        return report
+
+    def _later(self, when: datetime, minutes: int) -> datetime:
+        return min(when + timedelta(minutes=minutes), self.diary.now)
+
+    def _write_down(self, report: SiteReport, thing: Found, when: datetime) -> None:
+        shown = []
+        if thing.photographed:
+            shown = [self.photo(self.staff, self.lot.shot(thing), when)]
+        given = {"from_mm": thing.from_mm, "to_mm": thing.to_mm, "note": thing.note}
+        if thing.measured is not None:
+            given |= {"measured_value": thing.measured, "measured_from": "tape"}
+        if thing.effect:
+            given["effect"] = thing.effect
+        if thing.kind == "other":
+            given["required_fix"] = thing.note
+        with clock.at(when):
+            self.items[thing.kind] = reporting.add_item(
+                self.staff,
+                report,
+                kind=thing.kind,
+                wall_run=self.runs[thing.wall],
+                photos=shown,
+                **given,
+            )
+        self.found[thing.kind] = thing
+
+    def issue(self, when: datetime, report: SiteReport) -> SiteReport:
+        """Issue the report to the site's contact, and let its papers and e-mails be made."""
+        with clock.at(when):
+            report = reporting.issue_report(
+                self.staff, report, notify=[self.contact.builder_contact]
+            )
+        self.background(when)
+        return report
+
+    def background(self, when: datetime) -> None:
+        """Do what waits in the background, as of a minute later."""
+        with clock.at(self._later(when, 1)):
+            work_off()
+
+    def fix(self, when: datetime, kind: str, note: str = "", *, washed_at=None, **odd) -> None:
+        """The builder shows that a thing is fixed."""
+        shot = replace(self.lot.shot(self.found[kind], fixed=True))
+        photo = self.photo(self.contact, shot, when, **odd)
+        with clock.at(when):
+            fixing.say_fixed(
+                self.contact, self.items[kind], photos=[photo], note=note, washed_at=washed_at
+            )
+
+    def accept(self, when: datetime, *kinds: str) -> None:
+        with clock.at(when):
+            fixing.accept_fixes(self.staff, [self.items[kind] for kind in kinds])
+        self.background(when)
+
+    def send_back(self, when: datetime, kind: str, reason: str) -> None:
+        with clock.at(when):
+            fixing.send_back(self.staff, self.items[kind], reason=reason)
+        self.background(when)
+
+    def disagree(self, when: datetime, kind: str, reason: str) -> None:
+        with clock.at(when):
+            fixing.disagree(self.contact, self.items[kind], reason=reason)
+        self.background(when)
+
+    def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:
+        ticks = {str(run.pk): list(confirming.TICKS) for run in self.runs.values()}
+        with clock.at(when):
+            confirmation = confirming.confirm_ready(
+                self.contact,
+                report,
+                name=self.contact.name,
+                position=self.contact.builder_contact.position,
+                signature=self.contact.name,
+                ticks=ticks,
+            )
+        self.background(when)
+        return confirmation
+
+    def ask(self, when: datetime, *wanted: tuple[int, str], note: str = "") -> Booking:
+        """Ask for days, each given as working days from today, and a half."""
+        with clock.at(when):
+            asked = booking.ask_for_booking(
+                self.contact,
+                self.site,
+                preferences=[(self.diary.day(days), half) for days, half in wanted],
+                note=note,
+            )
+        self.background(when)
+        return asked
+
+    def offer(self, when: datetime, days: int, half: str, note: str = "") -> Booking:
+        with clock.at(when):
+            offered = booking.offer_date(
+                self.staff, self.site, day=self.diary.day(days), half=half, note=note
+            )
+        self.background(when)
+        return offered
+
+    def accept_offer(self, when: datetime, offered: Booking) -> Booking:
+        with clock.at(when):
+            booked = booking.accept_offer(self.contact, offered)
+        self.background(when)
+        return booked
+
+    def treat(self, when: datetime, booked: Booking, used_ml: int) -> None:
+        with clock.at(when):
+            booking.record_treatment(
+                self.staff, booked, used_ml=used_ml, batch_number="DEMO-0417",
+                weather="Dry, 24 °C, light wind", note="Treated all round. No splashes on paving.",
+            )  # fmt: skip
+        self.background(when)
+
+    def turn_away(self, when: datetime, booked: Booking, reason: str) -> None:
+        with clock.at(when):
+            booking.turn_away(self.staff, booked, reason=reason)
+        self.background(when)
+
+
+def work_off() -> None:
+    """Do every waiting task now, in this thread and at this thread's time."""
+    if "django_tasks_db" not in settings.TASKS["default"]["BACKEND"]:
+        return
+    Worker(
+        queue_names=["*"],
+        excluded_queue_names=[],
+        interval=0,
+        batch=True,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=None,
+        worker_id="demo-loading",
+    ).run()
