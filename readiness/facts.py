@@ -252,7 +252,6 @@ def report_snapshot(report: SiteReport) -> dict:
                 "letterhead_note",
                 "product_name",
                 "report_introduction",
-                "hourly_rate_cents",
                 "currency",
                 "paper_size",
             )

@@ -8,7 +8,8 @@ from django.db import transaction
 from readiness import clock
 from readiness.actions.permission import require_visible
 from readiness.actions.record import append, lock_site
-from readiness.models import Business, Site, TradeLink, User
+from readiness.facts import rule_values
+from readiness.models import Site, TradeLink, User
 
 
 @transaction.atomic
@@ -22,7 +23,7 @@ def share_trade_list(actor: User, site: Site, trade: str) -> TradeLink:
         trade=trade,
         created_by=actor,
         created_at=now,
-        expires_at=now + timedelta(days=Business.current().link_days),
+        expires_at=now + timedelta(days=int(rule_values()["shared_list_valid_days"])),
     )
     append(site, actor, "list_shared", {"link": str(link.pk), "trade": trade})
     return link

@@ -78,7 +78,7 @@ def _set_up_business() -> None:
     business.email = "office@brindleandfinch.example"
     business.letterhead_note = "An invented firm: everything on this paper is a demonstration."
     business.product_name = "Demonstration liquid barrier"
-    business.hourly_rate_cents = 9_600
+    business.rule_overrides = {"labour_cents_per_hour": 9_600}
     business.guide_note = "Ring us a day ahead if the gate code changes."
     business.save()
 

@@ -114,19 +114,12 @@ class Business(models.Model):
         max_length=10, choices=FixesNeeded, default=FixesNeeded.ACCEPTED
     )
     rule_overrides = models.JSONField(default=dict, blank=True)
-    kind_overrides = models.JSONField(
-        default=dict, blank=True, help_text="Minutes and other figures by defect kind."
-    )
-    hourly_rate_cents = models.PositiveIntegerField(default=0)
     currency = models.CharField(max_length=3, default="AUD")
     share_positions = models.BooleanField(
         default=False, help_text="Show where a photo was taken to builders and on shared links."
     )
     retention_years = models.PositiveSmallIntegerField(default=10)
     paper_size = models.CharField(max_length=6, choices=PaperSize, default=PaperSize.A4)
-    link_days = models.PositiveSmallIntegerField(
-        default=21, help_text="How many days a trade's link works."
-    )
 
     class Meta:
         verbose_name_plural = "business"
@@ -146,6 +139,14 @@ class Business(models.Model):
         return cls.objects.get_or_create(pk=1)[0]
 
 
+class BuilderQuerySet(models.QuerySet):
+    def with_open_sites(self) -> "BuilderQuerySet":
+        """Each with `open_sites` (how many) and `active_contacts`, by name."""
+        sites = models.Count("sites", filter=Q(sites__closed_at=None), distinct=True)
+        people = models.Count("contacts", filter=Q(contacts__is_active=True), distinct=True)
+        return self.annotate(open_sites=sites, active_contacts=people).order_by("name")
+
+
 class Builder(models.Model):
     """A building company."""
 
@@ -154,6 +155,8 @@ class Builder(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     notes = models.TextField(blank=True, help_text="For us only; the builder does not see this.")
     created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = BuilderQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
