@@ -74,7 +74,7 @@ def gauge_problem(courses: int, height_mm: int, values: RuleValues) -> Problem |
     if low * courses <= height_mm <= high * courses:
         return None
     text = (
-        f"{number(courses)} courses in {millimetres(height_mm)} is {height_mm / courses:.0f} mm a "
+        f"{number(courses)} courses in {millimetres(height_mm)} is {height_mm / courses:.1f} mm a "
         f"course. Between {low} and {high} mm would be believable: for {courses} courses, "
         f"{low * courses} to {high * courses} mm."
     )

@@ -115,3 +115,32 @@ def _remedy(runs: Sequence[WallRun], end: Point) -> str:
         if any(labels)
     ]
     return f"It would close with {', or '.join(ways)}." if ways else ""
+
+
+COMPASS = ("North", "North-east", "East", "South-east", "South", "South-west", "West", "North-west")
+
+
+def wall_names(headings_degrees: Sequence[int], first_faces: str = "") -> list[str]:
+    """A name for each wall: "North wall" when it is known which way the first one faces.
+
+    `first_faces` is one of COMPASS, or "" for "Wall A", "Wall B" and so on. Names never repeat.
+    """
+    if first_faces not in COMPASS:
+        return [f"Wall {_letters(n)}" for n in range(len(headings_degrees))]
+    names: list[str] = []
+    for heading in headings_degrees:
+        eighths = round(-heading / 45) + COMPASS.index(first_faces)
+        base = f"{COMPASS[eighths % 8]} wall"
+        again = sum(name == base or name.startswith(f"{base} ") for name in names)
+        names.append(f"{base} {again + 1}" if again else base)
+    return names
+
+
+def _letters(number: int) -> str:
+    """A, B ... Z, AA, AB ..."""
+    letters = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
