@@ -1,0 +1,164 @@
+"""From markup to a PDF: one WeasyPrint set-up, kept warm, that can reach nothing but our photos.
+
+Papers are PDF/A-3 and PDF/UA-1 with their data attached as JSON. The same input gives the same
+bytes: dates come from the paper, and nothing random goes in.
+"""
+
+import json
+import tempfile
+import threading
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from xml.etree import ElementTree
+
+import cssselect2
+from django.template.loader import render_to_string
+from weasyprint import CSS, HTML, Attachment
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from readiness.papers.conformance import conform
+from readiness.papers.pictures import Album
+from readiness.photos import store
+
+FOLDER = Path(__file__).resolve().parent
+VARIANT = "pdf/a-3a"
+DATA_NAME = "paper.json"
+LANGUAGE = "en-AU"
+SHEETS = {"A4": "A4", "letter": "letter"}
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A paper ready to be laid out: its template and what goes in, with nothing left to look up."""
+
+    template: str
+    title: str
+    dated: datetime
+    context: dict
+    data: dict
+    author: str = ""
+    description: str = ""
+    paper_size: str = "A4"
+    album: Album = field(default_factory=Album)
+
+
+class OnlyOurPhotos(URLFetcher):
+    """Serves the photos of one album, and refuses every other address there is."""
+
+    def __init__(self, paths: dict[str, Path]):
+        super().__init__(allowed_protocols=(), allow_redirects=False, fail_on_errors=True)
+        self._paths = paths
+
+    def fetch(self, url, headers=None):
+        path = self._paths.get(url)
+        if path is None:
+            raise FatalURLFetchingError(f"A paper may not reach {url[:80]}")
+        return URLFetcherResponse(
+            path.as_uri(), path.open("rb"), headers={"Content-Type": "image/jpeg"}
+        )
+
+
+class Page(HTML):
+    """A page from markup that is XML already: no HTML parser, and only the styles we wrote.
+
+    WeasyPrint's own parser and its style sheet for any HTML there is would cost as much time as
+    the layout of a short paper.
+    """
+
+    def __init__(self, text: str, url_fetcher: URLFetcher, base: CSS):
+        self.base_url, self.url_fetcher, self.media_type = "paper:", url_fetcher, "print"
+        root = ElementTree.fromstring(text)  # noqa: S314  (our own template's output)
+        self.wrapper_element = cssselect2.ElementWrapper.from_html_root(root, content_language=None)
+        self.etree_element = self.wrapper_element.etree_element
+        self._base = base
+
+    def _ua_stylesheets(self, forms=False):
+        return [self._base]
+
+
+class _Warm(threading.local):
+    """What one worker thread keeps between papers."""
+
+    def __init__(self):
+        self.fonts = FontConfiguration()
+        self.base = self._read((FOLDER / "elements.css").read_text(encoding="utf-8"))
+        paper = (FOLDER / "paper.css").read_text(encoding="utf-8")
+        self.sheets = {
+            size: self._read(f"@page {{ size: {css} }}\n{paper}") for size, css in SHEETS.items()
+        }
+
+    def _read(self, text: str) -> CSS:
+        return CSS(string=text, font_config=self.fonts, url_fetcher=OnlyOurPhotos({}))
+
+
+_warm = _Warm()
+
+
+def markup(draft: Draft) -> str:
+    """The paper as XHTML. Text from people is escaped by the template engine."""
+    context = {"title": draft.title, "language": LANGUAGE, **draft.context}
+    return render_to_string(draft.template, context)
+
+
+def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) -> tuple[bytes, int]:
+    """The PDF's bytes and its number of pages."""
+    with ExitStack() as stack:
+        paths = _photo_paths(draft.album, stack, progress)
+        progress("Laying out the pages")
+        page = Page(markup(draft), OnlyOurPhotos(paths), _warm.base)
+        document = page.render(
+            font_config=_warm.fonts,
+            stylesheets=[_warm.sheets[draft.paper_size]],
+            pdf_variant=VARIANT,
+            cache={},
+        )
+        _describe(document.metadata, draft)
+        pages = len(document.pages)
+        progress(f"Writing {pages} pages")
+        folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="paper-"))
+        target = Path(folder) / "paper.pdf"
+        document.write_pdf(
+            target, finisher=conform, pdf_variant=VARIANT, attachments=[_attachment(draft)]
+        )
+        return target.read_bytes(), pages
+
+
+def _photo_paths(album: Album, stack: ExitStack, progress) -> dict[str, Path]:
+    """Each photo as a file on this machine: never all of them in memory."""
+    names = album.names()
+    paths = {}
+    for number, (photo_id, name) in enumerate(sorted(names.items()), 1):
+        if number % 10 == 0:
+            progress(f"Photo {number} of {len(names)}")
+        paths[f"photo:{photo_id}"] = stack.enter_context(store.on_disk(name)).absolute()
+    return paths
+
+
+def _describe(metadata, draft: Draft) -> None:
+    dated = draft.dated.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    metadata.title, metadata.lang = draft.title, LANGUAGE
+    metadata.authors = [draft.author] if draft.author else []
+    metadata.description = draft.description
+    metadata.created = metadata.modified = dated
+
+
+def data_bytes(data: dict) -> bytes:
+    """The attached data: JSON with sorted keys, UTF-8."""
+    return json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1).encode()
+
+
+def _attachment(draft: Draft) -> Attachment:
+    dated = draft.dated.astimezone(UTC)
+    return Attachment(
+        string=data_bytes(draft.data).decode(),
+        name=DATA_NAME,
+        description="The data that this paper was made from",
+        created=dated,
+        modified=dated,
+        relationship="Data",
+        url_fetcher=OnlyOurPhotos({}),
+    )

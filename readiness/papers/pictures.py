@@ -1,0 +1,80 @@
+"""The photos of a paper: which file, how large on the page, and what stands there without one."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from readiness.models import Photo
+from readiness.papers import wording
+from readiness.photos import sizes, store
+
+SIZE = "large"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The largest place that a photo may take on a page, in mm."""
+
+    width_mm: float
+    height_mm: float
+
+    def fit(self, width_px: int, height_px: int) -> tuple[float, float]:
+        """Width and height in mm that keep the photo's shape within the frame."""
+        scale = min(self.width_mm / max(width_px, 1), self.height_mm / max(height_px, 1))
+        return round(width_px * scale, 2), round(height_px * scale, 2)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One photo placed on a page. `url` is empty when there is nothing to show, and `why` says so.
+
+    `shapes` are the markup drawn over it; sizes are mm.
+    """
+
+    url: str
+    alt: str
+    width_mm: float
+    height_mm: float
+    shapes: tuple = ()
+    why: str = ""
+
+
+class Album:
+    """The photos that one paper shows, read in one query, by the ids that its snapshot keeps."""
+
+    def __init__(self, photo_ids: Iterable[str] = ()):
+        self._photos = {
+            str(photo.pk): photo
+            for photo in Photo.objects.with_originals().select_related("site").filter(pk__in=set(photo_ids))
+        }
+        self._names: dict[str, str] = {}
+
+    def place(self, entry: dict, frame: Frame, alt: str) -> Picture:
+        """The photo of a snapshot's entry, fitted into a frame."""
+        width_mm, height_mm = frame.fit(entry["width_px"], entry["height_px"])
+        url, why = self._url(entry["id"])
+        shapes = tuple(shape for shape in entry.get("markup", ()) if shape.get("kind") != "blur")
+        return Picture(url, alt, width_mm, height_mm, shapes if url else (), why)
+
+    def path(self, photo_id: str) -> Path:
+        """Where the size to print lies on this machine; fetched first from a remote storage."""
+        return store.local_path(self._names[photo_id])
+
+    def names(self) -> dict[str, str]:
+        """Storage names of the photos placed so far, by photo id."""
+        return self._names
+
+    def _url(self, photo_id: str) -> tuple[str, str]:
+        photo = self._photos.get(photo_id)
+        if photo is None:
+            return "", "This photo is no longer kept. Its digest stays on record."
+        gone_at = photo.removed_at or photo.original.deleted_at
+        if gone_at:
+            day = wording.short_day(gone_at.astimezone(photo.site.zone).date())
+            return "", f"This photo was deleted on {day}. Its digest stays on record."
+        if photo_id not in self._names:
+            try:
+                self._names[photo_id] = sizes.ready_name(photo, SIZE)
+            except sizes.SizesError:
+                return "", "This photo can't be shown. Its digest stays on record."
+        return f"photo:{photo_id}", ""

@@ -1,0 +1,34 @@
+"""The one door to the papers: from a stored Paper to the bytes of its PDF."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from readiness.models import Paper
+from readiness.papers import fix_list, pdf, site_report
+
+Kind = Paper.Kind
+
+_DRAFTS: dict[str, Callable[[Paper], pdf.Draft]] = {
+    Kind.SITE_REPORT: site_report.draft,
+    Kind.FIX_LIST: fix_list.draft,
+}
+
+
+@dataclass(frozen=True)
+class RenderedPaper:
+    """A finished paper: the PDF's bytes and how many pages it has."""
+
+    content: bytes
+    pages: int
+
+
+def render_paper(
+    paper: Paper, progress: Callable[[str], None] = lambda words: None
+) -> RenderedPaper:
+    """Make a paper. `progress` is told in plain words how far it is.
+
+    Reads what the paper is about, and changes nothing. The same paper gives the same bytes.
+    """
+    progress("Reading the report")
+    content, pages = pdf.write(_DRAFTS[paper.kind](paper), progress)
+    return RenderedPaper(content, pages)

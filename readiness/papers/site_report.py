@@ -1,0 +1,214 @@
+"""The site report: page one answers, the later pages show why. All of it from one assessment."""
+
+from dataclasses import dataclass
+
+from readiness.models import Paper
+from readiness.papers import data, figures, wording
+from readiness.papers.pdf import Draft
+from readiness.papers.pictures import Frame
+from readiness.papers.rule_pages import rule_groups
+from readiness.papers.views import (
+    ItemView,
+    Snapshot,
+    TradeView,
+    finish_words,
+    letterhead,
+    person,
+    run_length,
+)
+from readiness.rules.assessment import NOT_READY, READY, STATUS_WORDS
+from readiness.rules.catalogue import APPLICATOR, RECORD
+from readiness.rules.levels import line_sentence, solve
+from readiness.rules.quantities import cleaning_cost, site_quantities
+from readiness.rules.words import counted, metres
+
+PHOTO = Frame(84, 63)
+SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
+
+
+@dataclass(frozen=True)
+class WallView:
+    """One wall run: what it is, its drawing, and what was said about it."""
+
+    number: int
+    label: str
+    finish: str
+    length: str
+    status: str
+    sentence: str
+    drawing: str
+    notes: tuple[str, ...]
+    items: tuple[ItemView, ...]
+    checked: str
+    check_note: str
+
+    @property
+    def item_numbers(self) -> str:
+        return ", ".join(str(item.number) for item in self.items)
+
+
+def draft(paper: Paper) -> Draft:
+    """The site report of the paper's issued report."""
+    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
+    return build(snapshot, edition=paper.edition, edition_reason=paper.edition_reason)
+
+
+def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> Draft:
+    content = snapshot.content
+    title = f"Site report {snapshot.number}"
+    trades = snapshot.trades(PHOTO)
+    small = snapshot.items(PHOTO, APPLICATOR)
+    walls = _walls(snapshot)
+    context = {
+        **head(snapshot, title, edition, edition_reason),
+        "answer": answer(snapshot, trades),
+        "trades": trades,
+        "other_reasons": snapshot.other_reasons(),
+        "small": small,
+        "recorded": snapshot.items(PHOTO, RECORD),
+        "plan": figures.plan(snapshot),
+        "walls": walls,
+        "right": [wall for wall in walls if wall.checked and not wall.items],
+        "facts": _facts(snapshot),
+        "introduction": content["business"]["report_introduction"],
+        "notes": content["notes"],
+        "quantities": site_quantities(snapshot.facts.runs, snapshot.facts.values),
+        "cleaning": _cleaning(snapshot, trades),
+        "rules": rule_groups(snapshot.facts.values),
+        "prepared_by": person(content["prepared_by"] or content["issued_by"]),
+        "product": content["business"]["product_name"],
+    }
+    return Draft(
+        template="papers/site_report.html",
+        title=f"{title}, {snapshot.address}",
+        dated=wording.moment(content["issued_at"]),
+        context=context,
+        data=data.of_report("site_report", snapshot, edition=edition),
+        author=content["business"]["name"],
+        description="Pre-treatment site report: what to fix, for whom and by when",
+        paper_size=content["business"]["paper_size"],
+        album=snapshot.album,
+    )
+
+
+def head(snapshot: Snapshot, name: str, edition: int, edition_reason: str) -> dict:
+    """What every paper of a report carries: letterhead, title, running head, edition."""
+    site = snapshot.site
+    return {
+        "letterhead": letterhead(snapshot.content["business"]),
+        "name": name,
+        "address": snapshot.address,
+        "builder": site["builder"],
+        "job_number": site["job_number"],
+        "running": f"{name} · {snapshot.address}",
+        "edition": edition,
+        "edition_reason": edition_reason,
+        "report_digest": wording.grouped_digest(snapshot.digest),
+        "report_number": snapshot.number,
+        "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),
+    }
+
+
+def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
+    """Ready or not, in words: how many things, for whom, and by when."""
+    assessment = snapshot.assessment
+    held = [item for trade in trades for item in trade.items]
+    due = sorted(item.due_on for item in held if item.due_on)
+    sentences = []
+    if held:
+        verb = "holds" if len(held) == 1 else "hold"
+        sentences.append(f"{counted(len(held), 'thing')} {verb} the booking.")
+        if due and due[0] == due[-1]:
+            sentences.append(f"Fix {'it' if len(held) == 1 else 'all'} by {wording.day(due[0])}.")
+        elif due:
+            sentences.append(
+                f"The first is due on {wording.day(due[0])}, the last on {wording.day(due[-1])}."
+            )
+    elif assessment.site_status == READY:
+        sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
+    others = len(snapshot.other_reasons())
+    if others:
+        sentences.append(f"{counted(others, 'more thing stands', 'more things stand')} in the way.")
+    return {
+        "status": assessment.site_status,
+        "symbol": SYMBOLS.get(assessment.site_status, "not-known"),
+        "words": assessment.status_words,
+        "sentence": " ".join(sentences),
+    }
+
+
+def _facts(snapshot: Snapshot) -> list[tuple[str, str]]:
+    """What stands at the head of the report, as label and value; empty values are left out."""
+    content = snapshot.content
+    before = content["supersedes"]
+    pairs = [
+        ("Visited", wording.day(content["visited_on"])),
+        ("Report issued", wording.when(content["issued_at"], snapshot.zone)),
+        ("By", person(content["issued_by"] or content["prepared_by"])),
+        ("Treatment wanted on", wording.day(content["treatment_wanted_on"])),
+        ("Weather", content["weather"]),
+        ("House type", content["site"]["house_type"]),
+        ("Takes the place of", f"report {before}" if before else ""),
+        ("Walls", _walls_words(snapshot)),
+    ]
+    return [pair for pair in pairs if pair[1]]
+
+
+def _walls_words(snapshot: Snapshot) -> str:
+    runs = snapshot.facts.runs
+    total = metres(sum(run.length_mm for run in runs))
+    return f"{counted(len(runs), 'wall run')}, {total} in all"
+
+
+def _walls(snapshot: Snapshot) -> tuple[WallView, ...]:
+    checks = {check["run"]: check for check in snapshot.content["checks"]}
+    items = snapshot.items(PHOTO)
+    return tuple(
+        _wall(snapshot, run, checks.get(run.id), tuple(i for i in items if i.run_id == run.id))
+        for run in snapshot.facts.runs
+    )
+
+
+def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ...]) -> WallView:
+    assessed = snapshot.assessment.run(run.id)
+    notes = tuple(
+        note.sentence for note in assessed.notes if note.code not in ("applicator_will_do",)
+    )
+    values = snapshot.facts.values
+    line = None if any(n.code == "levels_unbelievable" for n in assessed.notes) else solve(run, values)
+    return WallView(
+        number=snapshot.run_numbers[run.id],
+        label=run.label,
+        finish=finish_words(run),
+        length=run_length(run),
+        status=STATUS_WORDS[assessed.status],
+        sentence=line_sentence(line) if line and line.segments else "",
+        drawing=figures.elevation(run, snapshot, items) if line else "",
+        notes=notes,
+        items=items,
+        checked=_checked(snapshot, check),
+        check_note=check["note"] if check else "",
+    )
+
+
+def _checked(snapshot: Snapshot, check: dict | None) -> str:
+    if check is None:
+        return ""
+    by = check["checked_by"]
+    said = wording.when(check["checked_at"], snapshot.zone)
+    return f"{said}, by {by['name']}" if by else said
+
+
+def _cleaning(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> str:
+    """What it would cost if the applicator had to put everything right: an estimate."""
+    business = snapshot.content["business"]
+    kinds = [item.kind for trade in trades for item in trade.items]
+    cost = cleaning_cost(kinds, snapshot.facts.values)
+    if not cost.minutes:
+        return ""
+    hours = f"{cost.minutes / 60:.1f}".rstrip("0").rstrip(".")
+    money = f"{business['currency']} {cost.cents / 100:,.2f}"
+    return (
+        f"If the applicator had to put right what holds the booking: about {hours} h, {money}. "
+        "An estimate, not a quote; work of other trades may not be the applicator's to do."
+    )

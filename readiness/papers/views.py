@@ -1,0 +1,287 @@
+"""The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from readiness.facts import facts_from_snapshot
+from readiness.papers import wording
+from readiness.papers.pictures import Album, Frame, Picture
+from readiness.rules.assessment import Assessment, Reason, SiteFacts, assess
+from readiness.rules.catalogue import (
+    APPLICATOR,
+    EFFECTS,
+    FINISHES,
+    HOLDS,
+    RECORD,
+    STATES,
+    TRADES,
+    check_measurement,
+    get_kind,
+    place,
+)
+from readiness.rules.words import amount, counted, listed, metres
+
+
+@dataclass(frozen=True)
+class PhotoView:
+    """One photo with what is printed beside it."""
+
+    number: int
+    picture: Picture
+    caption: str
+    digest: str
+    taken: str
+    received: str
+    measurements: tuple[str, ...]
+
+    @property
+    def short_digest(self) -> str:
+        return wording.short_digest(self.digest)
+
+
+@dataclass(frozen=True)
+class ItemView:
+    """One item as papers show it. `found` is what was measured against its rule."""
+
+    number: int
+    id: str
+    kind: str
+    name: str
+    run_id: str
+    run_label: str
+    run_number: int
+    place: str
+    found: str
+    source: str
+    note: str
+    fix: str
+    trade: str
+    trade_words: str
+    effect: str
+    effect_words: str
+    due: str
+    due_on: str
+    carried: str
+    from_mm: int | None
+    to_mm: int | None
+    photos: tuple[PhotoView, ...]
+
+    @property
+    def photo_rows(self) -> list[tuple[PhotoView, ...]]:
+        """Two photos side by side."""
+        return [self.photos[start : start + 2] for start in range(0, len(self.photos), 2)]
+
+    @property
+    def photo_width(self) -> int:
+        """mm that one photo takes in its row, caption included: alone it has the whole row."""
+        return 168 if len(self.photos) == 1 else 84
+
+
+@dataclass(frozen=True)
+class TradeView:
+    """What one trade has to do: a row of page one, and a section of the required fixes."""
+
+    trade: str
+    words: str
+    items: tuple[ItemView, ...]
+
+    @property
+    def what(self) -> str:
+        counts = Counter(item.name for item in self.items)
+        return listed(
+            f"{count} × {name.lower()}" if count > 1 else name.lower()
+            for name, count in counts.items()
+        )
+
+    @property
+    def where(self) -> str:
+        return listed(dict.fromkeys(item.run_label for item in self.items))
+
+    @property
+    def numbers(self) -> str:
+        return ", ".join(str(item.number) for item in self.items)
+
+    @property
+    def first_due(self) -> str:
+        return min((item.due_on for item in self.items if item.due_on), default="")
+
+    @property
+    def due(self) -> str:
+        return wording.day(self.first_due)
+
+
+class Snapshot:
+    """An issued report as it was frozen, with its one assessment, ready to be shown."""
+
+    def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
+        self.content = wording.clean(content)
+        self.digest = digest
+        self.facts: SiteFacts = facts_from_snapshot(self.content)
+        self.assessment: Assessment = assess(self.facts)
+        self.site = self.content["site"]
+        self.zone: ZoneInfo = wording.zone_of(self.site["state"])
+        self.album = Album(photo_ids(self.content)) if album is None else album
+        self.runs = {run.id: run for run in self.facts.runs}
+        self.run_numbers = {run.id: number for number, run in enumerate(self.facts.runs, 1)}
+
+    @property
+    def number(self) -> int:
+        return self.content["number"]
+
+    @property
+    def address(self) -> str:
+        return address(self.site)
+
+    def items(self, frame: Frame, effect: str = "", trade: str = "") -> tuple[ItemView, ...]:
+        """The report's items in order, with their photos fitted into `frame`."""
+        return tuple(
+            self._item(entry, frame)
+            for entry in self.content["items"]
+            if effect in ("", entry["effect"]) and trade in ("", entry["trade"])
+        )
+
+    def trades(self, frame: Frame) -> tuple[TradeView, ...]:
+        """The items that hold the booking by trade, the trade whose fix is due first first."""
+        held = {reason.item_id for reason in self.assessment.confirm_reasons if reason.item_id}
+        groups: dict[str, list[ItemView]] = {}
+        for item in self.items(frame, HOLDS):
+            if item.id in held:
+                groups.setdefault(item.trade, []).append(item)
+        views = [
+            TradeView(trade, TRADES.get(trade, trade), tuple(items))
+            for trade, items in groups.items()
+        ]
+        return tuple(sorted(views, key=lambda view: (view.first_due or "9999", view.words)))
+
+    def other_reasons(self) -> tuple[Reason, ...]:
+        """What stands in the way and is no item: unchecked walls, drying."""
+        return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
+
+    def _item(self, entry: dict, frame: Frame) -> ItemView:
+        kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
+        label = run.label if run else "A wall that was taken away"
+        where = place(label, entry["from_mm"], entry["to_mm"])
+        carried = entry["carried_from"]
+        check = check_measurement(kind, entry["measured_value"], self.facts.values)
+        return ItemView(
+            number=entry["number"],
+            id=entry["id"],
+            kind=entry["kind"],
+            name=kind.name,
+            run_id=entry["run"],
+            run_label=label,
+            run_number=self.run_numbers.get(entry["run"], 0),
+            place=where,
+            found=_found(entry, check),
+            source=check.source if check else "",
+            note=entry["note"],
+            fix=entry["required_fix"],
+            trade=entry["trade"],
+            trade_words=TRADES.get(entry["trade"], entry["trade"]),
+            effect=entry["effect"],
+            effect_words=EFFECTS[entry["effect"]],
+            due=wording.day(entry["due_on"]),
+            due_on=entry["due_on"] or "",
+            carried=(
+                f"Item {carried['number']} of report {carried['report']}, still open"
+                if carried and entry["effect"] != RECORD
+                else (f"Item {carried['number']} of report {carried['report']}" if carried else "")
+            ),
+            from_mm=entry["from_mm"],
+            to_mm=entry["to_mm"],
+            photos=tuple(
+                self.photo(photo, number, frame, f"{kind.name}, {where}")
+                for number, photo in enumerate(entry["photos"], 1)
+            ),
+        )
+
+    def photo(self, entry: dict, number: int, frame: Frame, about: str) -> PhotoView:
+        """One photo of the snapshot; `about` is what it shows, for its text alternative."""
+        alt = f"Photo {number}: {about}"
+        if entry["caption"]:
+            alt = f"{alt}. {entry['caption']}"
+        return PhotoView(
+            number=number,
+            picture=self.album.place(entry, frame, alt),
+            caption=entry["caption"],
+            digest=entry["sha256"],
+            taken=_taken(entry, self.zone),
+            received=wording.exact(entry["received_at"], self.zone),
+            measurements=tuple(
+                f"{m['value_mm']} mm, give or take {m['uncertainty_mm']} mm ({m['reference']})"
+                for m in entry["measurements"]
+            ),
+        )
+
+
+def photo_ids(content: dict) -> list[str]:
+    """The ids of every photo that a snapshot speaks of."""
+    things = [*content["items"], *content["checks"]]
+    return [photo["id"] for thing in things for photo in thing.get("photos", ())]
+
+
+def address(site: dict) -> str:
+    return f"{site['street']}, {site['suburb']} {site['state']} {site['postcode']}".strip()
+
+
+def letterhead(business: dict) -> dict:
+    """The head of every paper: lines that are empty are left out."""
+    lines = [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+    licence = business.get("licence_number", "")
+    return {
+        "name": business["name"],
+        "note": business.get("letterhead_note", ""),
+        "lines": [
+            *([f"Licence {licence}"] if licence else []),
+            *lines,
+            *[business[key] for key in ("phone", "email") if business.get(key)],
+        ],
+    }
+
+
+def person(entry: dict | None) -> str:
+    """A person with their licence, as the snapshot keeps them."""
+    if not entry:
+        return ""
+    licence = entry.get("licence_number")
+    return f"{entry['name']} (licence {licence})" if licence else entry["name"]
+
+
+def state_name(code: str) -> str:
+    return STATES[code].name
+
+
+def finish_words(run) -> str:
+    return FINISHES.get(run.finish, run.finish)
+
+
+def run_length(run) -> str:
+    return metres(run.length_mm)
+
+
+def count_of(items: Iterable, one: str) -> str:
+    return counted(len(list(items)), one)
+
+
+def _found(entry: dict, check) -> str:
+    if check is None:
+        return ""
+    words = check.sentence
+    if entry["measured_from"] == "photo":
+        give = amount(entry["measured_uncertainty"] or 0, check.unit)
+        words = f"{words} Measured from a photo, give or take {give}."
+    return words
+
+
+def _taken(entry: dict, zone: ZoneInfo) -> str:
+    """What the camera said, and no more than that."""
+    if entry["taken_at"]:
+        return wording.exact(entry["taken_at"], zone)
+    if entry["taken_at_local"]:
+        return f"{entry['taken_at_local']} (the camera gave no time zone)"
+    return "the camera gave no time"
+
+
+IN_SECTION = {HOLDS: "Required fixes", APPLICATOR: "Applicator will do it", RECORD: "Record only"}

@@ -1,0 +1,84 @@
+"""Dates, times and texts as papers print them: said the same way everywhere, and only text."""
+
+import re
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from readiness.rules.catalogue import STATES
+from readiness.rules.reasons import day_words
+
+# Characters that XML can't hold, and invisible ones that turn the direction of what follows.
+_UNPRINTABLE = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u2028\u2029"
+    "\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
+)
+
+
+def clean(value):
+    """Any JSON value with every text in it fit for print; nothing else is changed."""
+    if isinstance(value, str):
+        return _UNPRINTABLE.sub("", value.replace("\r\n", "\n").replace("\r", "\n"))
+    if isinstance(value, dict):
+        return {key: clean(part) for key, part in value.items()}
+    if isinstance(value, list):
+        return [clean(part) for part in value]
+    return value
+
+
+def zone_of(state: str) -> ZoneInfo:
+    """The time zone of an Australian state or territory."""
+    return ZoneInfo(STATES[state].zone)
+
+
+def moment(value: str | datetime | None) -> datetime | None:
+    """A time as the snapshot keeps it (ISO 8601), or None."""
+    return datetime.fromisoformat(value) if isinstance(value, str) else value
+
+
+def day(value: str | date | None) -> str:
+    """A day: "Thu 12 March 2026"; nothing for None."""
+    if not value:
+        return ""
+    return day_words(date.fromisoformat(value) if isinstance(value, str) else value)
+
+
+def short_day(value: str | date | None) -> str:
+    """A day for narrow places: "12 Mar 2026"; nothing for None."""
+    if not value:
+        return ""
+    found = date.fromisoformat(value) if isinstance(value, str) else value
+    return f"{found.day} {found:%b %Y}"
+
+
+def clock_words(value: datetime, zone: ZoneInfo) -> str:
+    """A time of day: "3:20 pm"."""
+    local = value.astimezone(zone)
+    return f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
+
+
+def when(value: str | datetime | None, zone: ZoneInfo) -> str:
+    """A moment in the site's zone: "3:20 pm on Thu 12 March 2026"; nothing for None."""
+    found = moment(value)
+    if found is None:
+        return ""
+    return f"{clock_words(found, zone)} on {day_words(found.astimezone(zone).date())}"
+
+
+def exact(value: str | datetime | None, zone: ZoneInfo) -> str:
+    """A moment as evidence: "12 Mar 2026, 15:20:05 (UTC+10:00)"; nothing for None."""
+    found = moment(value)
+    if found is None:
+        return ""
+    local = found.astimezone(zone)
+    offset = f"{local:%z}"
+    return f"{short_day(local.date())}, {local:%H:%M:%S} (UTC{offset[:3]}:{offset[3:5]})"
+
+
+def short_digest(digest: str) -> str:
+    """The first 12 characters of a SHA-256, as papers print it."""
+    return digest[:12]
+
+
+def grouped_digest(digest: str) -> str:
+    """A whole SHA-256 in groups of eight, to be read aloud and compared."""
+    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
