@@ -12,5 +12,7 @@ class PortalConfig(AppConfig):
     name = "portal"
 
     def ready(self):
+        from portal import checks  # noqa: F401  registers them
+
         # The signal is sent only for apps that have models.
         post_migrate.connect(create_cache_table, sender=apps.get_app_config("readiness"))

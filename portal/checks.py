@@ -1,0 +1,162 @@
+"""System checks: what this machine lacks, and how to get it.
+
+`manage.py check` runs most of them, `--deploy` adds what only production needs, and
+`--database default` adds those that read the database.
+"""
+
+import ctypes
+import importlib.util
+import os
+from datetime import timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.core.checks import Error, Tags, Warning, register
+from django.db import connection
+from django.utils import timezone
+
+LIBRARIES = {
+    "libpango-1.0.so.0": "libpango-1.0-0",
+    "libpangoft2-1.0.so.0": "libpangoft2-1.0-0",
+    "libharfbuzz.so.0": "libharfbuzz0b",
+    "libharfbuzz-subset.so.0": "libharfbuzz-subset0",
+}
+"""Shared libraries that WeasyPrint loads, and the Debian package that has each."""
+
+FONT_FOLDERS = ("/usr/share/fonts", "/usr/local/share/fonts", "~/.fonts", "~/.local/share/fonts")
+WORKER_IS_LATE_AFTER = timedelta(minutes=10)
+
+
+def is_loadable(library: str) -> bool:
+    """Whether the system's loader finds a shared library."""
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        return False
+    return True
+
+
+@register("papers")
+def check_paper_libraries(app_configs, **kwargs):
+    """Papers need Pango and HarfBuzz."""
+    missing = [package for name, package in LIBRARIES.items() if not is_loadable(name)]
+    if not missing:
+        return []
+    return [
+        Error(
+            "No paper can be made: WeasyPrint needs libraries that are not installed.",
+            hint=f"On Debian or Ubuntu: apt install {' '.join(missing)}",
+            id="portal.E001",
+        )
+    ]
+
+
+@register("papers")
+def check_fonts(app_configs, **kwargs):
+    """Papers need at least one font, or every letter is a box."""
+    for folder in FONT_FOLDERS:
+        for suffix in ("*.ttf", "*.otf", "*.ttc"):
+            if next(Path(folder).expanduser().rglob(suffix), None):
+                return []
+    return [
+        Error(
+            "No fonts are installed: papers would have no readable letters.",
+            hint="On Debian or Ubuntu: apt install fonts-dejavu-core",
+            id="portal.E002",
+        )
+    ]
+
+
+@register("photos")
+def check_heic(app_configs, **kwargs):
+    """Phones send HEIC photos."""
+    if importlib.util.find_spec("pillow_heif"):
+        return []
+    return [
+        Error(
+            "HEIC photos, as many phones take them, can not be read.",
+            hint="pip install pillow-heif",
+            id="portal.E003",
+        )
+    ]
+
+
+@register("storage")
+def check_data_folder(app_configs, **kwargs):
+    """Everything embedded is stored in READINESS_DATA."""
+    folder = Path(settings.READINESS_DATA)
+    nearest = next(path for path in (folder, *folder.parents) if path.exists())
+    if nearest.is_dir() and os.access(nearest, os.W_OK | os.X_OK):
+        return []
+    return [
+        Error(
+            f"Nothing can be stored in {folder}.",
+            hint="Make the folder, let the portal's user write in it, or set READINESS_DATA.",
+            id="portal.E004",
+        )
+    ]
+
+
+@register("storage")
+def check_object_storage(app_configs, **kwargs):
+    """READINESS_S3_BUCKET needs an extra package."""
+    uses_s3 = "S3" in settings.STORAGES["photos"]["BACKEND"]
+    if not uses_s3 or importlib.util.find_spec("storages"):
+        return []
+    return [
+        Error(
+            "READINESS_S3_BUCKET is set, but the package for it is not installed.",
+            hint="pip install 'site-readiness[s3]', in this folder: pip install -e '.[s3]'",
+            id="portal.E005",
+        )
+    ]
+
+
+@register("static", deploy=True)
+def check_collected_files(app_configs, **kwargs):
+    """Production serves style sheets and scripts from STATIC_ROOT."""
+    root = settings.STATIC_ROOT
+    if root is None or (Path(root) / "staticfiles.json").exists():
+        return []
+    return [
+        Error(
+            f"Style sheets and scripts have not been collected into {root}.",
+            hint="python manage.py collectstatic --noinput",
+            id="portal.E006",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_cache_table(app_configs, databases=None, **kwargs):
+    """Limits on tries are kept in a table that all workers share."""
+    table = settings.CACHES["default"]["LOCATION"]
+    if not databases or table in connection.introspection.table_names():
+        return []
+    return [
+        Error(
+            f"The table {table} is missing: nobody could sign in.",
+            hint="python manage.py migrate",
+            id="portal.E007",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_worker(app_configs, databases=None, **kwargs):
+    """Papers and e-mails wait for the background worker."""
+    from django_tasks_db.models import DBTaskResult
+
+    if not databases or DBTaskResult._meta.db_table not in connection.introspection.table_names():
+        return []
+    late = timezone.now() - WORKER_IS_LATE_AFTER
+    waiting = DBTaskResult.objects.ready().filter(enqueued_at__lt=late).count()
+    if not waiting:
+        return []
+    return [
+        Warning(
+            f"{waiting} papers or e-mails have waited for more than ten minutes.",
+            hint="Is the background worker running? python manage.py db_worker",
+            id="portal.W001",
+        )
+    ]

@@ -1,0 +1,92 @@
+"""What the system checks say is missing, and the way out that they name."""
+
+from datetime import timedelta
+from io import StringIO
+
+import pytest
+from django.core.cache import cache
+from django.core.management import call_command
+from django.db import connection
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
+
+from portal import checks
+
+
+def only(messages):
+    (message,) = messages
+    return message
+
+
+def test_this_machine_has_everything():
+    out = StringIO()
+    call_command("check", stdout=out)
+    assert "no issues" in out.getvalue()
+
+
+def test_missing_pango_names_the_package(monkeypatch):
+    monkeypatch.setattr(checks, "is_loadable", lambda name: "pango" not in name)
+    error = only(checks.check_paper_libraries(None))
+    assert error.hint.endswith("apt install libpango-1.0-0 libpangoft2-1.0-0")
+
+
+def test_a_library_that_does_not_exist_is_not_loadable():
+    assert not checks.is_loadable("libnothing-of-this-name.so.9")
+    assert checks.is_loadable("libc.so.6")
+
+
+def test_no_fonts_names_a_package(monkeypatch, tmp_path):
+    monkeypatch.setattr(checks, "FONT_FOLDERS", (str(tmp_path),))
+    assert "fonts-dejavu-core" in only(checks.check_fonts(None)).hint
+    (tmp_path / "a.ttf").touch()
+    assert checks.check_fonts(None) == []
+
+
+def test_no_heic_support_names_the_package(monkeypatch):
+    monkeypatch.setattr(checks.importlib.util, "find_spec", lambda name: None)
+    assert "pillow-heif" in only(checks.check_heic(None)).hint
+
+
+def test_a_data_folder_that_can_not_be_written_is_an_error(settings, tmp_path):
+    settings.READINESS_DATA = tmp_path / "new"
+    assert checks.check_data_folder(None) == []
+    (tmp_path / "file").touch()
+    settings.READINESS_DATA = tmp_path / "file"
+    assert "READINESS_DATA" in only(checks.check_data_folder(None)).hint
+
+
+def test_files_that_were_not_collected_are_an_error_in_production(settings, tmp_path):
+    settings.STATIC_ROOT = tmp_path
+    assert "collectstatic" in only(checks.check_collected_files(None)).hint
+    (tmp_path / "staticfiles.json").touch()
+    assert checks.check_collected_files(None) == []
+
+
+@pytest.mark.django_db
+def test_the_cache_table_comes_with_migrate(settings):
+    assert checks.check_cache_table(None, databases=["default"]) == []
+    cache.set("a", 1)
+    assert cache.get("a") == 1
+    with connection.cursor() as cursor:
+        cursor.execute("DROP TABLE readiness_cache")
+    assert "migrate" in only(checks.check_cache_table(None, databases=["default"])).hint
+    call_command("migrate", verbosity=0)
+    assert checks.check_cache_table(None, databases=["default"]) == []
+
+
+@pytest.mark.django_db
+def test_work_that_waits_too_long_asks_for_the_worker():
+    def wait(minutes):
+        return DBTaskResult.objects.create(
+            args_kwargs={"args": [], "kwargs": {}},
+            task_path="readiness.tasks.some_task",
+            backend_name="default",
+            run_after=timezone.now(),
+        ), timezone.now() - timedelta(minutes=minutes)
+
+    task, moment = wait(9)
+    DBTaskResult.objects.filter(pk=task.pk).update(enqueued_at=moment)
+    assert checks.check_worker(None, databases=["default"]) == []
+    DBTaskResult.objects.filter(pk=task.pk).update(enqueued_at=moment - timedelta(minutes=2))
+    warning = only(checks.check_worker(None, databases=["default"]))
+    assert "db_worker" in warning.hint
