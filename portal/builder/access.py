@@ -1,0 +1,69 @@
+"""Where every builder's view starts: a thing that this user may see, in its site's own time."""
+
+from functools import wraps
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+
+from portal.access import builder_required
+from readiness.models import (
+    Booking,
+    DefectItem,
+    Fix,
+    ReadinessConfirmation,
+    Site,
+    SiteReport,
+    TradeLink,
+)
+
+
+def _sites(user):
+    return Site.objects.visible_to(user)
+
+
+FINDERS = {
+    "site": lambda user: _sites(user).select_related("builder"),
+    "report": lambda user: SiteReport.objects.visible_to(user).select_related("site__builder"),
+    "item": lambda user: DefectItem.objects.visible_to(user).select_related(
+        "report__site__builder", "wall_run", "disputed_by", "decided_by"
+    ),
+    "fix": lambda user: Fix.objects.filter(
+        item__in=DefectItem.objects.visible_to(user)
+    ).select_related("item__report__site"),
+    "confirmation": lambda user: ReadinessConfirmation.objects.filter(
+        report__in=SiteReport.objects.visible_to(user)
+    ).select_related("report__site"),
+    "booking": lambda user: Booking.objects.visible_to(user).select_related("site__builder"),
+    "link": lambda user: TradeLink.objects.filter(site__in=_sites(user)).select_related("site"),
+}
+
+
+def site_of(thing) -> Site:
+    """The site that a report, item, fix, confirmation, booking or link belongs to."""
+    if isinstance(thing, Site):
+        return thing
+    if isinstance(thing, Fix):
+        return thing.item.report.site
+    if isinstance(thing, DefectItem | ReadinessConfirmation):
+        return thing.report.site
+    return thing.site
+
+
+def opens(kind: str):
+    """View decorator: the address's `pk` is a `kind` that the builder contact may see, else 404.
+
+    The view gets the thing in place of `pk`, and its site's zone as the current time zone.
+    """
+    find = FINDERS[kind]
+
+    def decorate(view):
+        @builder_required
+        @wraps(view)
+        def wrapper(request, pk, **kwargs):
+            thing = get_object_or_404(find(request.user), pk=pk)
+            with timezone.override(site_of(thing).zone):
+                return view(request, thing, **kwargs)
+
+        return wrapper
+
+    return decorate

@@ -1,0 +1,164 @@
+"""Asking for a day, answering an offer, and the booking itself."""
+
+from datetime import date
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from portal.builder.access import opens
+from portal.builder.forms import AskForm, ReasonForm
+from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
+from portal.builder.sentences import day_words
+from portal.builder.states import row_of
+from readiness.actions import booking as acts
+from readiness.actions.errors import Refused
+from readiness.actions.letters import calendar_entry
+from readiness.models import Booking, Site
+from readiness.rules.words import counted
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@opens("site")
+def book(request, site):
+    """The site's booking as it stands, and the form that asks for a day."""
+    row = row_of(site)
+    form = _ask_form(request, row)
+    if request.method != "POST":
+        return _page(request, row, form)
+    if not form.is_valid():
+        return _page(request, row, form)
+    if not form.preferences:
+        missing = Linked("Choose at least one half-day that suits you.", "#ask", "Choose")
+        return _page(request, row, form, [missing])
+    try:
+        acts.ask_for_booking(
+            request.user, site, preferences=form.preferences, note=form.cleaned_data["note"]
+        )
+    except Refused as refused:
+        return _page(request, row, form, link_problems(site, refused))
+    half_days = counted(len(form.preferences), "half-day")
+    messages.success(request, f"Asked: {half_days}. We will offer one by e-mail and here.")
+    return redirect("builder:book", pk=site.pk)
+
+
+def _ask_form(request, row) -> AskForm:
+    booking = row.state.booking
+    return AskForm(
+        request.POST or None,
+        site=row.site,
+        today=row.state.facts().today,
+        wanted=[f"{wish['date']}/{wish['half']}" for wish in booking.preferences]
+        if booking
+        else (),
+        initial={"note": booking.note if booking else ""},
+    )
+
+
+def _page(request, row, form: AskForm, problems=()):
+    state = row.state
+    return render(
+        request,
+        "portal/builder/book.html",
+        {
+            "site": row.site,
+            "row": row,
+            "state": state,
+            "booking": state.booking,
+            "wishes": _wishes(state.booking),
+            "form": form,
+            "problems": problems,
+            "reasons": link_reasons(row.site, state.assessment.booking_reasons),
+            "can_book": state.assessment.can_book,
+            "latest": _latest(state),
+            "decline_form": ReasonForm(
+                label="What would suit better?", required=False, prefix="decline"
+            ),
+            "cancel_form": ReasonForm(label="Why is it cancelled?", prefix="cancel"),
+        },
+    )
+
+
+def _wishes(booking: Booking | None) -> list[str]:
+    """What was asked for, in words."""
+    if booking is None:
+        return []
+    return [
+        f"{day_words(date.fromisoformat(wish['date']))}, {wish['half']}"
+        for wish in booking.preferences
+    ]
+
+
+def _latest(state) -> date | None:
+    """The last day that the confirmation in force covers."""
+    if not state.assessment.confirmation_in_force or state.confirmation is None:
+        return None
+    return state.confirmation.valid_until.astimezone(state.site.zone).date()
+
+
+@require_POST
+@opens("booking")
+def accept(request, booking):
+    """Accept the offered day; what stands in the way is listed with links."""
+    site = booking.site
+    try:
+        acts.accept_offer(request.user, booking)
+    except Refused as refused:
+        row = row_of(site)
+        return _page(request, row, _blank(row), link_problems(site, refused))
+    messages.success(request, "Booked.")
+    return redirect("builder:book", pk=site.pk)
+
+
+def _blank(row) -> AskForm:
+    return AskForm(site=row.site, today=row.state.facts().today)
+
+
+@require_POST
+@opens("booking")
+def decline(request, booking):
+    """The offered day does not suit; the request stays open."""
+    form = ReasonForm(request.POST, label="", required=False, prefix="decline")
+    note = form.cleaned_data["reason"] if form.is_valid() else ""
+    return _done(
+        request,
+        booking.site,
+        lambda: acts.decline_offer(request.user, booking, note=note),
+        "Turned down. We will offer another day.",
+    )
+
+
+@require_POST
+@opens("booking")
+def cancel(request, booking):
+    """Cancel what is under way; a confirmed day needs a reason."""
+    form = ReasonForm(request.POST, label="", required=False, prefix="cancel")
+    reason = form.cleaned_data["reason"] if form.is_valid() else ""
+    return _done(
+        request,
+        booking.site,
+        lambda: acts.cancel_booking(request.user, booking, reason=reason),
+        "Cancelled.",
+    )
+
+
+def _done(request, site: Site, act, words: str):
+    try:
+        act()
+    except Refused as refused:
+        say_refused(request, refused)
+    else:
+        messages.success(request, words)
+    return redirect("builder:book", pk=site.pk)
+
+
+@require_safe
+@opens("booking")
+def calendar(request, booking):
+    """The booked day for a calendar (RFC 5545)."""
+    if booking.state != Booking.State.CONFIRMED:
+        raise Http404
+    response = HttpResponse(calendar_entry(booking), content_type="text/calendar; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="treatment.ics"'
+    return response

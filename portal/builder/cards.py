@@ -1,0 +1,204 @@
+"""An item as the builder's pages show it, and how items are grouped."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.db.models import Prefetch, prefetch_related_objects
+
+from portal.builder.sentences import clock_words, day_words, short_day
+from readiness.facts import SiteState
+from readiness.models import DefectItem, Fix, Photo, WallRun
+from readiness.rules.catalogue import (
+    ACCEPTED,
+    HOLDS,
+    RECORD,
+    SAID_FIXED,
+    SENT_BACK,
+    TO_FIX,
+    TRADES,
+    place,
+)
+from readiness.rules.words import counted, metres
+
+WASHING_KINDS = ("dirty_brick", "wet_brick", "tap_splashes")
+NARROWEST_MARK = 2.5
+WALL_WIDTH = 100
+
+
+@dataclass(frozen=True)
+class ItemCard:
+    """One item with its photos and fixes, and the words that go with its place, date and state."""
+
+    item: DefectItem
+    today: object
+    photos: list[Photo]
+    fixes: list[Fix]
+
+    @property
+    def name(self) -> str:
+        return self.item.kind_entry.name
+
+    @property
+    def where(self) -> str:
+        """The wall and the place along it, in words."""
+        return place(self.item.wall_run.label, self.item.from_mm, self.item.to_mm)
+
+    @property
+    def trade_name(self) -> str:
+        return TRADES[self.item.trade]
+
+    @property
+    def is_to_do(self) -> bool:
+        """The builder has to fix it and has not said so."""
+        return self.item.effect == HOLDS and self.item.state in (TO_FIX, SENT_BACK)
+
+    @property
+    def is_open(self) -> bool:
+        return self.item.effect == HOLDS and self.item.state != ACCEPTED
+
+    @property
+    def overdue(self) -> bool:
+        due = self.item.due_on
+        return self.is_to_do and due is not None and due < self.today
+
+    @property
+    def due_words(self) -> str:
+        due = self.item.due_on
+        if due is None or not self.is_to_do:
+            return ""
+        return f"Overdue since {short_day(due)}" if self.overdue else f"By {day_words(due)}"
+
+    @property
+    def open_fix(self) -> Fix | None:
+        """What was said and is not reviewed yet."""
+        return next((fix for fix in self.fixes if fix.is_open), None)
+
+    @property
+    def last_review(self) -> Fix | None:
+        return next((fix for fix in self.fixes if fix.outcome), None)
+
+    @property
+    def sent_back(self) -> Fix | None:
+        """The review that sent it back, while that still stands."""
+        review = self.last_review
+        return review if self.item.state == SENT_BACK and review else None
+
+    @property
+    def can_disagree(self) -> bool:
+        return self.is_open and not self.item.is_disputed
+
+    @property
+    def asks_for_washing(self) -> bool:
+        """Whether the fix may have wetted the wall, so that drying counts from then."""
+        return self.item.kind in WASHING_KINDS
+
+    @property
+    def strip(self) -> dict | None:
+        """Where the item lies on a wall drawn 100 wide; None where no distance was given."""
+        item, length = self.item, self.item.wall_run.length_mm
+        if item.from_mm is None:
+            return None
+        start = WALL_WIDTH * item.from_mm / length
+        end = WALL_WIDTH * (item.to_mm if item.to_mm is not None else item.from_mm) / length
+        width = max(end - start, NARROWEST_MARK)
+        start = min(max(start if end - start >= width else (start + end - width) / 2, 0),
+                    WALL_WIDTH - width)  # fmt: skip
+        return {"x": round(start, 2), "width": round(width, 2), "length": metres(length)}
+
+
+@dataclass
+class Group:
+    """Items under one heading. `trade` is set where the list can be shared with that trade."""
+
+    title: str
+    key: str
+    cards: list[ItemCard] = field(default_factory=list)
+    trade: str = ""
+
+    @property
+    def left(self) -> int:
+        return sum(card.is_to_do for card in self.cards)
+
+    @property
+    def left_words(self) -> str:
+        return counted(self.left, "thing") + " to fix" if self.left else "nothing left to fix"
+
+
+def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:
+    """Cards of items that have their wall run at hand, in a constant number of queries."""
+    items = list(items)
+    kept = Photo.objects.kept().with_originals()
+    prefetch_related_objects(
+        items,
+        Prefetch("photos", kept),
+        Prefetch("fixes", Fix.objects.select_related("said_by", "reviewed_by")),
+        Prefetch("fixes__photos", kept),
+    )
+    return [
+        ItemCard(item, today, list(item.photos.all()), list(item.fixes.all())) for item in items
+    ]
+
+
+def card_of(item: DefectItem, today) -> ItemCard:
+    return cards_for([item], today)[0]
+
+
+def by_trade(cards: Iterable[ItemCard]) -> list[Group]:
+    """Open items by trade: most left to fix first."""
+    groups: dict[str, Group] = {}
+    for card in cards:
+        trade = card.item.trade
+        group = groups.setdefault(trade, Group(TRADES[trade], trade, trade=trade))
+        group.cards.append(card)
+    return sorted(groups.values(), key=lambda group: (-group.left, group.title))
+
+
+def by_wall(cards: Iterable[ItemCard]) -> list[Group]:
+    """Open items by wall, in order round the house and then along the wall."""
+    groups: dict[str, Group] = {}
+    walls: dict[str, WallRun] = {}
+    for card in cards:
+        run = card.item.wall_run
+        walls[str(run.pk)] = run
+        groups.setdefault(str(run.pk), Group(run.label, str(run.pk))).cards.append(card)
+    for group in groups.values():
+        group.cards.sort(key=lambda card: (card.item.from_mm or 0, card.item.number))
+    return [groups[key] for key in sorted(groups, key=lambda key: walls[key].position)]
+
+
+@dataclass
+class ItemLists:
+    """A report's items, told apart by what they ask of the builder."""
+
+    open: list[ItemCard]
+    done: list[ItemCard]
+    applicator: list[ItemCard]
+    record: list[ItemCard]
+
+    @classmethod
+    def of(cls, cards: list[ItemCard]) -> "ItemLists":
+        holding = [card for card in cards if card.item.effect == HOLDS]
+        return cls(
+            open=[card for card in holding if card.is_open],
+            done=[card for card in holding if not card.is_open],
+            applicator=[card for card in cards if card.item.effect == "applicator"],
+            record=[card for card in cards if card.item.effect == RECORD],
+        )
+
+    @property
+    def to_do(self) -> list[ItemCard]:
+        return [card for card in self.open if card.is_to_do]
+
+
+def cards_of_state(state: SiteState) -> list[ItemCard]:
+    """All items of a site's current report."""
+    return cards_for(state.items, state.facts().today)
+
+
+def said_words(fix: Fix, zone) -> str:
+    """Who said an item is fixed, and when at the site."""
+    at = fix.said_at.astimezone(zone)
+    return f"{fix.said_by or 'Somebody'} said so on {day_words(at)} at {clock_words(at)}"
+
+
+__all__ = ["SAID_FIXED", "Group", "ItemCard", "ItemLists", "by_trade", "by_wall", "cards_for"]

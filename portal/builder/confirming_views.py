@@ -1,0 +1,112 @@
+"""Confirming readiness, and withdrawing it."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from portal.builder.access import opens
+from portal.builder.forms import ConfirmForm, ReasonForm
+from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
+from readiness.actions import confirming
+from readiness.actions.errors import Refused
+from readiness.facts import SiteState
+from readiness.models import Business
+
+
+@require_safe
+@opens("site")
+def confirm(request, site):
+    """The statement to sign; or why it can't be signed yet; or what was signed."""
+    state = SiteState.of(site)
+    form = ConfirmForm(runs=state.runs, initial=_about_me(request.user))
+    return _page(request, state, form)
+
+
+@require_POST
+@opens("report")
+def sign(request, report):
+    """Sign on the report that was on the screen, so that a newer one is noticed."""
+    site = report.site
+    state = SiteState.of(site)
+    form = ConfirmForm(request.POST, runs=state.runs)
+    problems = []
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            confirming.confirm_ready(
+                request.user,
+                report,
+                name=said["name"],
+                position=said["position"],
+                signature=said["signature"],
+                ticks=form.ticks,
+                confirmation_id=said["confirmation_id"],
+            )
+        except Refused as refused:
+            problems = link_problems(site, refused)
+        else:
+            messages.success(request, "Confirmed. You can ask for a day now.")
+            return redirect("builder:book", pk=site.pk)
+    else:
+        problems = _unticked(form)
+    return _page(request, state, form, problems)
+
+
+def _unticked(form: ConfirmForm) -> list[Linked]:
+    """Walls whose ticks are missing, said together with what is missing in the fields."""
+    return [
+        Linked(
+            f"{run.label}: tick {', '.join(words for _, words, ticked in ticks if not ticked)}.",
+            f"#wall-{run.pk}",
+            "Go to the wall",
+        )
+        for run, ticks in form.walls
+        if not all(ticked for _, _, ticked in ticks)
+    ]
+
+
+def _page(request, state: SiteState, form: ConfirmForm, problems=()):
+    assessment = state.assessment
+    lapsed = [r for r in assessment.booking_reasons if r.code.startswith("confirmation_")]
+    return render(
+        request,
+        "portal/builder/confirm.html",
+        {
+            "site": state.site,
+            "state": state,
+            "form": form,
+            "problems": problems,
+            "reasons": link_reasons(state.site, assessment.confirm_reasons),
+            "lapsed": lapsed,
+            "statement": Business.current().confirmation_statement,
+            "valid_days": state.values["confirmation_valid_days"],
+            "booking_days": state.values["confirmation_to_booking_days"],
+            "withdraw_form": ReasonForm(label="Why do you withdraw it?", prefix="withdraw"),
+        },
+    )
+
+
+def _about_me(user) -> dict:
+    contact = user.contact
+    return {"name": user.name, "position": contact.position if contact else ""}
+
+
+@require_POST
+@opens("confirmation")
+def withdraw(request, confirmation):
+    """Take the confirmation back, with a reason."""
+    site = confirmation.report.site
+    form = ReasonForm(request.POST, label="Why do you withdraw it?", prefix="withdraw")
+    if not form.is_valid():
+        messages.error(request, "Say why the confirmation is withdrawn.")
+        return redirect(reverse("builder:confirm", args=[site.pk]) + "#withdraw")
+    try:
+        confirming.withdraw_confirmation(
+            request.user, confirmation, reason=form.cleaned_data["reason"]
+        )
+    except Refused as refused:
+        say_refused(request, refused)
+    else:
+        messages.success(request, "Withdrawn. The site is no longer confirmed ready.")
+    return redirect("builder:site", pk=site.pk)

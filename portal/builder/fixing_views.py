@@ -1,0 +1,206 @@
+"""Showing that things are fixed: one item, several in one go, undo, and disagreeing."""
+
+from dataclasses import dataclass, field
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from portal.builder.access import opens
+from portal.builder.cards import ItemCard, card_of, cards_of_state
+from portal.builder.forms import ReasonForm, SayFixedForm
+from portal.builder.problems import Linked, link_problems, say_refused
+from portal.photos.forms import handle_uploads
+from readiness import clock
+from readiness.actions import fixing
+from readiness.actions.errors import Refused
+from readiness.facts import SiteState
+from readiness.models import DefectItem, Photo, Site
+from readiness.rules.words import counted, listed
+
+form_page = require_http_methods(["GET", "HEAD", "POST"])
+
+
+def fix_list_url(site: Site) -> str:
+    return reverse("builder:site", args=[site.pk]) + "#fixes"
+
+
+@form_page
+@opens("item")
+def say_fixed(request, item):
+    """One item: what it was, and the photos that show it fixed."""
+    site = item.report.site
+    card = card_of(item, clock.now().astimezone(site.zone).date())
+    form = SayFixedForm(request.POST or None, asks_for_washing=card.asks_for_washing)
+    photos, photo_errors, problems = [], [], []
+    if request.method == "POST":
+        photos, photo_errors = handle_uploads(request, site)
+        if form.is_valid() and not photo_errors:
+            problems = _say_one(request.user, item, form, photos)
+            if not problems:
+                messages.success(request, f"Item {item.number} is said fixed. We will look at it.")
+                return redirect(fix_list_url(site))
+    return render(
+        request,
+        "portal/builder/say_fixed.html",
+        {
+            "site": site,
+            "card": card,
+            "form": form,
+            "photos": photos,
+            "photo_errors": photo_errors,
+            "problems": problems,
+        },
+    )
+
+
+def _say_one(
+    user, item: DefectItem, form: SayFixedForm, photos: list[Photo], photo_field: str = "photos"
+) -> list[Linked]:
+    """Say one item fixed; what stands in the way comes back as sentences."""
+    if not photos:
+        text = f"Item {item.number}: add at least one photo that shows it fixed."
+        return [Linked(text, f"#id_{photo_field}", "Add a photo")]
+    said = form.cleaned_data
+    try:
+        fixing.say_fixed(
+            user,
+            item,
+            photos=photos,
+            note=said["note"],
+            washed_at=said.get("washed_at"),
+            fix_id=said["fix_id"],
+        )
+    except Refused as refused:
+        return link_problems(item.report.site, refused)
+    return []
+
+
+@dataclass
+class Entry:
+    """One item of the page that says several fixed: its form and its photos."""
+
+    card: ItemCard
+    form: SayFixedForm
+    photos: list[Photo] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    @property
+    def photo_field(self) -> str:
+        return f"photos-{self.card.item.pk}"
+
+    @property
+    def is_used(self) -> bool:
+        """Whether the person did anything with it."""
+        typed = self.form.data.get(f"{self.form.prefix}-note", "").strip()
+        return bool(self.photos or self.errors or typed)
+
+
+@form_page
+@opens("site")
+def say_fixed_many(request, site):
+    """Several items in one go: each with its own photos; what goes through is kept."""
+    entries = _entries(request, site)
+    if request.method != "POST":
+        return _many(request, site, entries)
+    loose = handle_uploads(request, site)
+    for entry in entries:
+        entry.photos, entry.errors = handle_uploads(request, site, entry.photo_field)
+    _hand_out(request, loose.photos, entries)
+    if "sort" in request.POST:
+        return _many(request, site, entries, loose)
+    done, problems = _say_several(request.user, [entry for entry in entries if entry.is_used])
+    if done:
+        things = counted(len(done), "item")
+        verb = "is" if len(done) == 1 else "are"
+        messages.success(request, f"{things} {verb} said fixed: {listed(done)}.")
+    if not done and not problems and not loose.errors:
+        problems = [Linked("Add a photo to each item that is fixed.", "#id_photos", "Add photos")]
+    if not problems and not loose.photos and not loose.errors:
+        return redirect(fix_list_url(site))
+    left = [entry for entry in entries if str(entry.card.item.number) not in done]
+    return _many(request, site, left, loose, problems)
+
+
+def _entries(request, site: Site) -> list[Entry]:
+    cards = [card for card in cards_of_state(SiteState.of(site)) if card.is_to_do]
+    return [
+        Entry(
+            card,
+            SayFixedForm(
+                request.POST or None,
+                prefix=str(card.item.pk),
+                asks_for_washing=card.asks_for_washing,
+            ),
+        )
+        for card in cards
+    ]
+
+
+def _hand_out(request, loose: list[Photo], entries: list[Entry]) -> None:
+    """Give each photo that came for the whole page to the item that was chosen for it."""
+    wanted = {str(entry.card.item.pk): entry for entry in entries}
+    for photo in list(loose):
+        entry = wanted.get(request.POST.get(f"shows-{photo.pk}", ""))
+        if entry:
+            entry.photos.append(photo)
+            loose.remove(photo)
+
+
+def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Linked]]:
+    """The numbers of the items that went through, and what was wrong with the others."""
+    done, problems = [], []
+    for entry in entries:
+        item = entry.card.item
+        if entry.errors or not entry.form.is_valid():
+            text = f"Item {item.number}: put right what is marked below."
+            problems.append(Linked(text, f"#item-{item.pk}", "Go to it"))
+            continue
+        found = _say_one(user, item, entry.form, entry.photos, entry.photo_field)
+        problems += found
+        if not found:
+            done.append(str(item.number))
+    return done, problems
+
+
+def _many(request, site, entries, loose=None, problems=()):
+    context = {"site": site, "entries": entries, "loose": loose, "problems": problems}
+    return render(request, "portal/builder/say_fixed_many.html", context)
+
+
+@require_POST
+@opens("fix")
+def take_back(request, fix):
+    """Undo a fix that nobody has reviewed."""
+    try:
+        fixing.take_back_fix(request.user, fix)
+    except Refused as refused:
+        say_refused(request, refused)
+    else:
+        messages.success(request, f"Item {fix.item.number} is to fix again.")
+    return redirect(fix_list_url(fix.item.report.site))
+
+
+@form_page
+@opens("item")
+def disagree(request, item):
+    """Disagree with an item, with a reason; the applicator decides."""
+    site = item.report.site
+    form = ReasonForm(
+        request.POST or None,
+        label="Why do you disagree?",
+        help_text="We look at it and answer. Until then the item holds the booking.",
+    )
+    problems = []
+    if form.is_valid():
+        try:
+            fixing.disagree(request.user, item, reason=form.cleaned_data["reason"])
+        except Refused as refused:
+            problems = link_problems(site, refused)
+        else:
+            messages.success(request, f"Sent. We will look at item {item.number} and answer.")
+            return redirect(fix_list_url(site))
+    card = card_of(item, clock.now().astimezone(site.zone).date())
+    context = {"site": site, "card": card, "form": form, "problems": problems}
+    return render(request, "portal/builder/disagree.html", context)

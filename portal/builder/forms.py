@@ -1,0 +1,165 @@
+"""The builder's forms. Their layout lives here; who and what they are about comes from the URL."""
+
+import uuid
+from datetime import date, datetime
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Layout
+from django import forms
+
+from readiness import clock
+from readiness.actions.confirming import TICKS
+from readiness.models import Booking
+from readiness.rules.calendar import calendar_of
+
+DAYS_TO_CHOOSE_FROM = 15
+
+
+class InsideForm(forms.Form):
+    """A form whose <form> element, photos and buttons are in the template."""
+
+    layout: Layout | None = None
+
+    @property
+    def helper(self) -> FormHelper:
+        helper = FormHelper()
+        helper.form_tag = False
+        helper.disable_csrf = True
+        if self.layout is not None:
+            helper.layout = self.layout
+        return helper
+
+
+class SayFixedForm(InsideForm):
+    """What goes with the photos of a fix. `fix_id` makes sending it twice one fix."""
+
+    fix_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
+    note = forms.CharField(
+        label="Note",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Only if something needs saying.",
+    )
+    washed_at = forms.DateTimeField(
+        label="When was the wall last washed or wet there?",
+        required=False,
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        help_text="Leave empty if it was brushed dry. Drying counts from this time.",
+    )
+
+    def __init__(self, *args, asks_for_washing: bool, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["fix_id"].initial = uuid.uuid4
+        if not asks_for_washing:
+            del self.fields["washed_at"]
+
+    def clean_washed_at(self) -> datetime | None:
+        washed_at = self.cleaned_data["washed_at"]
+        if washed_at and washed_at > clock.now():
+            raise forms.ValidationError("That time has not come yet. Give the time it was washed.")
+        return washed_at
+
+
+class ReasonForm(InsideForm):
+    """One reason in the person's own words."""
+
+    reason = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 4}))
+
+    def __init__(self, *args, label: str, help_text: str = "", required: bool = True, **kwargs):
+        super().__init__(*args, **kwargs)
+        field = self.fields["reason"]
+        field.label, field.help_text, field.required = label, help_text, required
+
+
+class ConfirmForm(InsideForm):
+    """The signature of a readiness confirmation, with three ticks for each wall."""
+
+    confirmation_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
+    name = forms.CharField(label="Your name", max_length=120)
+    position = forms.CharField(label="Your position", max_length=80)
+    signature = forms.CharField(
+        label="Your signature: type your full name",
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "class": "signature"}),
+    )
+    layout = Layout(Div("name", "position", css_class="form-grid"), "signature", "confirmation_id")
+
+    def __init__(self, *args, runs, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.runs = list(runs)
+        self.fields["confirmation_id"].initial = uuid.uuid4
+
+    def ticked(self, run) -> list[str]:
+        """The words ticked for a wall, as sent."""
+        sent = self.data.getlist(f"wall-{run.pk}") if self.is_bound else []
+        return [tick for tick in TICKS if tick in sent]
+
+    @property
+    def ticks(self) -> dict[str, list[str]]:
+        return {str(run.pk): self.ticked(run) for run in self.runs}
+
+    @property
+    def walls(self) -> list[tuple]:
+        """Each wall with its three ticks: (slug, words, whether ticked)."""
+        return [
+            (run, [(slug, words, slug in self.ticked(run)) for slug, words in TICKS.items()])
+            for run in self.runs
+        ]
+
+
+class AskForm(InsideForm):
+    """Half-days that suit, out of the next working days of the site's state, and a note."""
+
+    note = forms.CharField(
+        label="Note",
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="For example which day suits best, or who is on site.",
+    )
+
+    def __init__(self, *args, site, today: date, wanted=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.site, self.today = site, today
+        self.wanted = set(self.data.getlist("day") if self.is_bound else wanted)
+
+    @property
+    def preferences(self) -> list[tuple[date, str]]:
+        """What was ticked and can be chosen, earliest first."""
+        return [
+            (day.date, half.slug)
+            for day in self.days
+            for half in day.halves
+            if half.is_chosen and not day.holiday
+        ]
+
+    @property
+    def days(self) -> "list[DayChoice]":
+        """The next working days, with public holidays in between shown as such."""
+        calendar = calendar_of(self.site.state)
+        last = calendar.add_working_days(self.today, DAYS_TO_CHOOSE_FROM)
+        span = range(self.today.toordinal() + 1, last.toordinal() + 1)
+        days = [date.fromordinal(number) for number in span]
+        return [
+            DayChoice(day, calendar.holiday_name(day) or "", self.wanted)
+            for day in days
+            if day.weekday() < 5
+        ]
+
+
+class HalfChoice:
+    """One half-day as a big button."""
+
+    def __init__(self, day: date, slug: str, label: str, wanted: set[str]):
+        self.slug, self.label = slug, label
+        self.value = f"{day.isoformat()}/{slug}"
+        self.is_chosen = self.value in wanted
+
+
+class DayChoice:
+    """One weekday: its halves, or the public holiday that it is."""
+
+    def __init__(self, day: date, holiday: str, wanted: set[str]):
+        self.date, self.holiday = day, holiday
+        self.halves = [HalfChoice(day, slug, label, wanted) for slug, label in Booking.Half.choices]

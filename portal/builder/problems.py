@@ -1,0 +1,62 @@
+"""Reasons and refusals as sentences, each with a link to the thing to do."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.urls import reverse
+
+from readiness.actions.errors import Problem, Refused
+from readiness.models import Site
+from readiness.rules.assessment import Reason
+
+
+@dataclass(frozen=True)
+class Linked:
+    """A sentence and where to go for it; `url` is empty where there is nothing to do."""
+
+    sentence: str
+    url: str = ""
+    label: str = ""
+
+
+def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Linked]:
+    """Each reason of an assessment with what the builder can do about it."""
+    return [Linked(reason.sentence, *_where_to(site, reason)) for reason in reasons]
+
+
+def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
+    page = reverse("builder:site", args=[site.pk])
+    if reason.code in ("item_to_fix", "item_sent_back"):
+        return reverse("builder:say_fixed", args=[reason.item_id]), "Show it fixed"
+    if reason.item_id:
+        return f"{page}#item-{reason.item_id}", "See the item"
+    if reason.code.startswith(("not_confirmed", "confirmation_")) or reason.code == "run_unticked":
+        return reverse("builder:confirm", args=[site.pk]), "Confirm readiness"
+    if reason.code.startswith("date_"):
+        return reverse("builder:book", args=[site.pk]) + "#ask", "Ask for another day"
+    if reason.run_id:
+        return f"{page}#wall-{reason.run_id}", "See the wall"
+    return "", ""
+
+
+def link_problems(site: Site, refused: Refused) -> list[Linked]:
+    """Each problem of a refused action, linked to the thing that it is about."""
+    return [Linked(problem.sentence, *_about(site, problem)) for problem in refused.problems]
+
+
+def _about(site: Site, problem: Problem) -> tuple[str, str]:
+    page = reverse("builder:site", args=[site.pk])
+    if problem.about == "item" and problem.about_id:
+        return f"{page}#item-{problem.about_id}", "See the item"
+    if problem.about == "run":
+        return f"#wall-{problem.about_id}", "Go to the wall"
+    if problem.about in ("site", "report"):
+        return page, "See the site"
+    return "", ""
+
+
+def say_refused(request, refused: Refused) -> None:
+    """Show a refusal's sentences on the page that comes next."""
+    for problem in refused.problems:
+        messages.error(request, problem.sentence)

@@ -1,0 +1,266 @@
+"""What a builder reads about a site: one plain sentence and the one next step. Pure functions.
+
+The sentence is worked out from the same facts and assessment as readiness itself, so it can't say
+anything else than the reasons do.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from readiness.rules.assessment import Assessment, BookingFacts, Reason, SiteFacts
+from readiness.rules.catalogue import TRADES
+from readiness.rules.words import counted, listed
+
+HOLDS, WAITS, READY = "holds", "waits", "ready"
+
+TO_DO = ("item_to_fix", "item_sent_back")
+MOST_TRADES_NAMED = 3
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """The one thing to do next: a button's words, the page's URL name, and a place on that page."""
+
+    label: str
+    page: str
+    place: str = ""
+
+
+@dataclass(frozen=True)
+class Saying:
+    """One sentence about a site. `tone` is "holds", "waits", "ready" or "".
+
+    `step` is what the builder does next; `needs_builder` is False where they can only wait.
+    """
+
+    sentence: str
+    tone: str = ""
+    step: NextStep | None = None
+    needs_builder: bool = False
+
+
+@dataclass(frozen=True)
+class LastVisit:
+    """How the last booking of a site ended: "treated" or "turned_away"."""
+
+    state: str
+    day: date
+    closed_at: datetime
+    note: str = ""
+
+
+LOOK = NextStep("Open the site", "builder:site")
+FIX = NextStep("See what to fix", "builder:site", "#fixes")
+CONFIRM = NextStep("Confirm that it is ready", "builder:confirm")
+ASK = NextStep("Ask for a day", "builder:book")
+ANSWER = NextStep("Answer the offer", "builder:book")
+BOOKED = NextStep("See the booking", "builder:book")
+
+
+def say(
+    facts: SiteFacts, assessment: Assessment, last: LastVisit | None = None, closed: bool = False
+) -> Saying:
+    """The sentence and next step of one site for its builder."""
+    if closed:
+        return Saying("This site is finished and put away.", step=LOOK)
+    booking = facts.booking
+    if booking and booking.state == "confirmed":
+        return _booked(facts, assessment)
+    if last and last.state == "treated" and not _issued_since(facts, last.closed_at):
+        return Saying(f"Treated on {day_words(last.day)}.", READY, LOOK)
+    if last and last.state == "turned_away" and not _stated_since(facts, last.closed_at):
+        return _turned_away(last, assessment)
+    return (
+        _to_fix(facts, assessment)
+        or _being_looked_at(facts, assessment)
+        or _drying(facts, assessment)
+        or _confirmed(facts, assessment)
+        or _to_confirm(facts, assessment)
+    )
+
+
+# Booked, treated, turned away
+
+
+def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
+    when = half_day_words(facts.booking, facts.today)
+    if facts.booking.treat_on < facts.today:
+        text = f"Booked for {when}. We have not written down yet how it went."
+        return Saying(text, WAITS, BOOKED)
+    reasons = assessment.booking_reasons
+    if not reasons:
+        return Saying(f"Booked for {when}.", READY, BOOKED)
+    to_do = [reason for reason in reasons if reason.code in TO_DO]
+    if to_do:
+        text = f"Booked for {when}, but {counted(len(to_do), 'thing')} still to fix."
+        return Saying(text, HOLDS, FIX, needs_builder=True)
+    if assessment.can_confirm:
+        text = f"Booked for {when}, but the readiness confirmation is no longer in force."
+        return Saying(text, HOLDS, CONFIRM, needs_builder=True)
+    return Saying(f"Booked for {when}. {reasons[0].sentence}", WAITS, BOOKED)
+
+
+def _turned_away(last: LastVisit, assessment: Assessment) -> Saying:
+    why = f" “{last.note}”" if last.note else ""
+    text = f"We came on {day_words(last.day)} and could not treat the site.{why}"
+    to_do = any(reason.code in TO_DO for reason in assessment.reasons)
+    step = FIX if to_do else (CONFIRM if assessment.can_confirm else LOOK)
+    return Saying(text, HOLDS, step, needs_builder=True)
+
+
+def _issued_since(facts: SiteFacts, moment: datetime) -> bool:
+    report = facts.report
+    return bool(report and report.issued_at and report.issued_at > moment)
+
+
+def _stated_since(facts: SiteFacts, moment: datetime) -> bool:
+    """A report or a readiness confirmation that is newer than the visit."""
+    stated = facts.confirmation
+    return _issued_since(facts, moment) or bool(stated and stated.confirmed_at > moment)
+
+
+# Things to fix
+
+
+def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    todo = [reason for reason in assessment.confirm_reasons if reason.code in TO_DO]
+    if not todo:
+        return None
+    due = {item.id: item.due_on for item in facts.items}
+    parts = [_how_many(todo, due), trade_words(reason.who for reason in todo)]
+    text = ", ".join(part for part in parts if part) + "."
+    if facts.booking and facts.booking.state == "offered":
+        text += f" {half_day_words(facts.booking, facts.today)} is offered for when they are done."
+    return Saying(_capital(text), HOLDS, FIX, needs_builder=True)
+
+
+def _how_many(todo: list[Reason], due: dict[str, date | None]) -> str:
+    """ "4 things to fix before 12 March" or, once that day is past, how many are overdue."""
+    things = f"{counted(len(todo), 'thing')} to fix"
+    days = [due[reason.item_id] for reason in todo if due.get(reason.item_id)]
+    late = sum(reason.overdue for reason in todo)
+    if late:
+        which = "overdue" if late == len(todo) else f"{late} overdue"
+        return f"{things}, {which} since {short_day(min(days))}"
+    back = sum(reason.code == "item_sent_back" for reason in todo)
+    if back:
+        things += " (sent back)" if back == len(todo) else f" ({back} sent back)"
+    return f"{things} before {short_day(min(days))}" if days else things
+
+
+def trade_words(trades) -> str:
+    """ "2 for the bricklayer, 1 for you", most first; nothing where it is all the builder's."""
+    counts = Counter(trades).most_common()
+    if [trade for trade, _ in counts] == ["builder"]:
+        return ""
+    if len(counts) == 1:
+        trade, count = counts[0]
+        whole = "" if count == 1 else ("both " if count == 2 else "all ")
+        return f"{whole}for {_trade(trade)}"
+    named = [f"{count} for {_trade(trade)}" for trade, count in counts[:MOST_TRADES_NAMED]]
+    rest = sum(count for _, count in counts[MOST_TRADES_NAMED:])
+    return listed([*named, f"{rest} for others"]) if rest else listed(named)
+
+
+def _trade(slug: str) -> str:
+    return "you" if slug == "builder" else f"the {TRADES[slug].lower()}"
+
+
+# Waiting
+
+
+def _being_looked_at(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    codes = Counter(reason.code for reason in assessment.confirm_reasons)
+    fixes, disputed = codes["waiting_for_review"], codes["item_disputed"]
+    parts = []
+    if fixes:
+        parts.append(counted(fixes, "fix", "fixes"))
+    if disputed:
+        parts.append(f"{counted(disputed, 'thing')} that you disagree with")
+    if parts:
+        return Saying(f"We are looking at {listed(parts)}.", WAITS, LOOK)
+    if not any(reason.missing for reason in assessment.confirm_reasons):
+        return None
+    if codes["run_unchecked"]:
+        labels = [r.run_label for r in assessment.confirm_reasons if r.code == "run_unchecked"]
+        return Saying(f"We still have to look at {listed(labels)}.", WAITS, LOOK)
+    asked = facts.booking is not None and facts.booking.state == "asked"
+    before = "You asked for a day. " if asked else ""
+    return Saying(f"{before}We have not reported on this site yet.", WAITS, LOOK)
+
+
+def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    ends = [reason.until for reason in assessment.confirm_reasons if reason.until]
+    if not ends:
+        return None
+    until = max(ends).astimezone(facts.local_zone)
+    return Saying(f"Drying until {clock_words(until)} on {day_words(until)}.", WAITS, LOOK)
+
+
+# Confirming and booking
+
+
+def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    if not assessment.confirmation_in_force:
+        return None
+    booking = facts.booking
+    if booking and booking.state == "offered":
+        when = half_day_words(booking, facts.today)
+        if assessment.can_book:
+            return Saying(f"{_capital(when)} is offered.", READY, ANSWER, needs_builder=True)
+        why = assessment.booking_reasons[0].sentence
+        return Saying(f"{_capital(when)} is offered. {why}", HOLDS, ANSWER, needs_builder=True)
+    if booking and booking.state == "asked":
+        return Saying("Confirmed ready. You asked for a day and we will offer one.", WAITS, BOOKED)
+    until = facts.confirmation.valid_until
+    lasts = f" until {day_words(until.astimezone(facts.local_zone))}" if until else ""
+    return Saying(f"Confirmed ready{lasts}: ask for a day.", READY, ASK, needs_builder=True)
+
+
+def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
+    if assessment.confirm_reasons:
+        return Saying(assessment.confirm_reasons[0].sentence, HOLDS, LOOK, needs_builder=True)
+    text = "Ready to confirm."
+    lapsed = [r for r in assessment.booking_reasons if r.code.startswith("confirmation_")]
+    if lapsed:
+        text = f"Ready to confirm again. {lapsed[0].sentence.removesuffix(_AGAIN)}"
+    elif facts.booking and facts.booking.state == "offered":
+        text += f" {_capital(half_day_words(facts.booking, facts.today))} is offered."
+    return Saying(text, READY, CONFIRM, needs_builder=True)
+
+
+_AGAIN = " The builder has to confirm again."
+
+
+# Days as people say them
+
+
+def day_words(day: date) -> str:
+    """ "Thursday 12 March"."""
+    return f"{day:%A} {day.day} {day:%B}"
+
+
+def short_day(day: date) -> str:
+    """ "12 March"."""
+    return f"{day.day} {day:%B}"
+
+
+def clock_words(moment: datetime) -> str:
+    """ "3:20 pm", in the time's own zone."""
+    return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"
+
+
+def half_day_words(booking: BookingFacts, today: date) -> str:
+    """ "Thursday morning" within the coming week, else "Thursday 12 March in the morning"."""
+    half = "morning" if booking.treat_at is None or booking.treat_at.hour < 12 else "afternoon"
+    day = booking.treat_on
+    if 0 <= (day - today).days < 7:
+        return f"{day:%A} {half}"
+    return f"{day_words(day)} in the {half}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,121 @@
+"""The builder's lists of sites, one site, an earlier report, and a site's history."""
+
+from django.core.paginator import Paginator
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from portal.access import builder_required
+from portal.builder.access import opens
+from portal.builder.cards import ItemLists, by_trade, by_wall, cards_for, cards_of_state
+from portal.builder.drawings import site_plan
+from portal.builder.history import history_of, line_of
+from portal.builder.problems import link_reasons
+from portal.builder.states import row_of, rows_for
+from readiness import clock
+from readiness.models import Paper, Site
+
+PAGE_SIZE = 25
+HISTORY_PAGE_SIZE = 50
+
+
+@require_safe
+@builder_required
+def home(request):
+    """My open sites, what I can act on first."""
+    sites = Site.objects.visible_to(request.user).open()
+    sites = sites.by_builder_need(clock.now(), timezone.localdate())
+    return _list(request, sites, "portal/builder/home.html")
+
+
+@require_safe
+@builder_required
+def all_sites(request):
+    """Every site, finished ones too, newest first."""
+    return _list(request, Site.objects.visible_to(request.user), "portal/builder/sites.html")
+
+
+def _list(request, sites, template):
+    words = request.GET.get("q", "").strip()
+    sites = sites.select_related("builder")
+    page = Paginator(sites.matching(words), PAGE_SIZE).get_page(request.GET.get("page"))
+    return render(request, template, {"page": page, "rows": rows_for(page), "words": words})
+
+
+@require_safe
+@opens("site")
+def site(request, site):
+    """One site: what to fix, by trade or by wall, and everything that goes with it."""
+    row = row_of(site)
+    state = row.state
+    lists = ItemLists.of(cards_of_state(state))
+    group_by = "wall" if request.GET.get("by") == "wall" else "trade"
+    return render(
+        request,
+        "portal/builder/site.html",
+        {
+            "row": row,
+            "site": site,
+            "state": state,
+            "lists": lists,
+            "group_by": group_by,
+            "groups": (by_wall if group_by == "wall" else by_trade)(lists.open),
+            "plan": site_plan(state),
+            "waits_for": link_reasons(site, _not_about_items(state)),
+            "papers": _papers(request.user, site),
+            "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],
+        },
+    )
+
+
+def _not_about_items(state):
+    """Why it can't be confirmed yet, beside the items that the page lists anyway."""
+    return [reason for reason in state.assessment.confirm_reasons if reason.code not in ITEM_CODES]
+
+
+ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_disputed")
+
+
+def _papers(user, site):
+    """The newest edition of each paper of the current report, and of the site."""
+    papers = Paper.objects.visible_to(user).filter(site=site).exclude(state=Paper.State.FAILED)
+    papers = papers.filter(report=None) | papers.filter(report__superseded_at=None)
+    newest = {}
+    for paper in papers.order_by("kind", "trade", "requested_at"):
+        newest[(paper.kind, paper.trade)] = paper
+    return list(newest.values())
+
+
+@require_safe
+@opens("report")
+def report(request, report):
+    """An issued report as it stands, read-only: for looking back at an earlier one."""
+    site = report.site
+    items = report.items.select_related("wall_run").order_by("number")
+    lists = ItemLists.of(cards_for(items, clock.now().astimezone(site.zone).date()))
+    return render(
+        request,
+        "portal/builder/report.html",
+        {
+            "report": report,
+            "site": site,
+            "sections": [
+                ("Holds the booking", lists.open),
+                ("Accepted", lists.done),
+                ("The applicator does this on the day", lists.applicator),
+                ("Kept on record", lists.record),
+            ],
+            "checks": report.checks.select_related("wall_run", "checked_by"),
+            "papers": report.papers.visible_to(request.user).made(),
+        },
+    )
+
+
+@require_safe
+@opens("site")
+def history(request, site):
+    """Who did what, newest first; what happened in our drafts is left out."""
+    page = Paginator(history_of(site), HISTORY_PAGE_SIZE).get_page(request.GET.get("page"))
+    lines = [line_of(entry) for entry in page]
+    context = {"site": site, "page": page, "lines": lines}
+    return render(request, "portal/builder/history.html", context)

@@ -1,0 +1,40 @@
+"""Sites with their sentence: what a list or a page of a site starts from."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from portal.builder.sentences import LastVisit, Saying, say
+from readiness.facts import SiteState
+from readiness.models import Booking, Site
+
+
+@dataclass(frozen=True)
+class SiteRow:
+    """A site, how it stands, and what its builder reads about it."""
+
+    site: Site
+    state: SiteState
+    saying: Saying
+    last_visit: Booking | None = None
+
+
+def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
+    """The rows of a page of sites, in a constant number of queries."""
+    sites = list(sites)
+    visits = {}
+    for booking in Booking.objects.ended().filter(site__in=sites):
+        visits.setdefault(booking.site_id, booking)
+    return [_row(state, visits.get(state.site.pk)) for state in SiteState.for_sites(sites)]
+
+
+def row_of(site: Site) -> SiteRow:
+    return rows_for([site])[0]
+
+
+def _row(state: SiteState, visit: Booking | None) -> SiteRow:
+    last = None
+    if visit:
+        last = LastVisit(visit.state, visit.day, visit.closed_at, visit.closing_note)
+    closed = state.site.closed_at is not None
+    saying = say(state.facts(), state.assessment, last, closed)
+    return SiteRow(state.site, state, saying, visit)

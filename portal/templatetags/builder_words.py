@@ -1,0 +1,37 @@
+"""Days and times as the builder's pages say them: ``{% load builder_words %}``.
+
+Times are shown in the current time zone, which the builder's views set to the site's own.
+"""
+
+from django import template
+from django.utils import timezone
+
+from portal.builder.sentences import clock_words, day_words
+
+register = template.Library()
+
+
+@register.filter
+def day(value) -> str:
+    """ "Thursday 12 March", of a date or a time; the year too where it is another one."""
+    if not value:
+        return ""
+    value = _local(value)
+    year = "" if value.year == timezone.localtime().year else f" {value.year}"
+    return f"{day_words(value)}{year}"
+
+
+@register.filter
+def moment(value) -> str:
+    """ "Thursday 12 March at 3:20 pm"."""
+    return f"{day(value)} at {clock_words(_local(value))}" if value else ""
+
+
+@register.filter
+def clock(value) -> str:
+    """ "3:20 pm"."""
+    return clock_words(_local(value)) if value else ""
+
+
+def _local(value):
+    return timezone.localtime(value) if hasattr(value, "hour") else value

@@ -1,0 +1,83 @@
+"""In which order a builder's sites want attention, worked out by the database.
+
+This only sorts a list; what each site says comes from readiness.facts. The order follows the same
+facts, so that the first page shows what the builder can act on.
+"""
+
+from datetime import date, datetime
+
+from django.db.models import Case, Exists, F, IntegerField, Min, OuterRef, Q, Subquery, Value, When
+
+OVERDUE, OFFERED, TO_FIX, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
+
+
+def by_builder_need(sites, now: datetime, today: date):
+    """`sites` with what its builder can act on first: overdue, offers, fixes, confirming, asking.
+
+    Adds `need` (one of the ranks above) and `first_due` (the earliest due date still to meet).
+    """
+    ranked = sites.annotate(first_due=Subquery(_first_due())).annotate(need=_need(now, today))
+    return ranked.order_by("need", F("first_due").asc(nulls_last=True), "-created_at", "id")
+
+
+def _need(now: datetime, today: date) -> Case:
+    to_do = _items().awaiting_builder()
+    open_items = _items().filter(effect="holds").exclude(state="accepted")
+    return Case(
+        When(_booking("confirmed"), then=Value(BOOKED)),
+        When(_is_treated(), then=Value(TREATED)),
+        When(first_due__lt=today, then=Value(OVERDUE)),
+        When(Exists(to_do), then=Value(TO_FIX)),
+        When(_booking("offered"), then=Value(OFFERED)),
+        When(~Exists(_current_report()) | Exists(open_items), then=Value(WAITING)),
+        When(_confirmed(now) & _booking("asked"), then=Value(WAITING)),
+        When(_confirmed(now), then=Value(TO_ASK)),
+        default=Value(TO_CONFIRM),
+        output_field=IntegerField(),
+    )
+
+
+def _first_due():
+    found = _items().awaiting_builder().order_by().values("report__site")
+    return found.annotate(first=Min("due_on")).values("first")
+
+
+def _items():
+    from readiness.models import DefectItem
+
+    return DefectItem.objects.current().filter(report__site=OuterRef("pk"))
+
+
+def _current_report():
+    from readiness.models import SiteReport
+
+    return SiteReport.objects.current().filter(site=OuterRef("pk"))
+
+
+def _booking(state: str) -> Exists:
+    from readiness.models import Booking
+
+    return Exists(Booking.objects.filter(site=OuterRef("pk"), state=state))
+
+
+def _is_treated() -> Exists:
+    """Treated, and no report issued since."""
+    from readiness.models import Booking, SiteReport
+
+    later = SiteReport.objects.issued().filter(
+        site=OuterRef("site"), issued_at__gt=OuterRef("closed_at")
+    )
+    return Exists(Booking.objects.filter(Q(site=OuterRef("pk"), state="treated") & ~Exists(later)))
+
+
+def _confirmed(now: datetime) -> Exists:
+    from readiness.models import ReadinessConfirmation
+
+    return Exists(
+        ReadinessConfirmation.objects.filter(
+            report__site=OuterRef("pk"),
+            report__superseded_at=None,
+            withdrawn_at=None,
+            valid_until__gt=now,
+        )
+    )
