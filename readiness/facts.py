@@ -269,7 +269,7 @@ def report_snapshot(report: SiteReport) -> dict:
             "rained_at": site.rained_at.isoformat() if site.rained_at else None,
         },
         "runs": [_run_snapshot(run) for run in runs],
-        "checks": [_check_snapshot(check) for check in report.checks.select_related("checked_by")],
+        "checks": [_check_snapshot(check) for check in _checks_with_photos(report)],
         "items": [_item_snapshot(item) for item in _items_with_photos(report)],
         "rule_values": rule_values(business).as_dict(),
         "fixes_needed": business.fixes_needed,
@@ -357,7 +357,18 @@ def _check_snapshot(check: RunCheck) -> dict:
         "checked_at": check.checked_at.isoformat(),
         "checked_by": _person(check.checked_by),
         "note": check.note,
+        "photos": _photos_snapshot(check),
     }
+
+
+def _photos_snapshot(thing: DefectItem | RunCheck) -> list[dict]:
+    return [photo_snapshot(photo) for photo in thing.photos.all() if not photo.removed_at]
+
+
+def _checks_with_photos(report: SiteReport) -> Iterable[RunCheck]:
+    return report.checks.select_related("checked_by").prefetch_related(
+        "photos__original", "photos__markup", "photos__measurements"
+    )
 
 
 def _items_with_photos(report: SiteReport) -> Iterable[DefectItem]:
@@ -390,11 +401,12 @@ def _item_snapshot(item: DefectItem) -> dict:
         "carried_from": {"report": carried.report.number, "number": carried.number}
         if carried
         else None,
-        "photos": [_photo_snapshot(photo) for photo in item.photos.all() if not photo.removed_at],
+        "photos": _photos_snapshot(item),
     }
 
 
-def _photo_snapshot(photo) -> dict:
+def photo_snapshot(photo) -> dict:
+    """A photo as papers show it: its digest, both times, markup and measurements."""
     original, markup = photo.original, getattr(photo, "markup", None)
     return {
         "id": str(photo.pk),
