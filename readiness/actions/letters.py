@@ -65,16 +65,20 @@ def item_line(item: DefectItem) -> str:
 
 def _report_issued(message: Message) -> Letter:
     report = SiteReport.objects.get(pk=message.about)
+    return report_letter(report, message.site, report.number)
+
+
+def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
+    """The letter about a report; also of a draft, with the number that it will get."""
     holding = list(report.items.holding().select_related("wall_run"))
-    site = message.site
     if not holding:
         opening = (
-            f"Report {report.number} on {site.address} is issued: nothing holds the booking. "
+            f"Report {number} on {site.address} is issued: nothing holds the booking. "
             "Please confirm that the site is ready."
         )
         return Letter(f"Nothing to fix: {site}", opening, link_label="Confirm that it is ready")
     opening = (
-        f"Report {report.number} on {site.address} is issued. "
+        f"Report {number} on {site.address} is issued. "
         f"{counted(len(holding), 'thing')} {'holds' if len(holding) == 1 else 'hold'} the booking:"
     )
     return Letter(

@@ -44,6 +44,23 @@ class BookingQuerySet(models.QuerySet):
     def open(self) -> "BookingQuerySet":
         return self.filter(state__in=("asked", "offered", "confirmed"))
 
+    def asked(self) -> "BookingQuerySet":
+        """Requests that wait for a day to be offered, the oldest first."""
+        return self.filter(state="asked").order_by("asked_at")
+
+    def to_record(self, today) -> "BookingQuerySet":
+        """Confirmed days that have passed, with nothing written down about them yet."""
+        return self.filter(state="confirmed", day__lt=today).order_by("day")
+
+    def between(self, first, last) -> "BookingQuerySet":
+        """Offered and confirmed days from `first` to `last`, in the order of the day."""
+        dated = self.filter(state__in=("offered", "confirmed"), day__range=(first, last))
+        return dated.order_by("day", "-half", "site__suburb")
+
+    def ended(self) -> "BookingQuerySet":
+        """Visits that took place: treated or turned away, the latest first."""
+        return self.filter(state__in=("treated", "turned_away")).order_by("-closed_at")
+
 
 class Booking(models.Model):
     """Asked for, offered, confirmed; then treated, turned away or cancelled."""

@@ -166,6 +166,13 @@ class Builder(models.Model):
         return self.name
 
 
+class BuilderContactQuerySet(models.QuerySet):
+    def seeing(self, site) -> "BuilderContactQuerySet":
+        """Active contacts who can see the site: all of its builder's, less those limited to others."""
+        own = self.filter(builder=site.builder_id, is_active=True, user__is_active=True)
+        return own.filter(Q(all_sites=True) | Q(sites=site)).distinct()
+
+
 class BuilderContact(models.Model):
     """A person who signs in for a builder: all of its sites, or only those listed."""
 
@@ -175,6 +182,8 @@ class BuilderContact(models.Model):
     all_sites = models.BooleanField(default=True)
     sites = models.ManyToManyField("Site", blank=True, related_name="limited_contacts")
     is_active = models.BooleanField(default=True)
+
+    objects = BuilderContactQuerySet.as_manager()
 
     class Meta:
         ordering = ["user__name", "user__email"]

@@ -5,7 +5,7 @@ import uuid
 from django.conf import settings
 from django.core import signing
 from django.db import models
-from django.db.models import Count, F, Q
+from django.db.models import Count, F, Min, Q
 from django.urls import reverse
 
 from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
@@ -159,6 +159,37 @@ class DefectItemQuerySet(models.QuerySet):
 
     def overdue(self, today) -> "DefectItemQuerySet":
         return self.filter(state__in=("to_fix", "sent_back"), due_on__lt=today)
+
+    def of_site(self, site) -> "DefectItemQuerySet":
+        return self.filter(report__site=site)
+
+    def for_review(self) -> "DefectItemQuerySet":
+        """With everything that a reviewer looks at: photos, what was said, and the flags."""
+        return (
+            self.select_related("wall_run", "report__site", "disputed_by", "carried_from__report")
+            .defer("report__snapshot", "carried_from__report__snapshot")
+            .prefetch_related(
+                "photos__original",
+                "fixes__photos__original",
+                "fixes__photos__flags",
+                "fixes__said_by",
+            )
+            .order_by("wall_run__position", "number")
+        )
+
+    def counts_by_site(self, today) -> "DefectItemQuerySet":
+        """One row a site: how many, how many overdue or disagreed with, the oldest and first due."""
+        return (
+            self.order_by()
+            .values("report__site")
+            .annotate(
+                count=Count("id"),
+                overdue=Count("id", filter=Q(due_on__lt=today)),
+                disagreed=Count("id", filter=Q(disputed_at__isnull=False, decided_at=None)),
+                oldest=Min("state_changed_at"),
+                first_due=Min("due_on"),
+            )
+        )
 
     def counts_by_trade(self) -> list[dict]:
         return list(self.values("trade").annotate(count=Count("id")).order_by("trade"))

@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from readiness.rules.catalogue import FINISHES, STATES
 
+from .needs import by_builder_need
 from .people import Builder, BuilderContact, User
 
 STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
@@ -31,6 +32,32 @@ class SiteQuerySet(models.QuerySet):
     def open(self) -> "SiteQuerySet":
         """Sites that still have work to come."""
         return self.filter(closed_at=None)
+
+    def by_builder_need(self, now, today) -> "SiteQuerySet":
+        """What the builder can act on first; see `needs`."""
+        return by_builder_need(self, now, today)
+
+    def closed(self) -> "SiteQuerySet":
+        """Finished sites that were put away."""
+        return self.exclude(closed_at=None)
+
+    def having(self, items) -> "SiteQuerySet":
+        """Sites that have any of these items."""
+        return self.filter(pk__in=items.order_by().values("report__site"))
+
+    def alike(self, site: "Site") -> "SiteQuerySet":
+        """Other sites of the same house type that have walls, this builder's first."""
+        if not site.house_type:
+            return self.none()
+        same = models.Case(models.When(builder=site.builder_id, then=0), default=1)
+        walls = models.Count("wall_runs", filter=Q(wall_runs__removed_at=None))
+        return (
+            self.filter(house_type__iexact=site.house_type.strip())
+            .exclude(pk=site.pk)
+            .annotate(walls=walls)
+            .filter(walls__gt=0)
+            .order_by(same, "-created_at")
+        )
 
     def matching(self, text: str) -> "SiteQuerySet":
         """Sites whose address, job number or builder has every word of `text`."""

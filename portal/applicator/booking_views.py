@@ -1,0 +1,168 @@
+"""Bookings: offering a day, cancelling, and writing down how the day went."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from portal.access import applicator_required
+from portal.applicator import refusals
+from portal.applicator.booking_forms import (
+    OfferForm,
+    ReasonForm,
+    TreatedForm,
+    coming_days,
+    wishes,
+)
+from portal.applicator.home_views import office_today
+from portal.applicator.overview import SiteOverview
+from portal.applicator.site_views import get_site
+from readiness.actions import booking as actions
+from readiness.actions.errors import Refused
+from readiness.models import Booking
+
+CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
+WEEKS_SHOWN = 4
+
+
+@applicator_required
+def bookings(request):
+    """The days ahead, those that ask for one, and those that nothing is written down about."""
+    today = office_today()
+    week_ends = today + timedelta(days=6 - today.weekday())
+    ahead = Booking.objects.between(today, today + timedelta(weeks=WEEKS_SHOWN))
+    ahead = list(ahead.select_related("site__builder")[:200])
+    context = {
+        "today": today,
+        "asked": Booking.objects.asked().select_related("site__builder")[:50],
+        "past": Booking.objects.to_record(today).select_related("site__builder")[:50],
+        "blocks": [
+            ("Today", [found for found in ahead if found.day == today]),
+            ("This week", [found for found in ahead if today < found.day <= week_ends]),
+            ("Later", [found for found in ahead if found.day > week_ends]),
+        ],
+        "nothing": not ahead,
+    }
+    return render(request, "portal/applicator/bookings.html", context)
+
+
+@applicator_required
+def booking(request, pk):
+    """The site's booking: offer a day (POST), or what can be done with the one there is."""
+    site = get_site(request, pk)
+    form = OfferForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.offer_date(request.user, site, **form.cleaned_data)
+        except Refused as refused:
+            refusals.add_to_form(form, refused, site)
+        else:
+            messages.success(request, "The day is offered; the builder gets an e-mail.")
+            return redirect("applicator:site", pk)
+    return _page(request, site, offer_form=form)
+
+
+def _page(request, site, **forms):
+    """The booking page, with whichever form came back for mending."""
+    overview = SiteOverview.of(site)
+    found, assessment = overview.state.booking, overview.state.assessment
+    today = overview.today
+    context = {
+        "site": site,
+        "overview": overview,
+        "booking": found,
+        "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
+        "reasons": [
+            {"reason": reason, "url": problem.url}
+            for reason, problem in zip(
+                assessment.booking_reasons,
+                refusals.linked(
+                    [actions.problem_from(reason) for reason in assessment.booking_reasons], site
+                ),
+                strict=True,
+            )
+        ],
+        "wishes": wishes(found),
+        "days": coming_days(site, today),
+        "today": today,
+        "day_has_come": found is not None and found.day is not None and found.day <= today,
+        "past_bookings": site.bookings.exclude(closed_at=None).order_by("-closed_at"),
+        "offer_form": OfferForm(),
+        "cancel_form": ReasonForm(
+            label="Why is it cancelled?",
+            prefix=CANCEL,
+            required=found is not None and found.state == Booking.State.CONFIRMED,
+        ),
+        "turn_away_form": ReasonForm(label="What was not ready?", prefix=TURN_AWAY),
+        "treated_form": TreatedForm(prefix=TREAT),
+        **forms,
+    }
+    return render(request, "portal/applicator/booking.html", context)
+
+
+def _get_booking(request, pk) -> Booking:
+    visible = Booking.objects.visible_to(request.user).select_related("site__builder")
+    return get_object_or_404(visible, pk=pk)
+
+
+@applicator_required
+@require_POST
+def cancel(request, pk):
+    """Cancel a booking; a confirmed day needs a reason."""
+    found = _get_booking(request, pk)
+    form = ReasonForm(request.POST, label="Why is it cancelled?", prefix=CANCEL, required=False)
+    return _close(
+        request,
+        found,
+        "cancel_form",
+        form,
+        lambda: actions.cancel_booking(request.user, found, reason=form.cleaned_data["reason"]),
+        "The booking is cancelled; the builder gets an e-mail.",
+    )
+
+
+@applicator_required
+@require_POST
+def turned_away(request, pk):
+    """We came, and the site was not ready."""
+    found = _get_booking(request, pk)
+    form = ReasonForm(request.POST, label="What was not ready?", prefix=TURN_AWAY)
+    return _close(
+        request,
+        found,
+        "turn_away_form",
+        form,
+        lambda: actions.turn_away(request.user, found, reason=form.cleaned_data["reason"]),
+        "Written down. The builder gets an e-mail that says why.",
+    )
+
+
+@applicator_required
+@require_POST
+def treated(request, pk):
+    """The treatment is done: what was used."""
+    found = _get_booking(request, pk)
+    form = TreatedForm(request.POST, prefix=TREAT)
+    return _close(
+        request,
+        found,
+        "treated_form",
+        form,
+        lambda: actions.record_treatment(request.user, found, **form.cleaned_data),
+        "The treatment is written down; its paper is being made.",
+    )
+
+
+def _close(request, found, name, form, action, done):
+    """Do what closes a booking, or show its page again with the form as it was typed."""
+    site = found.site
+    if form.is_valid():
+        try:
+            action()
+        except Refused as refused:
+            refusals.add_to_form(form, refused, site)
+        else:
+            messages.success(request, done)
+            return redirect("applicator:site", site.pk)
+    return _page(request, site, **{name: form}, opened=name)

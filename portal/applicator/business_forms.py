@@ -1,0 +1,106 @@
+"""The settings of the business."""
+
+from decimal import Decimal
+
+from crispy_forms.layout import Div, Fieldset
+from django import forms
+
+from portal.applicator.site_forms import bare_helper
+from readiness.actions.business import BUSINESS_FIELDS
+from readiness.models import Business
+
+
+class BusinessForm(forms.ModelForm):
+    """Letterhead, wording and policies. The hourly rate is typed in whole units and cents."""
+
+    hourly_rate = forms.DecimalField(
+        label="Hourly rate for cleaning up",
+        min_value=0,
+        max_value=10_000,
+        decimal_places=2,
+        required=False,
+        help_text="A report says what cleaning would cost if we must do it. 0 leaves it out.",
+    )
+
+    class Meta:
+        model = Business
+        fields = tuple(name for name in BUSINESS_FIELDS if name != "hourly_rate_cents")
+        labels = {
+            "name": "Name of the business",
+            "email": "E-mail for answers",
+            "letterhead_note": "Line under the name",
+            "product_name": "Treatment product",
+            "report_introduction": "Introduction of a site report",
+            "confirmation_statement": "Statement that the builder signs",
+            "guide_note": "Our own words in the preparation guide",
+            "fixes_needed": "A builder can confirm readiness when",
+            "share_positions": "Show builders and shared links where a photo was taken",
+            "retention_years": "Keep records for, years",
+            "paper_size": "Paper size",
+            "link_days": "A trade's link works for, days",
+        }
+        help_texts = {
+            "confirmation_statement": "Statements that are signed already keep their words.",
+        }
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "phone": forms.TextInput(attrs={"type": "tel"}),
+            "report_introduction": forms.Textarea(attrs={"rows": 3}),
+            "confirmation_statement": forms.Textarea(attrs={"rows": 5}),
+            "guide_note": forms.Textarea(attrs={"rows": 3}),
+            "fixes_needed": forms.RadioSelect,
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["fixes_needed"].choices = Business.FixesNeeded.choices
+        self.initial["hourly_rate"] = Decimal(self.instance.hourly_rate_cents) / 100
+        pair = "form-grid"
+        self.helper = bare_helper(
+            Fieldset(
+                "On every paper",
+                Div("name", "licence_number", css_class=pair),
+                "letterhead_note",
+                "address",
+                Div("phone", "email", css_class=pair),
+                Div("paper_size", css_class="field-short"),
+            ),
+            Fieldset(
+                "Reports",
+                "product_name",
+                "report_introduction",
+                "guide_note",
+                Div("hourly_rate", "currency", css_class=pair),
+            ),
+            Fieldset("Readiness", "fixes_needed", "confirmation_statement"),
+            Fieldset(
+                "Sharing and keeping",
+                "share_positions",
+                Div("link_days", "retention_years", css_class=pair),
+            ),
+        )
+
+    def clean_link_days(self):
+        days = self.cleaned_data["link_days"]
+        if not 1 <= days <= 365:
+            raise forms.ValidationError("Between 1 and 365 days.")
+        return days
+
+    def clean_retention_years(self):
+        years = self.cleaned_data["retention_years"]
+        if not 1 <= years <= 100:
+            raise forms.ValidationError("Between 1 and 100 years.")
+        return years
+
+    def clean_currency(self):
+        currency = self.cleaned_data["currency"].strip().upper()
+        if len(currency) != 3 or not currency.isalpha():
+            raise forms.ValidationError("Three letters, such as AUD.")
+        return currency
+
+    @property
+    def settings(self) -> dict:
+        """What the action takes; the rate in cents."""
+        rate = self.cleaned_data.get("hourly_rate") or 0
+        fields = {name: self.cleaned_data[name] for name in self.Meta.fields}
+        return {**fields, "hourly_rate_cents": int(rate * 100)}

@@ -1,0 +1,30 @@
+"""The settings of the business: everybody of the staff reads them, owners change them."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+
+from portal.access import applicator_required
+from portal.applicator import refusals
+from portal.applicator.business_forms import BusinessForm
+from readiness.actions.business import change_business
+from readiness.actions.errors import Refused
+from readiness.models import Business
+
+
+@applicator_required
+def business(request):
+    """Letterhead, wording and policies."""
+    form = BusinessForm(request.POST or None, instance=Business.current())
+    if not request.user.is_owner:
+        for field in form.fields.values():
+            field.disabled = True
+    if request.method == "POST":
+        if form.is_valid() or not request.user.is_owner:
+            try:
+                change_business(request.user, **(form.settings if request.user.is_owner else {}))
+            except Refused as refused:
+                refusals.add_to_form(form, refused)
+            else:
+                messages.success(request, "Saved. Papers made from now on use it.")
+                return redirect("applicator:business")
+    return render(request, "portal/applicator/business.html", {"form": form})

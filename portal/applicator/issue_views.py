@@ -1,0 +1,68 @@
+"""Issuing a report: what is still missing, who is told and what they get; then its papers."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+
+from portal.access import applicator_required
+from portal.applicator import refusals
+from portal.applicator.issue_forms import IssueForm
+from portal.applicator.report_views import get_report
+from readiness.actions import letters, reporting
+from readiness.actions.errors import Refused
+from readiness.models import Message, Paper
+from readiness.rules.words import counted
+
+
+@applicator_required
+def issue(request, pk):
+    """Everything that keeps the report back, linked; then whom to tell, and issue it."""
+    report = get_report(request, pk)
+    if not report.is_draft:
+        return redirect("applicator:issued", pk)
+    problems = reporting.problems_before_issue(report)
+    form = IssueForm(request.POST or None, site=report.site)
+    if request.method == "POST" and form.is_valid():
+        try:
+            reporting.issue_report(request.user, report, notify=form.cleaned_data["notify"])
+        except Refused as refused:
+            problems = refused.problems
+        else:
+            messages.success(request, "The report is issued.")
+            return redirect("applicator:issued", pk)
+    context = {
+        "report": report,
+        "site": report.site,
+        "form": form,
+        "problems": refusals.linked(problems, report.site, report),
+        "problem_count": counted(len(problems), "thing"),
+        "letter": letters.report_letter(report, report.site, number=next_number(report)),
+        "items": report.items.select_related("wall_run"),
+    }
+    return render(request, "portal/applicator/issue.html", context)
+
+
+def next_number(report) -> int:
+    """The number that the report will get."""
+    last = report.site.reports.issued().order_by("-number").first()
+    return last.number + 1 if last else 1
+
+
+@applicator_required
+def issued(request, pk):
+    """The report is out: its papers as they are made, and the e-mails that wait for them."""
+    report = get_report(request, pk)
+    if report.is_draft:
+        return redirect("applicator:issue", pk)
+    papers = list(report.papers.all())
+    waiting = [paper for paper in papers if paper.state in (Paper.State.QUEUED, Paper.State.MAKING)]
+    context = {
+        "report": report,
+        "site": report.site,
+        "papers": papers,
+        "waiting": waiting,
+        "made_count": len(papers) - len(waiting),
+        "holding": report.items.holding().count(),
+        "emails": Message.objects.filter(about=report.pk).select_related("to"),
+    }
+    page = "_issued_progress" if request.htmx else "issued"
+    return render(request, f"portal/applicator/{page}.html", context)

@@ -1,0 +1,58 @@
+"""Form fields for lengths as people type them at a wall."""
+
+import re
+
+from django import forms
+
+from readiness.rules.entry import EntryError, parse_length_mm
+from readiness.rules.words import metres
+
+LONGEST_WALL_MM = 200_000
+_PLAIN = re.compile(r"^\s*\d+\s*$")
+
+
+class MetresField(forms.CharField):
+    """A length in metres: "12.4", "12,4", "12.4 m", "12400 mm" or "12400". Cleans to whole mm.
+
+    A plain whole number past 200 is taken for mm: no wall is that many metres long.
+    """
+
+    def __init__(self, *, minimum_mm: int = 0, maximum_mm: int = LONGEST_WALL_MM, **kwargs):
+        kwargs.setdefault("max_length", 20)
+        super().__init__(**kwargs)
+        self.minimum_mm, self.maximum_mm = minimum_mm, maximum_mm
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def prepare_value(self, value):
+        return metres(value).removesuffix(" m") if isinstance(value, int) else value
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            length = parse_metres(text)
+        except EntryError as error:
+            raise forms.ValidationError(str(error)) from None
+        if not self.minimum_mm <= length <= self.maximum_mm:
+            low, high = metres(self.minimum_mm), metres(self.maximum_mm)
+            raise forms.ValidationError(
+                f"{metres(length)} is hard to believe. Between {low} and {high} would be."
+            )
+        return length
+
+    def has_changed(self, initial, data):
+        return super().has_changed(self.prepare_value(initial), data)
+
+
+def parse_metres(text: str) -> int:
+    """Whole mm from a length in metres as typed; EntryError says how to write it."""
+    unit = "mm" if _PLAIN.match(text) and int(text) > LONGEST_WALL_MM // 1000 else "m"
+    if not text.strip():
+        raise EntryError("Write a length, such as 12.4.")
+    try:
+        return parse_length_mm(text, "", default_unit=unit)
+    except EntryError:
+        raise EntryError(
+            f"“{text.strip()}” is not a length. Write metres, such as 12.4, or 12400 mm."
+        ) from None

@@ -1,0 +1,224 @@
+"""What a site's page and a list of sites say to the applicator: one sentence, one next step."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.urls import reverse
+
+from readiness.facts import SiteState
+from readiness.models import Booking, Site, SiteReport
+from readiness.rules.words import counted, listed
+
+HOLDS, WAITS, READY, QUIET = "holds", "waits", "ready", ""
+ON_US, ON_BUILDER, ON_NOBODY = "us", "builder", ""
+
+
+@dataclass(frozen=True)
+class Step:
+    """The one next thing that the applicator can do."""
+
+    label: str
+    url: str
+
+
+@dataclass(frozen=True)
+class Saying:
+    """One plain sentence about a site, how it should look, who acts next, and our next step."""
+
+    sentence: str
+    tone: str = QUIET
+    waits_on: str = ON_NOBODY
+    step: Step | None = None
+
+
+class SiteOverview:
+    """A site as it stands, with its draft report and how its last visit ended."""
+
+    def __init__(self, state: SiteState):
+        self.state = state
+        self.site = state.site
+        self.draft: SiteReport | None = None
+        self.last_visit: Booking | None = None
+        self._saying: Saying | None = None
+
+    @classmethod
+    def of(cls, site: Site) -> SiteOverview:
+        """The overview of one site."""
+        return cls.for_sites([site])[0]
+
+    @classmethod
+    def for_sites(cls, sites: Iterable[Site]) -> list[SiteOverview]:
+        """The overviews of a page of sites, in a constant number of queries."""
+        found = {state.site.pk: cls(state) for state in SiteState.for_sites(sites)}
+        for draft in SiteReport.objects.drafts().filter(site__in=found):
+            found[draft.site_id].draft = draft
+        for visit in Booking.objects.ended().filter(site__in=found):
+            overview = found[visit.site_id]
+            overview.last_visit = overview.last_visit or visit
+        return list(found.values())
+
+    @property
+    def today(self) -> date:
+        """The date at the site."""
+        return self.state.facts().today
+
+    @property
+    def is_treated(self) -> bool:
+        """Treated, and no report issued since."""
+        visit, report = self.last_visit, self.state.report
+        if visit is None or visit.state != Booking.State.TREATED or self.state.booking:
+            return False
+        return report is None or report.issued_at < visit.closed_at
+
+    @property
+    def saying(self) -> Saying:
+        """The sentence and the next step; worked out once."""
+        if self._saying is None:
+            self._saying = _say(self)
+        return self._saying
+
+    def url(self, name: str) -> str:
+        return reverse(f"applicator:{name}", args=[self.site.pk])
+
+
+def half_day(booking: Booking, today: date) -> str:
+    """The day of a booking: "today in the morning", "Thursday 12 March in the afternoon"."""
+    ahead = (booking.day - today).days
+    near = {0: "today", 1: "tomorrow", -1: "yesterday"}
+    day = near.get(ahead) or f"{booking.day:%A} {booking.day.day} {booking.day:%B}"
+    return f"{day} in the {booking.half}"
+
+
+def _say(overview: SiteOverview) -> Saying:
+    for find in (_put_away, _booked, _unprepared, _drafted, _treated, _to_review, _asked):
+        saying = find(overview)
+        if saying:
+            return saying
+    return _with_builder(overview)
+
+
+def _put_away(overview: SiteOverview) -> Saying | None:
+    if overview.site.closed_at is None:
+        return None
+    return Saying("Finished and put away.")
+
+
+def _booked(overview: SiteOverview) -> Saying | None:
+    booking = overview.state.booking
+    if booking is None or booking.state != Booking.State.CONFIRMED:
+        return None
+    when = half_day(booking, overview.today)
+    page = overview.url("booking")
+    if booking.day < overview.today:
+        text = f"Booked for {when}. Nothing is written down about that day yet."
+        return Saying(text, WAITS, ON_US, Step("Write down the visit", page))
+    reasons = overview.state.assessment.booking_reasons
+    if reasons:
+        text = f"Booked for {when}, but {counted(len(reasons), 'thing')} in the way."
+        return Saying(text, HOLDS, ON_BUILDER, _review_step(overview) or Step("See why", page))
+    label = "Write down the visit" if booking.day == overview.today else "Open the booking"
+    return Saying(f"Booked for {when}.", READY, ON_US, Step(label, page))
+
+
+def _unprepared(overview: SiteOverview) -> Saying | None:
+    if overview.state.runs:
+        return None
+    return Saying(
+        "No walls entered yet.", WAITS, ON_US, Step("Enter the walls", overview.url("walls"))
+    )
+
+
+def _drafted(overview: SiteOverview) -> Saying | None:
+    if overview.draft is None:
+        return None
+    page = reverse("applicator:report", args=[overview.draft.pk])
+    step = Step("Carry on with the report", page)
+    return Saying("A draft report waits to be issued.", WAITS, ON_US, step)
+
+
+def _treated(overview: SiteOverview) -> Saying | None:
+    if not overview.is_treated:
+        return None
+    day = overview.last_visit.day
+    return Saying(f"Treated on {day:%A} {day.day} {day:%B}.", READY)
+
+
+def _to_review(overview: SiteOverview) -> Saying | None:
+    if overview.state.report is None:
+        step = Step("Start the report", overview.url("report_start"))
+        return Saying("Not looked at yet.", WAITS, ON_US, step)
+    step = _review_step(overview)
+    if step is None:
+        return None
+    fixes, disagreed = _review_counts(overview)
+    parts = [counted(fixes, "fix", "fixes") + " to review"] if fixes else []
+    if disagreed:
+        parts.append(f"{counted(disagreed, 'disagreement')} to decide")
+    return Saying(f"{listed(parts)}.", WAITS, ON_US, step)
+
+
+def _review_counts(overview: SiteOverview) -> tuple[int, int]:
+    disagreed = sum(item.is_disputed for item in overview.state.items)
+    fixes = sum(
+        item.state == "said_fixed" and not item.is_disputed for item in overview.state.items
+    )
+    return fixes, disagreed
+
+
+def _review_step(overview: SiteOverview) -> Step | None:
+    fixes, disagreed = _review_counts(overview)
+    if not fixes and not disagreed:
+        return None
+    return Step("Review" if fixes else "Decide", overview.url("review"))
+
+
+def _asked(overview: SiteOverview) -> Saying | None:
+    booking, assessment = overview.state.booking, overview.state.assessment
+    step = Step("Offer a day", overview.url("booking"))
+    if booking and booking.state == Booking.State.ASKED:
+        return Saying(f"The builder asks for a day. {_short(overview)}".strip(), WAITS, ON_US, step)
+    if booking is None and assessment.can_book:
+        return Saying("Confirmed ready. Offer a day.", READY, ON_US, step)
+    return None
+
+
+def _short(overview: SiteOverview) -> str:
+    """How far the site is, in a few words, behind another sentence."""
+    if overview.state.assessment.can_book:
+        return "Confirmed ready."
+    left = _to_fix(overview)
+    return f"{counted(left, 'thing')} still to fix." if left else "Not confirmed ready yet."
+
+
+def _to_fix(overview: SiteOverview) -> int:
+    codes = Counter(reason.code for reason in overview.state.assessment.confirm_reasons)
+    return codes["item_to_fix"] + codes["item_sent_back"]
+
+
+def _with_builder(overview: SiteOverview) -> Saying:
+    assessment, booking = overview.state.assessment, overview.state.booking
+    offered = ""
+    if booking and booking.state == Booking.State.OFFERED:
+        offered = f"{_capital(half_day(booking, overview.today))} is offered."
+    left = _to_fix(overview)
+    if left:
+        late = sum(reason.overdue for reason in assessment.confirm_reasons)
+        overdue = f", {late} overdue" if late else ""
+        text = f"{counted(left, 'thing')} to fix{overdue}. {offered}"
+        return Saying(text.strip(), HOLDS, ON_BUILDER)
+    if assessment.confirm_reasons:
+        reason = assessment.confirm_reasons[0]
+        on_us = reason.who == "applicator"
+        step = Step("Start a report", overview.url("report_start")) if on_us else None
+        return Saying(reason.sentence, WAITS, ON_US if on_us else ON_BUILDER, step)
+    if offered:
+        return Saying(f"{offered} The builder has to accept it.", WAITS, ON_BUILDER)
+    return Saying("Ready. The builder has to confirm it.", READY, ON_BUILDER)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

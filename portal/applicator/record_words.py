@@ -1,0 +1,104 @@
+"""How an entry of the Record reads in a history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from readiness.models import Paper, RecordEntry
+from readiness.models.verbs import verb_words
+from readiness.rules.catalogue import KINDS, TRADES
+from readiness.rules.words import counted, listed
+
+SIDE = {"applicator": "applicator", "builder": "builder"}
+
+
+@dataclass(frozen=True)
+class Line:
+    """An entry as a person reads it: when (at the site), who, what, and the details."""
+
+    sequence: int
+    at: datetime
+    who: str
+    side: str
+    what: str
+    details: str
+    digest: str
+
+
+def lines(entries: Iterable[RecordEntry], zone: ZoneInfo) -> list[Line]:
+    """Entries (with their actors read) as lines."""
+    return [_line(entry, zone) for entry in entries]
+
+
+def _line(entry: RecordEntry, zone: ZoneInfo) -> Line:
+    actor = entry.actor
+    return Line(
+        sequence=entry.sequence,
+        at=entry.at.astimezone(zone),
+        who=str(actor) if actor else "The portal",
+        side=SIDE.get(actor.role, "") if actor else "",
+        what=_what(entry),
+        details=_details(entry.data),
+        digest=entry.digest,
+    )
+
+
+def _what(entry: RecordEntry) -> str:
+    """The verb, with the number of the item or report that it is about."""
+    words, number = verb_words(entry.verb), entry.data.get("number")
+    if number is None:
+        return words
+    for noun in ("an item", "item"):
+        if words.endswith(noun):
+            return words.removesuffix(noun) + f"item {number}"
+    if " an item " in words:
+        return words.replace(" an item ", f" item {number} ")
+    if "report" in words:
+        return words.replace("the report", f"report {number}")
+    return f"{words} ({number})"
+
+
+def _details(data: dict) -> str:
+    """What else the entry says, in words; ids and digests stay out of sight."""
+    parts = [
+        found for name, say in _SAYINGS.items() if (found := say(data.get(name))) and data.get(name)
+    ]
+    return "; ".join(parts)
+
+
+def _day(value) -> str:
+    try:
+        day = date.fromisoformat(str(value))
+    except ValueError:
+        return ""
+    return f"{day:%a} {day.day} {day:%B %Y}"
+
+
+def _walls(value) -> str:
+    if isinstance(value, list):
+        return listed(wall.get("label", "") for wall in value)
+    return counted(value, "wall") if isinstance(value, int) else ""
+
+
+_SAYINGS = {
+    "kind": lambda kind: KINDS[kind].name if kind in KINDS else _paper_kind(kind),
+    "wall": lambda wall: wall if wall and len(str(wall)) < 36 else "",
+    "trade": lambda trade: TRADES.get(trade, ""),
+    "day": _day,
+    "half": lambda half: half or "",
+    "walls": _walls,
+    "items": lambda count: counted(count, "item") if isinstance(count, int) else "",
+    "fields": lambda names: listed(str(name).replace("_", " ") for name in names or ()),
+    "used_ml": lambda used: f"{used / 1000:g} L used" if used else "",
+    "batch": lambda batch: f"batch {batch}" if batch else "",
+    "decision": lambda decision: {"stands": "it stands", "let_go": "let go"}.get(decision, ""),
+    "reason": lambda reason: f"“{reason}”" if reason else "",
+    "note": lambda note: f"“{note}”" if note else "",
+}
+
+
+def _paper_kind(kind) -> str:
+    return Paper.Kind(kind).label if kind in Paper.Kind.values else ""

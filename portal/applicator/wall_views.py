@@ -1,0 +1,115 @@
+"""The walls round a house: entering, reordering, copying, and the plan while typing."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from portal.access import applicator_required
+from portal.applicator import refusals
+from portal.applicator.ids import as_uuid
+from portal.applicator.plan import plan_of
+from portal.applicator.site_views import get_site
+from portal.applicator.wall_forms import (
+    PREFIX,
+    FacingForm,
+    WallRows,
+    blank_rows,
+    raw_rows,
+    rearranged,
+    rows_of,
+    runs_as_typed,
+)
+from readiness.actions import sites as actions
+from readiness.actions.errors import Refused
+from readiness.models import Site
+
+REARRANGE = "rearrange"
+MOST_COPIES_OFFERED = 12
+
+
+@applicator_required
+def walls(request, pk):
+    """Enter, change, reorder and take away walls; nothing is stored before Save."""
+    site = get_site(request, pk)
+    runs = list(actions.current_runs(site))
+    facing = FacingForm(request.POST or None)
+    if request.method != "POST":
+        rows = WallRows(prefix=PREFIX, initial=rows_of(runs) or blank_rows())
+    elif REARRANGE in request.POST:
+        wanted = rearranged(raw_rows(request.POST), request.POST[REARRANGE])
+        rows = WallRows(prefix=PREFIX, initial=wanted)
+    else:
+        rows = WallRows(request.POST, prefix=PREFIX)
+        if rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
+            return redirect(_after_saving(site))
+    context = {
+        "site": site,
+        "rows": rows,
+        "facing": facing,
+        "plan": plan_of(_runs_shown(request, runs)),
+        "sources": [] if runs else _sources(site),
+        "blank_row": WallRows(prefix=PREFIX).empty_form,
+    }
+    return render(request, "portal/applicator/walls.html", context)
+
+
+def _runs_shown(request, runs):
+    if request.method != "POST":
+        return runs
+    rows = raw_rows(request.POST)
+    if REARRANGE in request.POST:
+        rows = rearranged(rows, request.POST[REARRANGE])
+    return runs_as_typed(rows, request.POST.get("first_faces", ""))
+
+
+def _saved(request, site, rows, facing) -> bool:
+    try:
+        kept = actions.set_wall_runs(
+            request.user, site, rows.entries(facing.cleaned_data["first_faces"])
+        )
+    except Refused as refused:
+        refusals.say(request, refused, site)
+        return False
+    messages.success(request, f"{len(kept)} walls saved." if len(kept) != 1 else "1 wall saved.")
+    return True
+
+
+def _after_saving(site) -> str:
+    """Back to the report that is being written, if that is where the person came from."""
+    draft = site.reports.drafts().first()
+    if draft:
+        return reverse("applicator:report", args=[draft.pk])
+    return reverse("applicator:site", args=[site.pk])
+
+
+@applicator_required
+@require_POST
+def walls_plan(request, pk):
+    """The plan of the walls as typed so far, for the page to show while typing."""
+    get_site(request, pk)
+    runs = runs_as_typed(raw_rows(request.POST), request.POST.get("first_faces", ""))
+    return render(request, "portal/applicator/_plan.html", {"plan": plan_of(runs), "live": True})
+
+
+def _sources(site: Site):
+    """Sites of the same house type whose walls can be copied."""
+    return Site.objects.alike(site)[:MOST_COPIES_OFFERED]
+
+
+@applicator_required
+@require_POST
+def walls_copy(request, pk):
+    """Copy the walls of another site."""
+    site = get_site(request, pk)
+    source = get_object_or_404(
+        Site.objects.visible_to(request.user), pk=as_uuid(request.POST.get("source"))
+    )
+    try:
+        copies = actions.copy_wall_runs(request.user, site, source)
+        messages.success(
+            request, f"{len(copies)} walls copied from {source}. Check them against the house."
+        )
+    except Refused as refused:
+        refusals.say(request, refused, site)
+    return redirect("applicator:walls", pk)

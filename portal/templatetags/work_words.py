@@ -1,0 +1,57 @@
+"""Lengths, places, days and times as the applicator's pages say them: ``{% load work_words %}``."""
+
+from django import template
+
+from readiness.rules.catalogue import place as place_words
+from readiness.rules.reasons import day_words, moment_words
+from readiness.rules.words import counted as counted_words
+from readiness.rules.words import metres as metres_words
+
+register = template.Library()
+
+
+@register.filter
+def metres(length_mm) -> str:
+    """ "12.4 m" of a length in mm; nothing for None."""
+    return "" if length_mm is None else metres_words(length_mm)
+
+
+@register.filter
+def place(item) -> str:
+    """Where an item is: "North wall, from 2.4 m to 5.1 m (2.7 m)"."""
+    return place_words(item.wall_run.label, item.from_mm, item.to_mm)
+
+
+@register.filter
+def day(value) -> str:
+    """ "Thu 12 March 2026"; nothing for None."""
+    return day_words(value) if value else ""
+
+
+@register.filter
+def moment(value, site) -> str:
+    """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None."""
+    return moment_words(value.astimezone(site.zone)) if value else ""
+
+
+@register.filter
+def counted(count, noun: str) -> str:
+    """ "1 wall", "4 walls"; give "fix,fixes" for other plurals."""
+    one, _, many = noun.partition(",")
+    return counted_words(int(count), one, many or None)
+
+
+@register.filter
+def litres(used_ml) -> str:
+    """ "6.2 L" of mL."""
+    return f"{used_ml / 1000:g} L" if used_ml else ""
+
+
+@register.filter
+def measured(item) -> str:
+    """The measurement of an item with its label and unit; nothing without one."""
+    spec = item.kind_entry.measurement
+    if spec is None or item.measured_value is None:
+        return ""
+    doubt = f" ± {item.measured_uncertainty} {spec.unit}" if item.measured_uncertainty else ""
+    return f"{spec.label}: {item.measured_value} {spec.unit}{doubt}"

@@ -1,0 +1,39 @@
+"""Building companies: adding one and changing its details."""
+
+from django.db import IntegrityError, transaction
+
+from readiness.actions.errors import Refused
+from readiness.actions.permission import require_applicator
+from readiness.models import Builder, User
+
+BUILDER_FIELDS = ("name", "phone", "notes")
+
+
+def add_builder(actor: User, *, name: str, phone: str = "", notes: str = "") -> Builder:
+    """Add a building company. Refused when there is one of that name."""
+    require_applicator(actor)
+    builder = Builder(name=name.strip(), phone=phone.strip(), notes=notes)
+    return _save(builder)
+
+
+def change_builder(actor: User, builder: Builder, **fields) -> Builder:
+    """Change a building company's details; its sites and people stay."""
+    require_applicator(actor)
+    unknown = set(fields) - set(BUILDER_FIELDS)
+    if unknown:
+        raise TypeError(f"Not a detail of a builder: {', '.join(sorted(unknown))}")
+    builder = Builder.objects.get(pk=builder.pk)
+    for name, value in fields.items():
+        setattr(builder, name, value.strip())
+    return _save(builder)
+
+
+def _save(builder: Builder) -> Builder:
+    if not builder.name:
+        raise Refused("Give the builder's name.")
+    try:
+        with transaction.atomic():
+            builder.save()
+    except IntegrityError:
+        raise Refused(f"There is a builder called “{builder.name}” already.") from None
+    return builder

@@ -1,0 +1,47 @@
+"""The business's own settings."""
+
+from django.db import transaction
+
+from readiness.actions.errors import Refused
+from readiness.actions.permission import require_owner
+from readiness.models import Business, User
+
+BUSINESS_FIELDS = (
+    "name",
+    "licence_number",
+    "address",
+    "phone",
+    "email",
+    "letterhead_note",
+    "product_name",
+    "report_introduction",
+    "confirmation_statement",
+    "guide_note",
+    "fixes_needed",
+    "currency",
+    "share_positions",
+    "retention_years",
+    "paper_size",
+)
+
+
+@transaction.atomic
+def change_business(actor: User, **fields) -> Business:
+    """Change the letterhead and how the business works. Owners only.
+
+    Reports that are issued and statements that are signed keep the words they were made with.
+    """
+    require_owner(actor)
+    unknown = set(fields) - set(BUSINESS_FIELDS)
+    if unknown:
+        raise TypeError(f"Not a setting of the business: {', '.join(sorted(unknown))}")
+    if not fields.get("name", "x").strip():
+        raise Refused("Give the name of the business: it is on every paper.")
+    if not fields.get("confirmation_statement", "x").strip():
+        raise Refused("Give the statement that builders sign.")
+    Business.current()
+    business = Business.objects.select_for_update().get(pk=1)
+    for name, value in fields.items():
+        setattr(business, name, value)
+    business.save(update_fields=list(fields) or None)
+    return business
