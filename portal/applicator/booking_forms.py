@@ -45,7 +45,9 @@ class LitresField(forms.CharField):
         try:
             litres = Decimal(text)
         except InvalidOperation:
-            raise forms.ValidationError(f"“{value}” is not an amount. Write litres, such as 6.2.")
+            raise forms.ValidationError(
+                f"“{value}” is not an amount. Write litres, such as 6.2."
+            ) from None
         if not litres.is_finite() or not 0 < litres <= 1000:
             raise forms.ValidationError("Between 0.001 L and 1000 L would be believable.")
         return int(litres * 1000)

@@ -8,6 +8,7 @@ from portal.applicator import refusals
 from portal.applicator.business_forms import BusinessForm
 from readiness.actions.business import change_business
 from readiness.actions.errors import Refused
+from readiness.actions.permission import require_owner
 from readiness.models import Business
 
 
@@ -19,12 +20,13 @@ def business(request):
         for field in form.fields.values():
             field.disabled = True
     if request.method == "POST":
-        if form.is_valid() or not request.user.is_owner:
-            try:
-                change_business(request.user, **(form.settings if request.user.is_owner else {}))
-            except Refused as refused:
-                refusals.add_to_form(form, refused)
-            else:
-                messages.success(request, "Saved. Papers made from now on use it.")
-                return redirect("applicator:business")
+        require_owner(request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change_business(request.user, **form.settings)
+        except Refused as refused:
+            refusals.add_to_form(form, refused)
+        else:
+            messages.success(request, "Saved. Papers made from now on use it.")
+            return redirect("applicator:business")
     return render(request, "portal/applicator/business.html", {"form": form})

@@ -63,10 +63,8 @@ def _what(entry: RecordEntry) -> str:
 
 def _details(data: dict) -> str:
     """What else the entry says, in words; ids and digests stay out of sight."""
-    parts = [
-        found for name, say in _SAYINGS.items() if (found := say(data.get(name))) and data.get(name)
-    ]
-    return "; ".join(parts)
+    parts = (say(data[name]) for name, say in _SAYINGS.items() if data.get(name))
+    return "; ".join(part for part in parts if part)
 
 
 def _day(value) -> str:

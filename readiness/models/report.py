@@ -178,7 +178,7 @@ class DefectItemQuerySet(models.QuerySet):
         )
 
     def counts_by_site(self, today) -> "DefectItemQuerySet":
-        """One row a site: how many, how many overdue or disagreed with, the oldest and first due."""
+        """One row a site: how many, overdue, disagreed with; the oldest and the first due."""
         return (
             self.order_by()
             .values("report__site")
