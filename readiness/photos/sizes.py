@@ -32,8 +32,8 @@ def size_name(original: Original | str, size: str, markup: Markup | None = None)
 
 def put_sizes(original: Original, large: Path, small: Path, markup: Markup | None = None) -> None:
     """Store the two freshly made files. Raises ``store.StoreError``."""
-    store.put(large, size_name(original, "large", markup))
-    store.put(small, size_name(original, "small", markup))
+    store.put(large, size_name(original, "large", markup), for_good=False)
+    store.put(small, size_name(original, "small", markup), for_good=False)
 
 
 def markup_of(photo: Photo) -> Markup | None:

@@ -49,22 +49,24 @@ def exists(name: str) -> bool:
     return storage().exists(name)
 
 
-def put(source: Path, name: str) -> None:
+def put(source: Path, name: str, *, for_good: bool = True) -> None:
     """Store the file at ``source`` under ``name`` too, whole or not at all.
 
-    A file already there is kept: names follow from the content. Raises ``StoreError``.
+    A file already there is kept: names follow from the content. What can be made again is put
+    with ``for_good`` off: its folder entry may then be lost in a power cut, never half the file.
+    Raises ``StoreError``.
     """
     target = local_path(name)
     try:
         if target is not None:
-            _put_on_disk(source, target)
+            _put_on_disk(source, target, for_good)
         elif not exists(name):
             _put_through_storage(source, name)
     except OSError as error:
         raise StoreError(str(error)) from error
 
 
-def _put_on_disk(source: Path, target: Path) -> None:
+def _put_on_disk(source: Path, target: Path, for_good: bool) -> None:
     """Link the flushed file to its place; copy and rename where links are not supported."""
     target.parent.mkdir(parents=True, exist_ok=True)
     with source.open("rb") as written:
@@ -78,8 +80,9 @@ def _put_on_disk(source: Path, target: Path) -> None:
         copy = source.with_name(f"{target.name}.copy")
         shutil.copyfile(source, copy)
         os.replace(copy, target)
-    for folder in (target.parent, target.parent.parent):
-        _flush_folder(folder)
+    if for_good:
+        for folder in (target.parent, target.parent.parent):
+            _flush_folder(folder)
 
 
 def _flush_folder(folder: Path) -> None:

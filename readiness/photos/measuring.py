@@ -1,0 +1,266 @@
+"""From marks on a photo to a distance on the wall in mm, with an honest uncertainty.
+
+Four corners of something of known size in the wall's plane give the plane homography (Hartley and
+Zisserman, Multiple View Geometry, 4.1): the one projective map from the picture to the wall. Two
+more marks are mapped to the wall and their distance is the value.
+
+The uncertainty is a Monte Carlo propagation (JCGM 101:2008): every mark is moved by the marking
+error, the reference's size by its own tolerance, and the lens by the distortion that is
+tolerated, all at random; the stated half-width holds 95 of 100 of the results. It covers what
+those three can do. It does not cover a reference that is not in the plane of the wall.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from math import ceil, hypot
+
+import numpy as np
+
+DRAWS = 2000
+COVERAGE = 0.95
+# Distortion that is tolerated: how far a point in the corner of the picture may be moved, as a
+# share of its distance from the middle. Phones correct their main lens to well under this. On
+# simulated walls, statements hold 97 times in 100 at three times as much, and fail at six times.
+LENS_SHARE = 0.01
+WIDE_LENS_SHARE = 0.03
+WIDE_BELOW_35_MM = 20
+SMALLEST_MARK_ERROR_PX, LARGEST_MARK_ERROR_PX = 0.5, 60.0
+BRICK_TOLERANCE_MM = 3
+JOINT_TOLERANCE_MM = 3  # NZS 4210:2001 (2.2), a mortar joint is 10 mm, 3 mm either way
+MEASURED_GAUGE_TOLERANCE_MM = 1
+DIRECTIONS = ("straight", "upright", "level")
+
+Point = tuple[float, float]
+
+
+class CannotMeasure(Exception):
+    """The marks do not give a measurement; the text says what to mark differently."""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """Something of known size in the plane of the wall, its tolerances as half-widths in mm."""
+
+    width_mm: Decimal
+    height_mm: Decimal
+    width_tolerance_mm: Decimal
+    height_tolerance_mm: Decimal
+    description: str
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Where a person marked, in pixels of the displayed original, from its top left corner.
+
+    ``corners`` go round the reference: top left, top right, bottom right, bottom left.
+    ``mark_error_px`` is the standard deviation of one mark in one direction. ``direction`` is
+    ``straight`` (the distance itself), ``upright`` or ``level`` (its part along the reference's
+    sides).
+    """
+
+    corners: tuple[Point, Point, Point, Point]
+    start: Point
+    end: Point
+    mark_error_px: float
+    direction: str = "straight"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A distance on the wall: ``value_mm``, give or take ``uncertainty_mm`` (95 times in 100)."""
+
+    value_mm: int
+    uncertainty_mm: int
+
+    def __str__(self) -> str:
+        return f"{self.value_mm} mm, give or take {self.uncertainty_mm}"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether a measurement is good enough to decide its rule, and if so how."""
+
+    decides: bool
+    meets: bool | None
+    sentence: str
+
+
+def bricks_and_courses(
+    bricks: int,
+    courses: int,
+    *,
+    gauge_mm: Decimal,
+    gauge_is_measured: bool,
+    brick_length_mm: int = 240,
+) -> Reference:
+    """So many bricks along and courses up, each from an edge to the same edge further on.
+
+    ``gauge_mm`` is one course with its joint, ``brick_length_mm`` one brick with its joint. A
+    gauge that was measured over several courses is trusted to 1 mm a course at most; otherwise
+    joints may each be 3 mm off, which adds up as a square root.
+    """
+    if bricks < 1 or courses < 1:
+        raise CannotMeasure("Mark at least one brick along and one course up.")
+    per_course = MEASURED_GAUGE_TOLERANCE_MM if gauge_is_measured else JOINT_TOLERANCE_MM
+    return Reference(
+        width_mm=Decimal(bricks * brick_length_mm),
+        height_mm=gauge_mm * courses,
+        width_tolerance_mm=_over(JOINT_TOLERANCE_MM, bricks),
+        height_tolerance_mm=_over(per_course, courses),
+        description=(
+            f"{bricks} brick{'s' if bricks > 1 else ''} along and "
+            f"{courses} course{'s' if courses > 1 else ''} up, "
+            f"{bricks * brick_length_mm} x {round(gauge_mm * courses)} mm"
+        ),
+    )
+
+
+def _over(tolerance_mm: int, count: int) -> Decimal:
+    return Decimal(tolerance_mm) * Decimal(count).sqrt()
+
+
+def one_brick(length_mm: int = 230, height_mm: int = 76) -> Reference:
+    """The face of a single brick without joints."""
+    return known_size(length_mm, height_mm, BRICK_TOLERANCE_MM, "one brick")
+
+
+def known_size(width_mm, height_mm, tolerance_mm, name: str = "a thing of known size") -> Reference:
+    """A thing whose width and height in mm were typed in, each to the given tolerance."""
+    width, height, tolerance = Decimal(width_mm), Decimal(height_mm), Decimal(tolerance_mm)
+    if width <= 0 or height <= 0:
+        raise CannotMeasure("Give the width and height of what you marked, in mm.")
+    if not 0 <= tolerance < min(width, height) / 4:
+        raise CannotMeasure("The reference is not known well enough: take something larger.")
+    return Reference(
+        width,
+        height,
+        tolerance,
+        tolerance,
+        f"{name}, {width} x {height} mm, give or take {tolerance}",
+    )
+
+
+def lens_share(focal_35_mm: float | None) -> float:
+    """The distortion to allow for; wide-angle lenses (below 20 mm, 35 mm equivalent) bend more."""
+    return WIDE_LENS_SHARE if focal_35_mm and focal_35_mm < WIDE_BELOW_35_MM else LENS_SHARE
+
+
+def homography(corners: np.ndarray, width_mm, height_mm) -> np.ndarray:
+    """The 3 x 3 map from picture to wall (mm, right and down from the first corner).
+
+    ``corners`` has shape (..., 4, 2), in the order of ``Marks``; ``width_mm`` and ``height_mm``
+    may be arrays of the leading shape. The result has shape (..., 3, 3) and [2, 2] = 1.
+    """
+    corners = np.asarray(corners, float)
+    shape = corners.shape[:-2]
+    width, height = np.broadcast_to(width_mm, shape), np.broadcast_to(height_mm, shape)
+    zero = np.zeros(shape)
+    wall_x = np.stack([zero, width, width, zero], -1)
+    wall_y = np.stack([zero, zero, height, height], -1)
+    x, y = corners[..., 0], corners[..., 1]
+    one, none = np.ones_like(x), np.zeros_like(x)
+    rows_x = np.stack([x, y, one, none, none, none, -x * wall_x, -y * wall_x], -1)
+    rows_y = np.stack([none, none, none, x, y, one, -x * wall_y, -y * wall_y], -1)
+    matrix = np.concatenate([rows_x, rows_y], -2)
+    right = np.concatenate([wall_x, wall_y], -1)[..., None]
+    solved = np.linalg.solve(matrix, right)[..., 0]
+    return np.concatenate([solved, np.ones((*shape, 1))], -1).reshape(*shape, 3, 3)
+
+
+def to_wall(mapping: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Map points (..., n, 2) to the wall. Not a number where a point lies beyond the horizon."""
+    points = np.asarray(points, float)
+    spread = np.concatenate([points, np.ones((*points.shape[:-1], 1))], -1)
+    mapped = spread @ np.swapaxes(mapping, -1, -2)
+    depth = mapped[..., 2:]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(depth > 1e-9, mapped[..., :2] / depth, np.nan)
+
+
+def measure(
+    marks: Marks, reference: Reference, size_px: tuple[int, int], *, lens: float = LENS_SHARE
+) -> Measured:
+    """The marked distance on the wall. ``size_px`` is the displayed size of the original.
+
+    Raises ``CannotMeasure`` with what to do about it.
+    """
+    if marks.direction not in DIRECTIONS:
+        raise CannotMeasure("Choose straight, upright or level.")
+    points = np.array([*marks.corners, marks.start, marks.end], float)
+    middle, reach = np.array(size_px, float) / 2, hypot(*size_px) / 2
+    if not np.isfinite(points).all() or (np.abs(points - middle) > reach * 1.01).any():
+        raise CannotMeasure("A mark lies outside the picture.")
+    _check_corners(points[:4])
+    plain = (points - middle) / reach
+    sizes = np.array([float(reference.width_mm), float(reference.height_mm)])
+    value = float(_distances(plain, *sizes, marks.direction))
+    if not np.isfinite(value):
+        raise CannotMeasure(
+            "A mark lies too far from the reference, seen at too flat an angle. "
+            "Mark a larger reference, or take the photo more squarely."
+        )
+    error = min(max(marks.mark_error_px, SMALLEST_MARK_ERROR_PX), LARGEST_MARK_ERROR_PX) / reach
+    drawn = _draw(plain, sizes, reference, error, lens, marks.direction)
+    off = np.abs(drawn - value)
+    half_width = np.quantile(np.where(np.isfinite(off), off, np.inf), COVERAGE)
+    if not np.isfinite(half_width) or half_width > max(value, 20.0):
+        raise CannotMeasure(
+            "The marks leave the distance open: the uncertainty is larger than the distance. "
+            "Mark a larger reference close to it, and zoom in to place the marks."
+        )
+    return Measured(round(value), ceil(half_width * 1.05 + 0.5))
+
+
+def _draw(plain, sizes, reference: Reference, error: float, lens: float, direction: str):
+    """Distances for ``DRAWS`` random errors; always the same ones, so results can be repeated."""
+    random = np.random.default_rng(20260101)
+    moved = plain + random.normal(0, error, (DRAWS, *plain.shape))
+    bend = random.uniform(-lens, lens, (DRAWS, 1, 1))
+    moved = moved * (1 + bend * (moved**2).sum(-1, keepdims=True))
+    tolerance = [float(reference.width_tolerance_mm), float(reference.height_tolerance_mm)]
+    width, height = (sizes + random.uniform(-1, 1, (DRAWS, 2)) * tolerance).T
+    return _distances(moved, width, height, direction)
+
+
+def _distances(points: np.ndarray, width_mm, height_mm, direction: str) -> np.ndarray:
+    """Distances in mm between the last two of (..., 6, 2) points, by the first four."""
+    try:
+        mapping = homography(points[..., :4, :], width_mm, height_mm)
+    except np.linalg.LinAlgError as error:
+        raise CannotMeasure("The four corners do not make a rectangle: mark them again.") from error
+    ends = to_wall(mapping, points[..., 4:, :])
+    step = np.abs(ends[..., 1, :] - ends[..., 0, :])
+    if direction == "level":
+        return step[..., 0]
+    if direction == "upright":
+        return step[..., 1]
+    return np.hypot(step[..., 0], step[..., 1])
+
+
+def _check_corners(corners: np.ndarray) -> None:
+    """The four corners must go round a convex figure of some size."""
+    sides = np.roll(corners, -1, axis=0) - corners
+    following = np.roll(sides, -1, axis=0)
+    turns = sides[:, 0] * following[:, 1] - sides[:, 1] * following[:, 0]
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    if lengths.min() < 4:
+        raise CannotMeasure("Two corners are in the same place: mark all four.")
+    if not ((turns > 0).all() or (turns < 0).all()):
+        raise CannotMeasure(
+            "The four corners cross over. Mark them in order: top left, top right, bottom right, "
+            "bottom left."
+        )
+    if np.abs(turns / (lengths * np.roll(lengths, -1))).min() < 0.02:
+        raise CannotMeasure("Three corners lie in one line: mark the corners of a rectangle.")
+
+
+def verdict(measured: Measured, needed_mm: int, *, at_least: bool) -> Verdict:
+    """Hold a measurement against a rule that asks for at least or at most ``needed_mm``."""
+    margin = measured.value_mm - needed_mm
+    if abs(margin) <= measured.uncertainty_mm:
+        return Verdict(
+            False, None, f"{measured}: not good enough to decide {needed_mm} mm; take the tape."
+        )
+    limit = f"the {needed_mm} mm {'needed' if at_least else 'allowed'}"
+    meets = margin > 0 if at_least else margin < 0
+    return Verdict(True, meets, f"{measured}: {'more' if margin > 0 else 'less'} than {limit}.")
