@@ -6,7 +6,7 @@ from django.shortcuts import render
 from portal.access import applicator_required
 from portal.applicator.record_words import lines
 from portal.applicator.site_views import get_site
-from readiness.actions.record import first_break
+from readiness.actions.record import chain_break
 from readiness.models import Message
 
 A_PAGE = 50
@@ -23,7 +23,7 @@ def record(request, pk):
         "site": site,
         "page": page,
         "lines": lines(page.object_list, site.zone),
-        "broken": first_break(site),
+        "broken": chain_break(site),
     }
     return render(request, "portal/applicator/record.html", context)
 

@@ -1,7 +1,5 @@
 """The applicator's addresses, grouped by what they are about."""
 
-# TO THE AUTHOR: rebuilt from your views by the accounts helper, whose script had overwritten your
-# own version at 07:41:46 (sorry). Names are those of the views; replace it with your own as you like.
 from django.urls import path
 
 from portal.applicator import (
