@@ -22,6 +22,7 @@ class BackgroundWorker:
     def __init__(self, pause_seconds: float = 0.5):
         self._pause_seconds = pause_seconds
         self._stopping = Event()
+        self._worker: Worker | None = None
         self._thread = Thread(target=self._work, name="background-work", daemon=True)
 
     def start(self) -> None:
@@ -30,6 +31,8 @@ class BackgroundWorker:
     def stop(self, wait_seconds: float = 15) -> None:
         """Let the task under way end, then stop; tasks left are done next time."""
         self._stopping.set()
+        if self._worker is not None:
+            self._worker.running = False
         self._thread.join(wait_seconds)
 
     def _work(self) -> None:
@@ -39,15 +42,17 @@ class BackgroundWorker:
                 if caught_up is None or monotonic() - caught_up > CATCH_UP_SECONDS:
                     catch_up()
                     caught_up = monotonic()
-                _worker().run()
+                self._worker = until_none_waits("demo")
+                self._worker.running = not self._stopping.is_set()
+                self._worker.run()
             except Exception:
                 log.exception("Background work stumbled; it goes on")
             self._stopping.wait(self._pause_seconds)
         connections.close_all()
 
 
-def _worker() -> Worker:
-    """Does one task and returns, or returns at once when there is none."""
+def until_none_waits(name: str) -> Worker:
+    """A worker whose `run()` does the waiting tasks and returns when there are none left."""
     return Worker(
         queue_names=["*"],
         excluded_queue_names=[],
@@ -55,6 +60,6 @@ def _worker() -> Worker:
         batch=True,
         backend_name="default",
         startup_delay=False,
-        max_tasks=1,
-        worker_id="demo",
+        max_tasks=None,
+        worker_id=name,
     )

@@ -61,7 +61,7 @@ COURTYARD = House(
 TERRACE = House(
     "Ridgeline 19",
     (
-        Wall("Front", 9_400),
+        Wall("Front", 10_000),
         Wall("Garage side", 11_200),
         Wall("Back, laundry", 4_100, -90),
         Wall("Alfresco side", 3_600, 90, "render"),

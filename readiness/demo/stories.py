@@ -153,8 +153,9 @@ def _treated(teller: Teller, story: Story) -> None:
 def _turned_away(teller: Teller, story: Story) -> None:
     """Ready on paper, but soil came back before the day: turned away, and a second report."""
     at = teller.diary.at
-    first = [thing for thing in story.found if thing.kind in story.fixed]
-    later = [thing for thing in story.found if thing.kind not in story.fixed]
+    seen_first = (*story.fixed, "tight_crack")
+    first = [thing for thing in story.found if thing.kind in seen_first]
+    later = [thing for thing in story.found if thing.kind not in seen_first]
     _enter(teller, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
     report = teller.visit(at(-15, "8:30"), first)
     teller.issue(at(-15, "9:30"), report)
@@ -170,7 +171,12 @@ def _turned_away(teller: Teller, story: Story) -> None:
         "Topsoil was delivered against the west wall yesterday, and a deck now stands at the "
         "porch. Neither was there when we looked.",
     )
-    second = teller.visit(at(-3, "8:00"), later, notes="Second visit: turned away.")
+    second = teller.visit(
+        at(-3, "8:00"),
+        later,
+        carry_over=[teller.items["tight_crack"]],
+        notes="Second visit: turned away.",
+    )
     teller.issue(at(-3, "8:40"), second)
 
 
@@ -287,6 +293,8 @@ STORIES = (
             COURTYARD, 4),
         (
             Found("articulation_unsealed", "East, garage", 4_800, None, 13),
+            Found("tight_crack", "South, living", 6_900, None, 2, effect="record",
+                  note="Was there before us."),
             Found("soil_against_brick", "West, tap side", 5_000, 11_500, 210, size="usual"),
             Found("attachment_too_close", "Porch, back", 400, 2_600, 12),
             Found("render_line_low", "Porch, back", 0, 3_000, 40),
