@@ -1,0 +1,145 @@
+"""Small pieces of SVG. Only presentation attributes: no style, no script, nothing to fetch.
+
+Colours are black, white and greys, so that every drawing also works on a black-and-white printer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+INK = "#111"
+PAPER = "#fff"
+BRICK = "#ececec"
+MORTAR = "#8c8c8c"
+SOIL = "#8f8f8f"
+FINISH = "#d0d0d0"
+FONT = "Inter, 'DejaVu Sans', Arial, sans-serif"
+
+Point = tuple[float, float]
+
+
+def num(value: float) -> str:
+    """A coordinate with at most one decimal."""
+    text = f"{float(value):.1f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def attributes(parts: dict[str, object]) -> str:
+    """Attributes of an element; `_` stands for `-`, and a trailing one (`class_`) is dropped."""
+    return "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{_value(value)}"'
+        for key, value in parts.items()
+        if value is not None
+    )
+
+
+def _value(value: object) -> str:
+    return num(value) if isinstance(value, float) else escape(str(value), quote=True)
+
+
+def element(name: str, body: str = "", **parts: object) -> str:
+    return (
+        f"<{name}{attributes(parts)}>{body}</{name}>" if body else f"<{name}{attributes(parts)}/>"
+    )
+
+
+def rect(x: float, y: float, width: float, height: float, **parts: object) -> str:
+    return element(
+        "rect", x=num(x), y=num(y), width=num(width), height=num(height), **parts
+    )  # fmt: skip
+
+
+def path_of(points: Iterable[Point], close: bool = False) -> str:
+    """The path data through some points."""
+    body = " L".join(f"{num(x)} {num(y)}" for x, y in points)
+    return f"M{body}{' Z' if close else ''}"
+
+
+def polyline(points: Iterable[Point], width: float = 1.5, **parts: object) -> str:
+    drawn = {"fill": "none", "stroke": INK, "stroke_width": num(width), "stroke_linejoin": "round"}
+    return element("path", d=path_of(points), **(drawn | parts))
+
+
+def polygon(points: Iterable[Point], fill: str, **parts: object) -> str:
+    return element("path", d=path_of(points, close=True), fill=fill, **parts)
+
+
+def line(x1: float, y1: float, x2: float, y2: float, width: float = 1.5, **parts: object) -> str:
+    return polyline([(x1, y1), (x2, y2)], width, **parts)
+
+
+def text_width(words: str, size: float, bold: bool = False) -> float:
+    """About how wide a text is; a little generous."""
+    return (0.58 if bold else 0.53) * size * len(words)
+
+
+def text(
+    x: float,
+    y: float,
+    words: str,
+    size: float = 12,
+    anchor: str = "start",
+    bold: bool = False,
+    backed: bool = False,
+    fill: str = INK,
+) -> str:
+    """Words at a baseline; `backed` puts paper behind them so that lines don't cross them."""
+    drawn = element(
+        "text", escape(words), x=num(x), y=num(y), font_size=num(size), font_family=FONT,
+        text_anchor=anchor, font_weight="700" if bold else None, fill=fill,
+    )  # fmt: skip
+    if not backed:
+        return drawn
+    width = text_width(words, size, bold) + 4
+    left = x - {"start": 2, "middle": width / 2, "end": width - 2}[anchor]
+    return rect(left, y - 0.86 * size, width, 1.12 * size, fill=PAPER, fill_opacity="0.92") + drawn
+
+
+def arrow_head(x: float, y: float, direction: str, size: float = 4) -> str:
+    """A filled arrow head whose tip is at the point."""
+    wings = {
+        "up": [(x - size * 0.7, y + size * 1.5), (x + size * 0.7, y + size * 1.5)],
+        "down": [(x - size * 0.7, y - size * 1.5), (x + size * 0.7, y - size * 1.5)],
+        "left": [(x + size * 1.5, y - size * 0.7), (x + size * 1.5, y + size * 0.7)],
+        "right": [(x - size * 1.5, y - size * 0.7), (x - size * 1.5, y + size * 0.7)],
+    }[direction]
+    return polygon([(x, y), *wings], INK)
+
+
+def marker(x: float, y: float, words: str, radius: float = 9) -> str:
+    """A black disc with a number in it: an item's place."""
+    size = radius * (1.25 if len(words) < 3 else 0.95)
+    return element(
+        "circle", cx=num(x), cy=num(y), r=num(radius), fill=INK, stroke=PAPER, stroke_width="1.5"
+    ) + text(x, y + size * 0.36, words, size, "middle", bold=True, fill=PAPER)
+
+
+def drawing(
+    body: Sequence[str],
+    width: float,
+    height: float,
+    title: str,
+    description: str,
+    name: str,
+    class_: str = "drawing",
+) -> str:
+    """A whole SVG with its text alternative. `name` makes its ids its own on a page."""
+    return element(
+        "svg",
+        element("title", escape(title), id=f"{name}-title")
+        + element("desc", escape(description), id=f"{name}-desc")
+        + rect(0, 0, width, height, fill=PAPER)
+        + "".join(body),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {num(width)} {num(height)}",
+        class_=class_,
+        role="img",
+        aria_labelledby=f"{name}-title {name}-desc",
+    )
+
+
+def safe_name(prefix: str, raw: str) -> str:
+    """An id that any page can hold, from a run's id."""
+    kept = "".join(char if char.isalnum() else "-" for char in str(raw))
+    return f"{prefix}-{kept}"
