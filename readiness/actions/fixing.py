@@ -13,6 +13,7 @@ from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.record import append, lock_site
 from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.report import OPEN_STATES
+from readiness.photos.flags import check_fix_photo
 from readiness.rules.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
 
 
@@ -56,6 +57,8 @@ def say_fixed(
         washed_at=washed_at,
     )
     digests = [_attach(photo, fix, site) for photo in photos]
+    for photo in photos:
+        check_fix_photo(photo)
     _set_state(item, SAID_FIXED)
     append(
         site,
