@@ -14,7 +14,8 @@ from readiness.rules.geometry import WallRun
 from readiness.rules.perimeter import Outline, outline
 from readiness.rules.words import counted, listed, metres
 
-SIDE, ABOVE, MOST_HEIGHT = 84, 44, 420
+SIDE, ABOVE, MOST_HEIGHT = 92, 44, 420
+NUMBER_PLACES = (14, -14, 22, -22, 30, -30, 40, -40, 52, 64, 76)
 LIST_ROW = 17
 
 
@@ -166,16 +167,26 @@ def _labels(walls: Sequence[_Wall], highlight: str | None) -> tuple[list[str], l
             drawn.append(_label(wall, wall.run.id == highlight))
         else:
             numbered.append(wall)
+    if len(numbered) > len(walls) / 2:  # few names among many numbers only confuse
+        taken, drawn, numbered = [], [], list(walls)
     for wall in numbered:
-        out = 14
-        while out < 80 and any(_overlap(_number_box(wall, out), other) for other in taken):
-            out += 7
+        out = _clear_place(wall, walls, taken)
         taken.append(_number_box(wall, out))
         x, y = wall.at(0.5, out)
-        if out > 14:
-            drawn.append(svg.line(*wall.at(0.5, 3), *wall.at(0.5, out - 7), 0.8))
+        if abs(out) > 14:
+            drawn.append(
+                svg.line(*wall.at(0.5, 0), *wall.at(0.5, out - math.copysign(7, out)), 0.8)
+            )
         drawn.append(svg.text(x, y + 4, str(wall.number), 11.5, "middle", bold=True))
     return drawn, sorted(numbered, key=lambda wall: wall.number)
+
+
+def _clear_place(wall: _Wall, walls: Sequence[_Wall], taken: Sequence[Box]) -> float:
+    """How far out (or in) a number finds room; just outside where there is none."""
+    for out in NUMBER_PLACES:
+        if not _crosses(_number_box(wall, out), wall, walls, taken):
+            return out
+    return NUMBER_PLACES[0]
 
 
 def _number_box(wall: _Wall, out: float) -> Box:

@@ -1,0 +1,227 @@
+"""Drawings: well-formed, allowed by a strict policy, and showing the numbers they are made from."""
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+
+from readiness.papers.drawings.elevation import ItemMark, elevation_svg
+from readiness.papers.drawings.kinds import KIND_SYMBOLS, kind_svg
+from readiness.papers.drawings.plan import plan_svg
+from readiness.papers.drawings.section import section_svg
+from readiness.rules.catalogue import KINDS
+from readiness.rules.geometry import Attachment, FinishToCome, Joint, WallRun
+from readiness.rules.levels import solve
+from tests.rules.test_levels_properties import brick_walls
+from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
+
+SVG = "{http://www.w3.org/2000/svg}"
+HOUSE = (
+    WallRun("n", "North wall", 12_000),
+    WallRun("e", "East wall", 8000),
+    WallRun("s", "South wall", 12_000),
+    WallRun("w", "West wall", 8000),
+)
+
+
+def read(svg):
+    """Parse a drawing, and hold it against what every drawing must be."""
+    root = ElementTree.fromstring(svg)
+    assert root.tag == f"{SVG}svg"
+    assert root.get("viewBox")
+    for part in root.iter():
+        assert part.tag != f"{SVG}style"
+        assert part.tag != f"{SVG}script"
+        assert "style" not in part.attrib
+        assert not any(name.startswith("on") for name in part.attrib)
+    assert "nan" not in svg
+    return root
+
+
+def words(svg):
+    return [part.text for part in read(svg).iter(f"{SVG}text")]
+
+
+def alternative(svg):
+    root = read(svg)
+    ids = root.get("aria-labelledby").split()
+    title, description = (root.find(f"{SVG}{name}") for name in ("title", "desc"))
+    assert [title.get("id"), description.get("id")] == ids
+    return title.text, description.text
+
+
+def low_render():
+    return rendered_wall(
+        (0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175), weep_holes=weeps_at(0)
+    )
+
+
+@pytest.mark.parametrize("slug", KINDS)
+def test_every_kind_has_a_drawing_of_brick_with_the_defect_in_it(slug):
+    root = read(kind_svg(slug))
+    assert root.get("viewBox") == "0 0 48 48"
+    assert root.get("aria-hidden") == "true"
+    assert len(list(root.iter())) > 5
+    assert KINDS[slug].drawing_key in KIND_SYMBOLS
+
+
+def test_no_two_kinds_look_the_same():
+    assert len(set(KIND_SYMBOLS.values())) == len(KIND_SYMBOLS)
+
+
+def test_a_kind_drawing_with_a_title_is_read_out():
+    root = read(kind_svg("dirty_brick", size=96, title='Dirty "brick"'))
+    assert (root.get("role"), root.get("aria-label")) == ("img", 'Dirty "brick"')
+    assert root.get("width") == "96"
+
+
+def test_an_elevation_says_the_shortfall_in_millimetres_and_in_words():
+    svg = elevation_svg(low_render(), VALUES)
+    assert "35 mm short" in words(svg)
+    title, description = alternative(svg)
+    assert title == "East wall, seen from outside"
+    assert "raise it by 35 mm, or lower the ground by 35 mm" in description
+    assert "clipPath" in svg, "the shortfall is hatched"
+
+
+def test_an_elevation_steps_where_the_line_does():
+    run = brick_wall((0, -300), (6000, -200))
+    svg = elevation_svg(run, VALUES, width=616)
+    (path,) = [p for p in read(svg).iter(f"{SVG}path") if p.get("class") == "treatment-line"]
+    points = re.findall(r"([\d.]+) ([\d.]+)", path.get("d"))
+    xs = [float(x) for x, _ in points]
+    # 6000 mm on 600 units, 8 from the left: the step at 3120 mm is at 320
+    assert xs == [8, 320, 320, 608]
+    assert [text for text in words(svg) if text.startswith("−")] == ["−172 mm", "−86 mm"]
+
+
+def test_an_elevation_draws_bricks_to_scale():
+    run = brick_wall((0, -300), length_mm=2400)
+    svg = elevation_svg(run, VALUES, width=256)  # 240 units: one brick is 24
+    perpends = next(p for p in read(svg).iter(f"{SVG}path") if p.get("stroke-width") == "0.8")
+    xs = sorted({float(x) for x in re.findall(r"M([\d.]+) ", perpends.get("d"))})
+    assert {round(b - a, 1) for a, b in pairwise(xs)} == {12}, "stretcher bond"
+
+
+def test_an_elevation_numbers_the_items_at_their_place():
+    marks = [ItemMark(3, 2400, 5100), ItemMark(12, 700), ItemMark(5, None)]
+    svg = elevation_svg(brick_wall((0, -300)), VALUES, items=marks)
+    assert {"3", "12"} <= set(words(svg))
+    assert "5" not in words(svg)
+    assert "Item 12 is at 0.7 m." in alternative(svg)[1]
+
+
+def test_an_elevation_without_levels_is_still_a_wall():
+    svg = elevation_svg(WallRun("x", "Side", 8000), VALUES)
+    assert "No levels were entered." in alternative(svg)[1]
+
+
+def test_an_elevation_says_by_how_much_heights_are_drawn_larger():
+    (note,) = [text for text in words(elevation_svg(low_render(), VALUES)) if "Heights" in text]
+    assert re.fullmatch(r"Heights drawn \d+ times larger than lengths\.", note)
+
+
+@settings(max_examples=40, deadline=None)
+@given(brick_walls())
+def test_any_wall_can_be_drawn_and_stays_within_its_frame(run):
+    run = replace(run, joints=(Joint(run.length_mm // 2, 10),), attachments=(Attachment(0, 10),))
+    svg = elevation_svg(run, VALUES)
+    root = read(svg)
+    width, height = map(float, root.get("viewBox").split()[2:])
+    for rect in root.iter(f"{SVG}rect"):
+        x, y, w, h = (float(rect.get(name)) for name in ("x", "y", "width", "height"))
+        assert w >= 0
+        assert h >= 0
+        assert -60 <= x <= width
+        assert -1 <= y <= height
+    assert section_svg(run, VALUES) is not None
+
+
+def test_a_section_shows_what_was_found_and_what_is_needed():
+    svg = section_svg(low_render(), VALUES)
+    assert {"40 mm", "75 mm needed", "struck joint", "weep hole"} <= set(words(svg))
+    title, description = alternative(svg)
+    assert title.startswith("East wall, cut through the wall at")
+    assert "40 mm above finished ground" in description
+
+
+def test_a_section_tells_the_finish_to_come_from_todays_ground():
+    run = brick_wall((0, -300), finishes_to_come=(FinishToCome(1000, 3000, 50, "paving"),))
+    svg = section_svg(run, VALUES)
+    assert "finish to come" in words(svg)
+    assert "50 mm of finish is still to come" in alternative(svg)[1]
+
+
+def test_there_is_no_section_without_a_line():
+    assert section_svg(WallRun("x", "Side", 8000), VALUES) is None
+    assert section_svg(rendered_wall((0, -200), struck_joint_mm=None), VALUES) is None
+
+
+def test_a_plan_names_every_wall_with_its_length():
+    svg = plan_svg(HOUSE)
+    assert {"North wall", "South wall", "12 m", "8 m"} <= set(words(svg))
+    assert alternative(svg)[1].startswith("4 walls round the house. North wall, 12 m.")
+
+
+def test_a_plan_tells_status_by_the_shape_of_the_line_and_in_words():
+    svg = plan_svg(HOUSE, status={"n": "ready", "e": "not_ready", "s": "not_known"})
+    assert {"Ready", "Not ready", "Not known yet"} <= set(words(svg))
+    assert "East wall, 8 m, not ready." in alternative(svg)[1]
+    assert 'stroke-dasharray="7 4"' in svg
+
+
+def test_walls_of_a_plan_can_be_tapped_and_are_named_to_readers():
+    svg = plan_svg(HOUSE, links={"n": "/walls/n?a=1&b=2"})
+    (link,) = read(svg).iter(f"{SVG}a")
+    assert link.get("href") == "/walls/n?a=1&b=2"
+    assert link.get("aria-label") == "North wall, 12 m"
+    assert link[0].get("stroke-width") == "44"
+
+
+def test_items_of_a_plan_are_marked_and_said():
+    marks = [ItemMark(1, 2400, 5100, "n"), ItemMark(2, None, None, "n"), ItemMark(9, 1, 2, "gone")]
+    svg = plan_svg(HOUSE, items=marks)
+    assert {"1", "2"} <= set(words(svg))
+    assert "9" not in words(svg)
+    assert "North wall, 12 m, items 1 and 2." in alternative(svg)[1]
+
+
+def test_an_outline_that_does_not_close_is_drawn_with_its_gap():
+    svg = plan_svg([*HOUSE[:3], replace(HOUSE[3], length_mm=5000)])
+    assert 'stroke-dasharray="3 4"' in svg
+    assert "does not close" in alternative(svg)[1]
+
+
+def test_one_wall_and_no_wall_can_be_drawn():
+    assert "North wall" in words(plan_svg(HOUSE[:1]))
+    assert words(plan_svg([])) == ["No walls have been entered yet."]
+
+
+def test_forty_walls_are_all_named():
+    runs = []
+    for side in range(4):
+        for bay in range(5):
+            turn = 90 if bay % 2 == 0 or bay == 4 else -90
+            runs.append(WallRun(f"{side}{bay}a", f"Bay {side}{bay}", 3000, turn_degrees=turn))
+            if bay < 4:
+                back = -90 if bay % 2 == 0 else 90
+                runs.append(WallRun(f"{side}{bay}b", f"Step {side}{bay}", 1200, turn_degrees=back))
+    runs += [replace(runs[-1], id=f"x{n}", label=f"Extra {n}") for n in range(4)]
+    assert len(runs) == 40
+    said = " ".join(words(plan_svg(runs)))
+    assert all(run.label in said for run in runs)
+
+
+def test_names_that_try_to_break_out_stay_names():
+    nasty = '<script>alert(1)</script>"&'
+    run = replace(brick_wall((0, -300)), label=nasty, id='"><x')
+    for svg in (elevation_svg(run, VALUES), section_svg(run, VALUES), plan_svg([run])):
+        assert nasty in " ".join(filter(None, read(svg).itertext()))
+
+
+def test_the_same_wall_gives_the_same_drawing():
+    run = low_render()
+    assert elevation_svg(run, VALUES) == elevation_svg(run, VALUES, solve(run, VALUES))
