@@ -12,7 +12,6 @@ from readiness.rules.catalogue import (
     ACCEPTED,
     HOLDS,
     RECORD,
-    SAID_FIXED,
     SENT_BACK,
     TO_FIX,
     TRADES,
@@ -49,7 +48,11 @@ class ItemCard:
 
     @property
     def is_to_do(self) -> bool:
-        """The builder has to fix it and has not said so."""
+        """It waits for the builder: not said fixed, and not disagreed with."""
+        return self.can_say_fixed and not self.item.is_disputed
+
+    @property
+    def can_say_fixed(self) -> bool:
         return self.item.effect == HOLDS and self.item.state in (TO_FIX, SENT_BACK)
 
     @property
@@ -121,7 +124,7 @@ class Group:
 
     @property
     def left_words(self) -> str:
-        return counted(self.left, "thing") + " to fix" if self.left else "nothing left to fix"
+        return counted(self.left, "thing") + " to fix" if self.left else "we are looking at it"
 
 
 def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:
@@ -199,6 +202,3 @@ def said_words(fix: Fix, zone) -> str:
     """Who said an item is fixed, and when at the site."""
     at = fix.said_at.astimezone(zone)
     return f"{fix.said_by or 'Somebody'} said so on {day_words(at)} at {clock_words(at)}"
-
-
-__all__ = ["SAID_FIXED", "Group", "ItemCard", "ItemLists", "by_trade", "by_wall", "cards_for"]

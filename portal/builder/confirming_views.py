@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 from portal.builder.access import opens
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
+from portal.builder.sentences import to_builder
 from readiness.actions import confirming
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
@@ -68,7 +69,11 @@ def _unticked(form: ConfirmForm) -> list[Linked]:
 
 def _page(request, state: SiteState, form: ConfirmForm, problems=()):
     assessment = state.assessment
-    lapsed = [r for r in assessment.booking_reasons if r.code.startswith("confirmation_")]
+    lapsed = [
+        to_builder(reason.sentence)
+        for reason in assessment.booking_reasons
+        if reason.code.startswith("confirmation_") or reason.code == "run_unticked"
+    ]
     return render(
         request,
         "portal/builder/confirm.html",

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from portal.builder.sentences import day_words
-from readiness.models import RecordEntry, Site
+from readiness.models import Paper, RecordEntry, Site
 from readiness.models.verbs import verb_words
 from readiness.rules.catalogue import TRADES
 
@@ -66,6 +66,8 @@ def _details(verb: str, data: dict):
     if "number" in data:
         about_report = verb.startswith("report_") or verb == "ready_confirmed"
         yield f"{'Report' if about_report else 'Item'} {data['number']}."
+    if verb == "paper_made" and data.get("kind") in Paper.Kind.values:
+        yield f"{Paper.Kind(data['kind']).label}."
     if data.get("trade") in TRADES:
         yield f"{TRADES[data['trade']]}."
     if data.get("day"):

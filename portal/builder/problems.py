@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.contrib import messages
 from django.urls import reverse
 
+from portal.builder.sentences import to_builder
 from readiness.actions.errors import Problem, Refused
 from readiness.models import Site
 from readiness.rules.assessment import Reason
@@ -22,7 +23,7 @@ class Linked:
 
 def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Linked]:
     """Each reason of an assessment with what the builder can do about it."""
-    return [Linked(reason.sentence, *_where_to(site, reason)) for reason in reasons]
+    return [Linked(to_builder(reason.sentence), *_where_to(site, reason)) for reason in reasons]
 
 
 def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
@@ -42,7 +43,9 @@ def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
 
 def link_problems(site: Site, refused: Refused) -> list[Linked]:
     """Each problem of a refused action, linked to the thing that it is about."""
-    return [Linked(problem.sentence, *_about(site, problem)) for problem in refused.problems]
+    return [
+        Linked(to_builder(problem.sentence), *_about(site, problem)) for problem in refused.problems
+    ]
 
 
 def _about(site: Site, problem: Problem) -> tuple[str, str]:

@@ -7,6 +7,7 @@ anything else than the reasons do.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -17,7 +18,15 @@ from readiness.rules.words import counted, listed
 HOLDS, WAITS, READY = "holds", "waits", "ready"
 
 TO_DO = ("item_to_fix", "item_sent_back")
-MOST_TRADES_NAMED = 3
+
+TRADE_WORDS = {
+    "builder": "you",
+    "earthworks": "earthworks",
+    "paving": "paving",
+    "sealing": "sealing",
+    "cleaner": "the cleaner",
+}
+"""How a trade reads after "for", where "the" and its name does not do."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +109,7 @@ def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
     if assessment.can_confirm:
         text = f"Booked for {when}, but the readiness confirmation is no longer in force."
         return Saying(text, HOLDS, CONFIRM, needs_builder=True)
-    return Saying(f"Booked for {when}. {reasons[0].sentence}", WAITS, BOOKED)
+    return Saying(f"Booked for {when}. {to_builder(reasons[0].sentence)}", WAITS, BOOKED)
 
 
 def _turned_away(last: LastVisit, assessment: Assessment) -> Saying:
@@ -130,14 +139,14 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if not todo:
         return None
     due = {item.id: item.due_on for item in facts.items}
-    parts = [_how_many(todo, due), trade_words(reason.who for reason in todo)]
+    parts = [_how_many(todo, due, facts.today), trade_words(reason.who for reason in todo)]
     text = ", ".join(part for part in parts if part) + "."
     if facts.booking and facts.booking.state == "offered":
         text += f" {half_day_words(facts.booking, facts.today)} is offered for when they are done."
     return Saying(_capital(text), HOLDS, FIX, needs_builder=True)
 
 
-def _how_many(todo: list[Reason], due: dict[str, date | None]) -> str:
+def _how_many(todo: list[Reason], due: dict[str, date | None], today: date) -> str:
     """ "4 things to fix before 12 March" or, once that day is past, how many are overdue."""
     things = f"{counted(len(todo), 'thing')} to fix"
     days = [due[reason.item_id] for reason in todo if due.get(reason.item_id)]
@@ -145,28 +154,29 @@ def _how_many(todo: list[Reason], due: dict[str, date | None]) -> str:
     if late:
         which = "overdue" if late == len(todo) else f"{late} overdue"
         return f"{things}, {which} since {short_day(min(days))}"
+    if days:
+        things += " today" if min(days) == today else f" before {short_day(min(days))}"
     back = sum(reason.code == "item_sent_back" for reason in todo)
     if back:
         things += " (sent back)" if back == len(todo) else f" ({back} sent back)"
-    return f"{things} before {short_day(min(days))}" if days else things
+    return things
 
 
-def trade_words(trades) -> str:
-    """ "2 for the bricklayer, 1 for you", most first; nothing where it is all the builder's."""
+def trade_words(trades: Iterable[str]) -> str:
+    """ "2 for the bricklayer": both of two trades, else the one with most; "" if all is yours."""
     counts = Counter(trades).most_common()
-    if [trade for trade, _ in counts] == ["builder"]:
-        return ""
     if len(counts) == 1:
         trade, count = counts[0]
-        whole = "" if count == 1 else ("both " if count == 2 else "all ")
+        if trade == "builder":
+            return ""
+        whole = {1: "", 2: "both "}.get(count, "all ")
         return f"{whole}for {_trade(trade)}"
-    named = [f"{count} for {_trade(trade)}" for trade, count in counts[:MOST_TRADES_NAMED]]
-    rest = sum(count for _, count in counts[MOST_TRADES_NAMED:])
-    return listed([*named, f"{rest} for others"]) if rest else listed(named)
+    named = counts[:2] if len(counts) == 2 else counts[:1]
+    return listed(f"{count} for {_trade(trade)}" for trade, count in named)
 
 
 def _trade(slug: str) -> str:
-    return "you" if slug == "builder" else f"the {TRADES[slug].lower()}"
+    return TRADE_WORDS.get(slug) or f"the {TRADES[slug].lower()}"
 
 
 # Waiting
@@ -211,7 +221,7 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         when = half_day_words(booking, facts.today)
         if assessment.can_book:
             return Saying(f"{_capital(when)} is offered.", READY, ANSWER, needs_builder=True)
-        why = assessment.booking_reasons[0].sentence
+        why = to_builder(assessment.booking_reasons[0].sentence)
         return Saying(f"{_capital(when)} is offered. {why}", HOLDS, ANSWER, needs_builder=True)
     if booking and booking.state == "asked":
         return Saying("Confirmed ready. You asked for a day and we will offer one.", WAITS, BOOKED)
@@ -226,13 +236,24 @@ def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
     text = "Ready to confirm."
     lapsed = [r for r in assessment.booking_reasons if r.code.startswith("confirmation_")]
     if lapsed:
-        text = f"Ready to confirm again. {lapsed[0].sentence.removesuffix(_AGAIN)}"
+        text = f"Ready to confirm again. {to_builder(lapsed[0].sentence)}"
     elif facts.booking and facts.booking.state == "offered":
         text += f" {_capital(half_day_words(facts.booking, facts.today))} is offered."
     return Saying(text, READY, CONFIRM, needs_builder=True)
 
 
-_AGAIN = " The builder has to confirm again."
+def to_builder(sentence: str) -> str:
+    """A reason as it reads to the builder themselves."""
+    for theirs, yours in TO_THE_BUILDER.items():
+        sentence = sentence.replace(theirs, yours)
+    return sentence
+
+
+TO_THE_BUILDER = {
+    "The builder has not confirmed readiness yet.": "You have not confirmed readiness yet.",
+    " The builder has to confirm again.": "",
+    "the builder disagrees, and we have to decide": "you disagree, and we have to decide",
+}
 
 
 # Days as people say them

@@ -33,5 +33,15 @@ def clock(value) -> str:
     return clock_words(_local(value)) if value else ""
 
 
+@register.filter
+def letter(number) -> str:
+    """The letter of a wall on the plan: 1 is "A", 27 is "AA"."""
+    text, number = "", int(number)
+    while number > 0:
+        number, rest = divmod(number - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
 def _local(value):
     return timezone.localtime(value) if hasattr(value, "hour") else value
