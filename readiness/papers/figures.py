@@ -1,11 +1,53 @@
-"""The drawings of walls and plan, as the papers place them."""
+"""The drawings of walls and plan, fitted to the page, with their words as text alternative."""
+
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from readiness.papers.drawings.elevation import ItemMark, elevation_svg
+from readiness.papers.drawings.plan import plan_svg
+from readiness.rules.geometry import WallRun
+from readiness.rules.values import RuleValues
+
+if TYPE_CHECKING:
+    from readiness.papers.views import ItemView, Snapshot
+
+PAGE_WIDTH_MM = 173
+_HEAD = re.compile(r'<svg([^>]*?) viewBox="0 0 ([\d.]+) ([\d.]+)"([^>]*)>')
+_SIZES = re.compile(r' (?:width|height)="[^"]*"')
+_WORDS = re.compile(r"<title[^>]*>(.*?)</title><desc[^>]*>(.*?)</desc>", re.DOTALL)
 
 
-def plan(snapshot) -> str:
-    """The perimeter with its wall runs numbered and the items marked."""
-    return ""
+def plan(
+    snapshot: "Snapshot", items: "Iterable[ItemView]", *, width_mm=PAGE_WIDTH_MM, height_mm=92
+) -> str:
+    """The perimeter with its wall runs named, their state, and the items where they are."""
+    status = {run.run_id: run.status for run in snapshot.assessment.runs}
+    drawn = plan_svg(snapshot.facts.runs, items=_marks(items), status=status, width=560)
+    return fitted(drawn, width_mm, height_mm)
 
 
-def elevation(run, snapshot, items) -> str:
-    """One wall run from outside."""
-    return ""
+def elevation(
+    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 215
+) -> str:
+    """One wall run from outside, with the treatment line, what is short, and the items."""
+    drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height)
+    return fitted(drawn, PAGE_WIDTH_MM, 200)
+
+
+def fitted(drawn: str, width_mm: float, height_mm: float) -> str:
+    """A drawing given a size in mm, no larger than asked; its description joins its title.
+
+    A PDF has one text alternative for a figure, and WeasyPrint takes it from the title.
+    """
+    head = _HEAD.search(drawn)
+    wide, high = float(head[2]), float(head[3])
+    scale = min(width_mm / wide, height_mm / high)
+    sizes = f'width="{wide * scale:.2f}mm" height="{high * scale:.2f}mm"'
+    rest = _SIZES.sub("", f"{head[1]}{head[4]}")
+    sized = f'<svg{rest} viewBox="0 0 {head[2]} {head[3]}" {sizes}>{drawn[head.end() :]}'
+    return _WORDS.sub(r"<title>\1. \2</title>", sized, count=1)
+
+
+def _marks(items: "Iterable[ItemView]") -> list[ItemMark]:
+    return [ItemMark(item.number, item.from_mm, item.to_mm, item.run_id) for item in items]

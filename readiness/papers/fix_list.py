@@ -1,16 +1,19 @@
 """The fix list of one trade: big photos, where exactly, what to do, by when."""
 
+from collections.abc import Iterable
+
 from readiness.models import Paper
 from readiness.papers import data, figures, qr, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import head
-from readiness.papers.views import Snapshot, TradeView
+from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.catalogue import HOLDS, TRADES
+from readiness.rules.geometry import WallRun
 from readiness.rules.words import counted
 
-ONE_PHOTO = Frame(116, 87)
-MORE_PHOTOS = Frame(84, 63)
+FIRST_PHOTO = Frame(108, 81)
+MORE_PHOTOS = Frame(84, 84)
 
 
 def draft(paper: Paper) -> Draft:
@@ -38,7 +41,7 @@ def build(
     edition_reason: str = "",
 ) -> Draft:
     words = TRADES[trade]
-    items = tuple(_with_best_photos(snapshot, trade))
+    items = snapshot.items(FIRST_PHOTO, HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"
@@ -52,11 +55,11 @@ def build(
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
-        "plan": figures.plan(snapshot),
+        "plan": figures.plan(snapshot, items, height_mm=58),
         "drawn": [
-            (run.label, figures.elevation(run, snapshot, [i for i in items if i.run_id == run.id]))
+            (run.label, figures.elevation(run, snapshot.facts.values, _on(items, run)))
             for run in snapshot.facts.runs
-            if run.id in runs and run.has_levels
+            if run.id in runs and _can_be_drawn(snapshot, run)
         ],
         "link": link,
         "link_until": wording.day(link_until.astimezone(snapshot.zone).date())
@@ -77,9 +80,11 @@ def build(
     )
 
 
-def _with_best_photos(snapshot: Snapshot, trade: str):
-    """One photo goes large; several go side by side."""
-    large = snapshot.items(ONE_PHOTO, HOLDS, trade)
-    small = snapshot.items(MORE_PHOTOS, HOLDS, trade)
-    for one, more in zip(large, small, strict=True):
-        yield one if len(one.photos) == 1 else more
+def _on(items: Iterable[ItemView], run: WallRun) -> list[ItemView]:
+    return [item for item in items if item.run_id == run.id]
+
+
+def _can_be_drawn(snapshot: Snapshot, run: WallRun) -> bool:
+    """Enough was measured, and it can be believed."""
+    codes = {note.code for note in snapshot.assessment.run(run.id).notes}
+    return run.has_levels and "levels_unbelievable" not in codes

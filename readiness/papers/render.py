@@ -4,13 +4,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import fix_list, pdf, site_report
+from readiness.papers import (
+    confirmation,
+    fix_list,
+    guide,
+    pdf,
+    photo_record,
+    site_report,
+    treatment,
+)
 
 Kind = Paper.Kind
 
 _DRAFTS: dict[str, Callable[[Paper], pdf.Draft]] = {
     Kind.SITE_REPORT: site_report.draft,
     Kind.FIX_LIST: fix_list.draft,
+    Kind.PHOTO_RECORD: photo_record.draft,
+    Kind.CONFIRMATION: confirmation.draft,
+    Kind.TREATMENT: treatment.draft,
+    Kind.GUIDE: guide.draft,
 }
 
 

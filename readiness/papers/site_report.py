@@ -66,7 +66,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot),
+        "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
         "walls": walls,
         "right": [wall for wall in walls if wall.checked and not wall.items],
         "facts": _facts(snapshot),
@@ -175,7 +175,9 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         note.sentence for note in assessed.notes if note.code not in ("applicator_will_do",)
     )
     values = snapshot.facts.values
-    line = None if any(n.code == "levels_unbelievable" for n in assessed.notes) else solve(run, values)
+    line = (
+        None if any(n.code == "levels_unbelievable" for n in assessed.notes) else solve(run, values)
+    )
     return WallView(
         number=snapshot.run_numbers[run.id],
         label=run.label,
@@ -183,7 +185,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         length=run_length(run),
         status=STATUS_WORDS[assessed.status],
         sentence=line_sentence(line) if line and line.segments else "",
-        drawing=figures.elevation(run, snapshot, items) if line else "",
+        drawing=figures.elevation(run, values, items) if line else "",
         notes=notes,
         items=items,
         checked=_checked(snapshot, check),

@@ -1,5 +1,6 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
+import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -23,6 +24,9 @@ from readiness.rules.catalogue import (
 )
 from readiness.rules.words import amount, counted, listed, metres
 
+NOTE_BESIDE_PHOTO = 280
+CAPTION_LINE = 54  # letters of a caption's type in the narrowest photo column
+
 
 @dataclass(frozen=True)
 class PhotoView:
@@ -39,6 +43,14 @@ class PhotoView:
     @property
     def short_digest(self) -> str:
         return wording.short_digest(self.digest)
+
+    @property
+    def block_mm(self) -> float:
+        """Height of the photo with its caption, in mm: enough for every line of it."""
+        lines = math.ceil((len(self.caption) + len(self.taken) + 40) / CAPTION_LINE) + sum(
+            math.ceil((len(words) + 12) / CAPTION_LINE) for words in self.measurements
+        )
+        return round(self.picture.height_mm + 2.5 + 3.6 * lines, 1)
 
 
 @dataclass(frozen=True)
@@ -69,14 +81,18 @@ class ItemView:
     photos: tuple[PhotoView, ...]
 
     @property
-    def photo_rows(self) -> list[tuple[PhotoView, ...]]:
-        """Two photos side by side."""
-        return [self.photos[start : start + 2] for start in range(0, len(self.photos), 2)]
+    def more_photo_rows(self) -> list[tuple[PhotoView, ...]]:
+        """The photos after the first, two side by side."""
+        return [self.photos[start : start + 2] for start in range(1, len(self.photos), 2)]
 
     @property
-    def photo_width(self) -> int:
-        """mm that one photo takes in its row, caption included: alone it has the whole row."""
-        return 168 if len(self.photos) == 1 else 84
+    def short_note(self) -> str:
+        """The note where it fits beside a photo; a longer one goes across the page."""
+        return self.note if len(self.note) <= NOTE_BESIDE_PHOTO else ""
+
+    @property
+    def long_note(self) -> str:
+        return "" if self.short_note else self.note
 
 
 @dataclass(frozen=True)
@@ -134,10 +150,15 @@ class Snapshot:
     def address(self) -> str:
         return address(self.site)
 
-    def items(self, frame: Frame, effect: str = "", trade: str = "") -> tuple[ItemView, ...]:
-        """The report's items in order, with their photos fitted into `frame`."""
+    def items(
+        self, frame: Frame, effect: str = "", trade: str = "", *, more: Frame | None = None
+    ) -> tuple[ItemView, ...]:
+        """The report's items in order; the first photo of each is fitted into `frame`.
+
+        `more` is the frame of the photos after it, where that is another.
+        """
         return tuple(
-            self._item(entry, frame)
+            self._item(entry, (frame, more or frame))
             for entry in self.content["items"]
             if effect in ("", entry["effect"]) and trade in ("", entry["trade"])
         )
@@ -159,7 +180,7 @@ class Snapshot:
         """What stands in the way and is no item: unchecked walls, drying."""
         return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
 
-    def _item(self, entry: dict, frame: Frame) -> ItemView:
+    def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
         kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
@@ -192,7 +213,7 @@ class Snapshot:
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
-                self.photo(photo, number, frame, f"{kind.name}, {where}")
+                self.photo(photo, number, frames[number > 1], f"{kind.name}, {where}")
                 for number, photo in enumerate(entry["photos"], 1)
             ),
         )

@@ -1,0 +1,114 @@
+"""The readiness confirmation: who signed what, when, on which report, and until when it holds."""
+
+from readiness.models import Business, Paper, ReadinessConfirmation, RecordEntry
+from readiness.papers import data, history, wording
+from readiness.papers.pdf import Draft
+from readiness.papers.pictures import Frame
+from readiness.papers.site_report import head
+from readiness.papers.views import Snapshot, finish_words
+
+PHOTO = Frame(82, 61.5)
+TICKS = (("clean", "Clean"), ("dry", "Dry"), ("clear", "Nothing against it"))
+
+
+def draft(paper: Paper) -> Draft:
+    """The paper of a signed confirmation, as things stood when it was signed."""
+    confirmation = paper.confirmation
+    report = confirmation.report
+    snapshot = Snapshot(report.snapshot, report.digest)
+    stories = history.stories(report, snapshot, confirmation.confirmed_at, PHOTO)
+    return build(
+        snapshot,
+        confirmation,
+        stories,
+        record=_record_entry(confirmation),
+        edition=paper.edition,
+        edition_reason=paper.edition_reason,
+    )
+
+
+def build(
+    snapshot: Snapshot,
+    confirmation: ReadinessConfirmation,
+    stories=(),
+    *,
+    record: RecordEntry | None = None,
+    edition: int = 1,
+    edition_reason: str = "",
+) -> Draft:
+    name = "Readiness confirmation"
+    zone = snapshot.zone
+    signed = {
+        key: wording.clean(getattr(confirmation, key))
+        for key in ("statement", "name", "position", "signature", "withdrawn_reason")
+    }
+    confirmed = wording.when(confirmation.confirmed_at, zone)
+    context = {
+        **head(snapshot, name, edition, edition_reason),
+        **{key: words for key, words in signed.items() if key != "name"},
+        "signer": signed["name"],
+        "confirmed": confirmed,
+        "confirmed_exact": wording.exact(confirmation.confirmed_at, zone),
+        "lapses": wording.when(confirmation.valid_until, zone),
+        "withdrawn": wording.when(confirmation.withdrawn_at, zone),
+        "walls": _ticks(snapshot, confirmation.ticks),
+        "tick_words": [words for _, words in TICKS],
+        "stories": stories,
+        "pairs": [story for story in stories if story.before_and_after],
+        "signed_digest": wording.grouped_digest(record.data.get("sha256", "")) if record else "",
+        "record_sequence": record.sequence if record else None,
+        "record_digest": wording.short_digest(record.digest) if record else "",
+        "said_fixed_is_enough": snapshot.content["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        "product": snapshot.content["business"]["product_name"],
+    }
+    return Draft(
+        template="papers/confirmation.html",
+        title=f"{name}, {snapshot.address}",
+        dated=confirmation.confirmed_at,
+        context=context,
+        data=data.of_report(
+            "confirmation",
+            snapshot,
+            edition=edition,
+            confirmation=_data(confirmation, signed, record),
+        ),
+        author=snapshot.content["business"]["name"],
+        description=f"Signed by {signed['name']}, {confirmed}",
+        paper_size=snapshot.content["business"]["paper_size"],
+        album=snapshot.album,
+    )
+
+
+def _record_entry(confirmation: ReadinessConfirmation) -> RecordEntry | None:
+    """Where the signing stands in the site's Record: it keeps the digest of what was signed."""
+    return RecordEntry.objects.filter(
+        site=confirmation.report.site,
+        verb="ready_confirmed",
+        data__confirmation=str(confirmation.pk),
+    ).first()
+
+
+def _ticks(snapshot: Snapshot, ticks: dict) -> list[dict]:
+    return [
+        {
+            "number": snapshot.run_numbers[run.id],
+            "label": run.label,
+            "finish": finish_words(run),
+            "ticks": ["Yes" if key in ticks.get(run.id, ()) else "No" for key, _ in TICKS],
+        }
+        for run in snapshot.facts.runs
+    ]
+
+
+def _data(confirmation: ReadinessConfirmation, signed: dict, record: RecordEntry | None) -> dict:
+    gone = confirmation.withdrawn_at
+    return {
+        "id": str(confirmation.pk),
+        **signed,
+        "ticks": confirmation.ticks,
+        "confirmed_at": confirmation.confirmed_at.isoformat(),
+        "valid_until": confirmation.valid_until.isoformat(),
+        "withdrawn_at": gone.isoformat() if gone else None,
+        "record_entry": record.sequence if record else None,
+        "signed_sha256": record.data.get("sha256") if record else None,
+    }

@@ -1,0 +1,113 @@
+"""The photo record: every photo of what was there before, with all that is known about it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from readiness.models import Paper
+from readiness.papers import data, wording
+from readiness.papers.pdf import Draft
+from readiness.papers.pictures import Frame
+from readiness.papers.site_report import head
+from readiness.papers.views import PhotoView, Snapshot
+from readiness.rules.catalogue import EFFECTS, get_kind, place
+from readiness.rules.words import amount, counted
+
+PHOTO = Frame(118, 96)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One photo with its heading and what is printed beside it, as (label, value)."""
+
+    badge: str
+    heading: str
+    photo: PhotoView
+    lines: tuple[tuple[str, str], ...]
+
+
+def draft(paper: Paper) -> Draft:
+    """The photo record of the paper's issued report."""
+    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
+    return build(snapshot, edition=paper.edition, edition_reason=paper.edition_reason)
+
+
+def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> Draft:
+    content = snapshot.content
+    leaves = list(_leaves(snapshot))
+    name = "Photo record of pre-existing defects"
+    context = {
+        **head(snapshot, name, edition, edition_reason),
+        "visited": wording.day(content["visited_on"]),
+        "summary": _summary(snapshot, leaves),
+        "pages": [leaves[:1], *(leaves[start : start + 2] for start in range(1, len(leaves), 2))],
+        "without": [
+            f"Item {item['number']}, {get_kind(item['kind']).name.lower()}"
+            for item in content["items"]
+            if not item["photos"]
+        ],
+        "example": leaves[0].photo if leaves else None,
+    }
+    return Draft(
+        template="papers/photo_record.html",
+        title=f"{name}, {snapshot.address}",
+        dated=wording.moment(content["issued_at"]),
+        context=context,
+        data=data.of_report("photo_record", snapshot, edition=edition),
+        author=content["business"]["name"],
+        description="Every photo of the visit with its place, both times and its digest",
+        paper_size=content["business"]["paper_size"],
+        album=snapshot.album,
+    )
+
+
+def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
+    """The photos of the items in their order, then those of walls that were checked."""
+    for entry in snapshot.content["items"]:
+        kind, run = get_kind(entry["kind"]), snapshot.runs.get(entry["run"])
+        label = run.label if run else "A wall that was taken away"
+        where = place(label, entry["from_mm"], entry["to_mm"])
+        for number, photo in enumerate(entry["photos"], 1):
+            view = snapshot.photo(photo, number, PHOTO, f"{kind.name}, {where}")
+            lines = _lines(photo, view, where, _measured(entry, kind), EFFECTS[entry["effect"]])
+            yield Leaf(str(entry["number"]), kind.name, view, lines)
+    for check in snapshot.content["checks"]:
+        run = snapshot.runs.get(check["run"])
+        for number, photo in enumerate(check.get("photos", ()), 1):
+            label = run.label if run else "A wall that was taken away"
+            view = snapshot.photo(photo, number, PHOTO, f"{label}, as checked")
+            yield Leaf("✓", "Wall as checked", view, _lines(photo, view, label, "", ""))
+
+
+def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str) -> tuple:
+    pairs = (
+        ("Where", where),
+        ("Measured", measured),
+        *(("On the photo", words) for words in view.measurements),
+        ("The camera said", view.taken),
+        ("The server received it", view.received),
+        ("SHA-256 begins", view.short_digest),
+        ("File", photo["filename"]),
+        ("What follows", effect),
+    )
+    return tuple(pair for pair in pairs if pair[1])
+
+
+def _measured(entry: dict, kind) -> str:
+    if entry["measured_value"] is None or kind.measurement is None:
+        return ""
+    unit = kind.measurement.unit
+    words = f"{kind.measurement.label}: {amount(entry['measured_value'], unit)}"
+    if entry["measured_from"] == "photo":
+        return f"{words}, give or take {amount(entry['measured_uncertainty'] or 0, unit)}"
+    return f"{words}, with the tape" if entry["measured_from"] == "tape" else words
+
+
+def _summary(snapshot: Snapshot, leaves: list[Leaf]) -> str:
+    items = [item for item in snapshot.content["items"] if item["photos"]]
+    walls = {item["run"] for item in items}
+    if not leaves:
+        return "No photos were taken on this visit."
+    return (
+        f"{counted(len(leaves), 'photo')} of {counted(len(items), 'thing')} "
+        f"on {counted(len(walls), 'wall')}"
+    )

@@ -1,0 +1,161 @@
+"""The treatment record: what was done, by whom, with what, on which walls, and what came before."""
+
+from datetime import date
+from decimal import Decimal
+
+from readiness.models import Booking, Paper, SiteReport
+from readiness.papers import data, history, wording
+from readiness.papers.confirmation import PHOTO
+from readiness.papers.pdf import Draft
+from readiness.papers.site_report import head
+from readiness.papers.views import Snapshot, finish_words, run_length
+from readiness.rules.believable import LevelsError
+from readiness.rules.catalogue import HOLDS, RECORD
+from readiness.rules.levels import solve
+from readiness.rules.quantities import site_quantities
+from readiness.rules.words import metres, millimetres, number
+
+
+def draft(paper: Paper) -> Draft:
+    """The record of a treated booking, with the report and confirmation that it relied on."""
+    booking = paper.booking
+    report = _report_of(booking)
+    snapshot = Snapshot(report.snapshot, report.digest)
+    stories = history.stories(report, snapshot, booking.closed_at, PHOTO)
+    return build(
+        snapshot, booking, stories, edition=paper.edition, edition_reason=paper.edition_reason
+    )
+
+
+def build(
+    snapshot: Snapshot,
+    booking: Booking,
+    stories=(),
+    *,
+    edition: int = 1,
+    edition_reason: str = "",
+) -> Draft:
+    name = "Treatment record"
+    values = snapshot.facts.values
+    confirmation = booking.confirmation
+    told = {
+        key: wording.clean(getattr(booking, key))
+        for key in ("batch_number", "weather", "closing_note")
+    }
+    by = wording.clean(str(booking.treated_by)) if booking.treated_by else ""
+    licence = wording.clean(booking.treated_by.licence_number) if booking.treated_by else ""
+    next_by = months_later(booking.day, int(values["inspection_interval_months"]))
+    context = {
+        **head(snapshot, name, edition, edition_reason),
+        "treated_day": wording.day(booking.day),
+        "half": booking.get_half_display().lower(),
+        "by": f"{by} (licence {licence})" if licence else by,
+        "facts": _facts(snapshot, booking, told),
+        "note": told["closing_note"],
+        "walls": _walls(snapshot),
+        "confirmed": _confirmed(snapshot, confirmation),
+        "stories": stories,
+        "before": snapshot.items(PHOTO, RECORD),
+        "small": snapshot.items(PHOTO, "applicator"),
+        "held": snapshot.items(PHOTO, HOLDS),
+        "next_inspection": wording.day(next_by),
+        "interval": values.words("inspection_interval_months"),
+        "interval_source": values.rule("inspection_interval_months").source_words,
+        "prepared_by": f"{by} (licence {licence})" if licence else by,
+    }
+    return Draft(
+        template="papers/treatment.html",
+        title=f"{name}, {snapshot.address}",
+        dated=booking.closed_at,
+        context=context,
+        data=data.of_report(
+            "treatment", snapshot, edition=edition, treatment=_data(booking, told, by, licence)
+        ),
+        author=snapshot.content["business"]["name"],
+        description=f"Treated on {wording.day(booking.day)}",
+        paper_size=snapshot.content["business"]["paper_size"],
+        album=snapshot.album,
+    )
+
+
+def months_later(day: date, months: int) -> date:
+    """The same day so many months on, or the last of that month where it has no such day."""
+    years, month = divmod(day.month - 1 + months, 12)
+    for last in (day.day, 30, 29, 28):
+        try:
+            return date(day.year + years, month + 1, last)
+        except ValueError:
+            continue
+    raise ValueError(f"No such day: {day} and {months} months")
+
+
+def _report_of(booking: Booking) -> SiteReport:
+    """The report that the confirmation was signed on; else the last one before the treatment."""
+    if booking.confirmation:
+        return booking.confirmation.report
+    before = SiteReport.objects.issued().filter(site=booking.site, issued_at__lte=booking.closed_at)
+    return before.latest("issued_at")
+
+
+def _facts(snapshot: Snapshot, booking: Booking, told: dict) -> list[tuple[str, str]]:
+    estimate = site_quantities(snapshot.facts.runs, snapshot.facts.values)
+    used = f"{number(Decimal(booking.used_ml) / 1000)} L" if booking.used_ml else ""
+    pairs = [
+        ("Product", snapshot.content["business"]["product_name"]),
+        ("Batch number", told["batch_number"]),
+        ("Liquid used", used),
+        ("Worked out before", f"{number(estimate.litres_with_waste)} L, with waste"),
+        ("Wall treated", metres(estimate.lineal_mm)),
+        ("Weather", told["weather"]),
+        ("Written down", wording.when(booking.closed_at, snapshot.zone)),
+    ]
+    return [pair for pair in pairs if pair[1]]
+
+
+def _walls(snapshot: Snapshot) -> list[dict]:
+    return [
+        {
+            "number": snapshot.run_numbers[run.id],
+            "label": run.label,
+            "finish": finish_words(run),
+            "length": run_length(run),
+            "ends": _ends(run, snapshot.facts.values),
+        }
+        for run in snapshot.facts.runs
+    ]
+
+
+def _ends(run, values) -> str:
+    """Where the treated band ends, as the levels say; a later inspection starts from it."""
+    try:
+        line = solve(run, values)
+    except LevelsError:
+        return "levels not believable"
+    if line is None or not line.segments:
+        return "no levels entered"
+    levels = sorted({segment.rounded_mm for segment in line.segments})
+    said = millimetres(levels[0])
+    if len(levels) > 1:
+        said = f"{said} to {millimetres(levels[-1])}"
+    return f"{line.ends_at}, {said} from the top of the slab"
+
+
+def _confirmed(snapshot: Snapshot, confirmation) -> str:
+    if confirmation is None:
+        return ""
+    name, position = wording.clean(confirmation.name), wording.clean(confirmation.position)
+    return f"{name}, {position}, at {wording.when(confirmation.confirmed_at, snapshot.zone)}"
+
+
+def _data(booking: Booking, told: dict, by: str, licence: str) -> dict:
+    confirmation = booking.confirmation
+    return {
+        "id": str(booking.pk),
+        **told,
+        "day": booking.day.isoformat(),
+        "half": booking.half,
+        "used_ml": booking.used_ml,
+        "treated_by": {"name": by, "licence_number": licence},
+        "closed_at": booking.closed_at.isoformat(),
+        "confirmation": str(confirmation.pk) if confirmation else None,
+    }
