@@ -112,3 +112,9 @@ class AddPasskeyForm(PlainWords, AddWebAuthnForm):
     """A new passkey's name."""
 
     words = {"name": "Name", "passwordless": "Sign in with it alone, without a password"}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        field = self.fields["passwordless"]
+        field.initial = True
+        field.help_text = "The device asks for your fingerprint, face or PIN each time."

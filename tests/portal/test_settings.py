@@ -1,11 +1,13 @@
 """Starting in production: refused without what it needs, and safe with it."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from django.contrib.staticfiles import finders
 
 ROOT = Path(__file__).resolve().parents[2]
 PRODUCTION = {
@@ -122,3 +124,12 @@ def test_error_pages_are_in_our_look(client):
     assert page.status_code == 404
     assert "There is no such page" in page.content.decode()
     assert "portal/theme" in page.content.decode()
+
+
+def test_every_static_file_that_a_page_names_exists():
+    # In production a missing one breaks the page; here it would only be a 404.
+    named = set()
+    for template in (ROOT / "templates").rglob("*.html"):
+        named |= set(re.findall(r"{% static ['\"]([^'\"{]+)['\"]", template.read_text()))
+    assert len(named) >= 4
+    assert [name for name in named if finders.find(name) is None] == []
