@@ -55,3 +55,34 @@ def measured(item) -> str:
         return ""
     doubt = f" ± {item.measured_uncertainty} {spec.unit}" if item.measured_uncertainty else ""
     return f"{spec.label}: {item.measured_value} {spec.unit}{doubt}"
+
+
+@register.filter
+def kept_for(kept: dict, item_id) -> str:
+    """What was typed about an item and refused, to be shown again."""
+    return kept.get(str(item_id), "")
+
+
+_ABOUT = {
+    "report_issued": "The report is issued",
+    "fix_said": "Said fixed",
+    "item_accepted": "Accepted",
+    "item_sent_back": "Sent back",
+    "item_disagreed": "The builder disagrees",
+    "disagreement_decided": "A disagreement is decided",
+    "ready_confirmed": "Readiness is confirmed",
+    "confirmation_withdrawn": "The confirmation is withdrawn",
+    "booking_asked": "A day is asked for",
+    "booking_offered": "A day is offered",
+    "booking_confirmed": "The booking is confirmed",
+    "booking_declined": "The offered day does not suit",
+    "booking_cancelled": "The booking is cancelled",
+    "booking_turned_away": "Turned away",
+    "site_treated": "Treated",
+}
+
+
+@register.filter
+def subject(message) -> str:
+    """What an e-mail is about, in a few words."""
+    return _ABOUT.get(message.kind, message.kind.replace("_", " ").capitalize())

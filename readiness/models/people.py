@@ -168,7 +168,7 @@ class Builder(models.Model):
 
 class BuilderContactQuerySet(models.QuerySet):
     def seeing(self, site) -> "BuilderContactQuerySet":
-        """Active contacts who can see the site: all of its builder's, less those limited to others."""
+        """Active contacts of its builder who can see the site."""
         own = self.filter(builder=site.builder_id, is_active=True, user__is_active=True)
         return own.filter(Q(all_sites=True) | Q(sites=site)).distinct()
 

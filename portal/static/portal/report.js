@@ -1,0 +1,215 @@
+// Writing at the wall with patchy reception. What is typed into a form with data-keep stays on
+// this phone until the server has it; sending again is safe, because the form carries its own id.
+"use strict";
+
+(() => {
+  const PREFIX = "kept-item:";
+  const NOT_KEPT = new Set(["csrfmiddlewaretoken", "photos", "suggested_fix", "then"]);
+
+  function read(name) {
+    try {
+      return JSON.parse(localStorage.getItem(name));
+    } catch {
+      return null;
+    }
+  }
+  function write(name, value) {
+    try {
+      localStorage.setItem(name, JSON.stringify(value));
+    } catch {
+      // A full or forbidden store: the form itself still holds what was typed.
+    }
+  }
+  function drop(name) {
+    try {
+      localStorage.removeItem(name);
+    } catch {
+      // Nothing was kept.
+    }
+  }
+  function keptNames() {
+    try {
+      return Object.keys(localStorage).filter((name) => name.startsWith(PREFIX));
+    } catch {
+      return [];
+    }
+  }
+  function timeWords(at) {
+    return new Date(at).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
+  }
+
+  // The server has it: forget what was kept.
+  const marker = document.querySelector("[data-saved]");
+  if (marker?.dataset.saved) {
+    for (const name of keptNames()) {
+      if (read(name)?.values?.item_id?.[0] === marker.dataset.saved) drop(name);
+    }
+  }
+
+  // What was typed and never saved, on the pages of its report.
+  const drafts = document.querySelector("[data-kept-drafts]");
+  if (drafts && marker) {
+    const kept = keptNames().map((name) => ({ name, ...read(name) }))
+      .filter((entry) => entry.report === marker.dataset.report);
+    if (kept.length) {
+      const title = document.createElement("p");
+      title.textContent = "Typed on this phone and not saved yet:";
+      const list = document.createElement("ul");
+      for (const entry of kept) {
+        const item = document.createElement("li");
+        const link = document.createElement("a");
+        link.href = entry.url;
+        link.className = "btn btn-sm btn-outline-primary";
+        link.textContent = `Go on with: ${entry.title} (${timeWords(entry.at)})`;
+        const away = document.createElement("button");
+        away.type = "button";
+        away.className = "btn btn-sm btn-quiet";
+        away.textContent = "Throw away";
+        away.setAttribute("aria-label", `Throw away: ${entry.title}`);
+        away.addEventListener("click", () => {
+          drop(entry.name);
+          item.remove();
+          drafts.hidden = !list.children.length;
+        });
+        item.append(link, " ", away);
+        list.append(item);
+      }
+      drafts.append(title, list);
+      drafts.hidden = false;
+    }
+  }
+
+  const form = document.querySelector("form[data-keep]");
+  if (!form) return;
+  const name = PREFIX + form.dataset.keep;
+  const note = document.querySelector("[data-kept-note]");
+  const fix = form.elements.required_fix;
+  const suggested = form.elements.suggested_fix;
+  const plain = (text) => text.trim().replace(/\s+/g, " ");
+
+  function say(text, wrong = false, button = null) {
+    note.replaceChildren(text, ...(button ? [" ", button] : []));
+    note.classList.toggle("is-wrong", wrong);
+    note.hidden = false;
+  }
+
+  function values() {
+    const found = {};
+    for (const [key, value] of new FormData(form)) {
+      if (typeof value === "string" && !NOT_KEPT.has(key)) (found[key] ??= []).push(value);
+    }
+    return found;
+  }
+
+  let timer;
+  function keep() {
+    clearTimeout(timer);
+    write(name, {
+      values: values(),
+      at: Date.now(),
+      url: location.pathname + location.search,
+      title: form.dataset.keepTitle,
+      report: form.dataset.keepReport,
+    });
+  }
+  form.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(keep, 300);
+  });
+  window.addEventListener("pagehide", () => {
+    if (timer && read(name)) keep();
+  });
+
+  function restore(entry) {
+    for (const [key, list] of Object.entries(entry.values)) {
+      if (key === "photos_kept") {
+        for (const id of list) addKeptPhoto(id);
+        continue;
+      }
+      const field = form.elements[key];
+      if (field && field.type !== "file") field.value = list[0];
+    }
+    const photos = entry.values.photos_kept?.length ?? 0;
+    const away = document.createElement("button");
+    away.type = "button";
+    away.className = "btn btn-sm btn-outline-primary";
+    away.textContent = "Start afresh";
+    away.addEventListener("click", () => {
+      drop(name);
+      location.reload();
+    });
+    const pictures = photos ? ` ${photos === 1 ? "One photo" : `${photos} photos`} came through before.` : "";
+    say(`Brought back what you typed at ${timeWords(entry.at)}.${pictures}`, false, away);
+    form.dispatchEvent(new Event("input", { bubbles: true }));
+    form.elements.measured_value?.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+
+  function addKeptPhoto(id) {
+    if (form.querySelector(`input[name="photos_kept"][value="${CSS.escape(id)}"]`)) return;
+    const input = document.createElement("input");
+    input.type = "hidden";
+    input.name = "photos_kept";
+    input.value = id;
+    form.append(input);
+  }
+
+  const before = read(name);
+  if (before && !form.querySelector(".form-errors")) restore(before);
+
+  // The required fix follows the measurement until somebody edits it.
+  document.addEventListener("htmx:afterSwap", (event) => {
+    const fresh = event.target.querySelector?.("[data-fix]")?.dataset.fix;
+    if (fresh === undefined || !fix || !suggested) return;
+    if (plain(fix.value) === plain(suggested.value) || !fix.value.trim()) {
+      fix.value = fresh;
+      suggested.value = fresh;
+    }
+  });
+  document.addEventListener("htmx:sendError", (event) => {
+    if (event.target.id === "measured-check") {
+      event.target.textContent = "No reception: the rule is looked at when you save.";
+    }
+  });
+
+  // Sending: with an answer the page goes on; without one nothing is lost.
+  let sending = false;
+  form.addEventListener("submit", async (event) => {
+    if (form.dataset.plain) return;
+    event.preventDefault();
+    if (sending) return;
+    sending = true;
+    keep();
+    const button = event.submitter;
+    button?.setAttribute("aria-busy", "true");
+    const data = new FormData(form, button);
+    const input = form.querySelector("input[type=file]");
+    if (input && !input.files.length) data.delete(input.name);
+    try {
+      const answer = await fetch(form.action, {
+        method: "POST",
+        body: data,
+        headers: { "X-Answer": "address" },
+      });
+      if (answer.ok && answer.headers.get("Content-Type")?.includes("json")) {
+        location.assign((await answer.json()).go);
+        return;
+      }
+      // Something has to be put right: let the browser send it and show the page as it comes.
+      form.dataset.plain = "yes";
+      delete form.dataset.sent;
+      form.requestSubmit(button);
+    } catch {
+      const again = document.createElement("button");
+      again.type = "button";
+      again.className = "btn btn-primary";
+      again.textContent = "Send again";
+      again.addEventListener("click", () => form.requestSubmit(button));
+      say(`No reception. Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`, true, again);
+      note.scrollIntoView({ block: "center" });
+      window.addEventListener("online", () => form.requestSubmit(button), { once: true });
+    } finally {
+      sending = false;
+      button?.removeAttribute("aria-busy");
+    }
+  });
+})();
