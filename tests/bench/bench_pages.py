@@ -1,0 +1,138 @@
+"""How list pages behave as the installation grows: 100 sites beside 10 000.
+
+    .venv/bin/python tests/bench/bench_pages.py [--sites 100 10000] [--rounds 15] [--keep FOLDER]
+
+Makes the rows in a folder that goes away (10 items a site, 3 photos an item), asks for each page
+through Django's test client in this process, and prints the median time and the number of queries.
+The figure to look at is the last column: how much slower the page is with the many sites.
+"""
+
+import argparse
+import json
+import logging
+import os
+import subprocess
+import sys
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def pages(owner, contact, sites):
+    """The pages to ask for: (words, user, address)."""
+    from django.urls import reverse
+
+    newest = sites.order_by("-created_at").first()
+    own = sites.filter(builder=contact.contact.builder, closed_at=None)
+    far = max(1, min(sites.filter(closed_at=None).count(), 400) // 25)
+    lists = reverse("applicator:sites")
+    return [
+        ("applicator: home", owner, reverse("applicator:home")),
+        ("applicator: sites", owner, lists),
+        (f"applicator: sites, page {far}", owner, f"{lists}?page={far}"),
+        ("applicator: sites, search", owner, f"{lists}?q={newest.job_number}"),
+        ("applicator: sites, search, words", owner, f"{lists}?q=bench+street+suburb+3"),
+        ("applicator: bookings", owner, reverse("applicator:bookings")),
+        ("applicator: builders", owner, reverse("applicator:builders")),
+        ("applicator: a builder", owner, reverse("applicator:builder", args=[newest.builder_id])),
+        ("applicator: a site", owner, reverse("applicator:site", args=[own.first().pk])),
+        ("applicator: photos of a site", owner, reverse("applicator:photos", args=[newest.pk])),
+        ("applicator: record of a site", owner, reverse("applicator:record", args=[newest.pk])),
+        ("builder: home", contact, reverse("builder:home")),
+        ("builder: all sites", contact, reverse("builder:sites")),
+        ("builder: a site", contact, reverse("builder:site", args=[own.first().pk])),
+    ]
+
+
+def measure(count, rounds):
+    """Make the rows in this process's own folder, ask for each page, print JSON."""
+    os.environ["DJANGO_SETTINGS_MODULE"] = "portal.settings"
+    sys.path.insert(0, str(ROOT))
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+    from django.db import connection
+    from django.test import Client
+    from django.test.utils import CaptureQueriesContext
+
+    from readiness.models import Site, User
+
+    logging.getLogger("django.request").setLevel(logging.CRITICAL)  # the table shows the status
+    call_command("migrate", verbosity=0)
+    started = perf_counter()
+    if not User.objects.exists():
+        call_command("bench_rows", sites=count, stdout=sys.stderr)
+    made_in = perf_counter() - started
+    owner = User.objects.get(email="owner@bench.example")
+    contact = User.objects.get(email="contact0@bench.example")
+    found = []
+    for words, user, address in pages(owner, contact, Site.objects.all()):
+        client = Client(raise_request_exception=False, headers={"host": "127.0.0.1"})
+        client.force_login(user)
+        with CaptureQueriesContext(
+            connection,
+        ) as queries:
+            status = client.get(address).status_code
+        times = []
+        for _ in range(rounds):
+            started = perf_counter()
+            client.get(address)
+            times.append((perf_counter() - started) * 1000)
+        found.append((words, status, len(queries), median(times)))
+    json.dump({"made_in": made_in, "pages": found}, sys.stdout)
+
+
+@contextmanager
+def folder_for(count, kept):
+    """A folder for the rows: one that goes away, or one below `kept`."""
+    if kept is None:
+        with tempfile.TemporaryDirectory(prefix="readiness-bench-") as folder:
+            yield folder
+    else:
+        yield str(kept.absolute() / str(count))
+
+
+def in_its_own_process(count, rounds, kept):
+    with folder_for(count, kept) as folder:
+        environment = {**os.environ, "READINESS_DEMO": "1", "READINESS_DATA": folder}
+        run = subprocess.run(
+            [sys.executable, __file__, "--measure", str(count), "--rounds", str(rounds)],
+            env=environment,
+            stdout=subprocess.PIPE,
+            check=True,
+        )
+    return json.loads(run.stdout)
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--sites", type=int, nargs=2, default=[100, 10_000])
+    parser.add_argument("--rounds", type=int, default=15)
+    parser.add_argument("--keep", type=Path, help="Keep the rows here, and use them again.")
+    parser.add_argument("--measure", type=int, help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.measure:
+        measure(options.measure, options.rounds)
+        return
+    few, many = (in_its_own_process(count, options.rounds, options.keep) for count in options.sites)
+    names = [f"{count} sites" for count in options.sites]
+    print(f"{'page':36} {'queries':>15} {names[0]:>14} {names[1]:>14} {'ratio':>7}")
+    for first, second in zip(few["pages"], many["pages"], strict=True):
+        words, status, queries, time = first
+        _, status_too, queries_too, time_too = second
+        flag = "" if {status, status_too} == {200} else f"  status {status}, {status_too}"
+        asked = f"{queries} and {queries_too}"
+        print(
+            f"{words:36} {asked:>15} {time:>11.1f} ms {time_too:>11.1f} ms "
+            f"{time_too / time:>6.1f}x{flag}"
+        )
+    print(f"\nRows made in {few['made_in']:.0f} s and {many['made_in']:.0f} s.")
+
+
+if __name__ == "__main__":
+    main()
