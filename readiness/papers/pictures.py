@@ -82,5 +82,5 @@ class Album:
 
 
 def _overlay(entry: dict, alt: str) -> str:
-    """The markup over a photo: its arrows, circles, lines and texts. Blur is in the photo itself."""
+    """The markup over a photo: arrows, circles, lines, texts. Blur is in the photo itself."""
     return ""

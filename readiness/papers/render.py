@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from readiness.models import Paper
+from readiness.models import Business, Paper
 from readiness.papers import (
     confirmation,
     fix_list,
     guide,
     pdf,
     photo_record,
+    sample,
     site_report,
     treatment,
 )
@@ -44,3 +45,8 @@ def render_paper(
     progress("Reading the report")
     content, pages = pdf.write(_DRAFTS[paper.kind](paper), progress)
     return RenderedPaper(content, pages)
+
+
+def render_sample(kind: str, business: Business) -> RenderedPaper:
+    """A paper of this kind about a made-up site, with a business's settings, saved or not."""
+    return RenderedPaper(*pdf.write(sample.sample(kind, business)))

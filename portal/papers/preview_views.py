@@ -1,0 +1,32 @@
+"""Each paper as it would look with what is typed in the business's settings: shown, not stored."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_http_methods
+
+from portal.access import applicator_required
+from portal.applicator.business_forms import BusinessForm
+from portal.papers.serving import PDF, protected
+from readiness.models import Business, Paper
+from readiness.papers.render import render_sample
+
+
+@applicator_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def preview(request, kind):
+    """A sample paper: by POST with the settings as typed, by GET with those that are saved."""
+    if kind not in Paper.Kind.values:
+        raise Http404
+    business = Business.current()
+    if request.method == "POST":
+        form = BusinessForm(request.POST, instance=business)
+        if not form.is_valid():
+            context = {"form": form, "kind": Paper.Kind(kind).label}
+            return render(request, "portal/papers/preview_refused.html", context, status=400)
+        business = form.instance
+    made = render_sample(kind, business)
+    response = HttpResponse(made.content, content_type=PDF)
+    name = f"sample-{kind.replace('_', '-')}.pdf"
+    response["Content-Disposition"] = content_disposition_header(False, name)
+    return protected(response)

@@ -1,0 +1,54 @@
+"""Answering with the bytes of a paper. Whoever calls this has checked who may see it."""
+
+from urllib.parse import quote
+
+from django.conf import settings
+from django.core.files.storage import FileSystemStorage, storages
+from django.http import FileResponse, Http404, HttpResponse
+from django.utils.http import content_disposition_header
+from django.utils.text import slugify
+
+from readiness.models import Paper
+
+PDF = "application/pdf"
+
+
+def file_name(paper: Paper) -> str:
+    """A name that tells papers apart in a folder: kind, trade, address, report, edition."""
+    parts = [paper.get_kind_display(), paper.get_trade_display() if paper.trade else ""]
+    parts += [paper.site.street, paper.site.suburb]
+    if paper.report_id:
+        parts.append(f"report {paper.report.number}")
+    if paper.edition > 1:
+        parts.append(f"edition {paper.edition}")
+    return f"{slugify(' '.join(part for part in parts if part))[:150]}.pdf"
+
+
+def serve_paper(paper: Paper, *, download: bool) -> HttpResponse:
+    """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes."""
+    response = _answer(paper.storage_name)
+    response["Content-Disposition"] = content_disposition_header(download, file_name(paper))
+    response["ETag"] = f'"{paper.digest}"'
+    return protected(response)
+
+
+def protected(response: HttpResponse) -> HttpResponse:
+    """Nothing guesses another type, no other site embeds it, and no shared cache keeps it."""
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cross-Origin-Resource-Policy"] = "same-origin"
+    response["Cache-Control"] = "private, no-cache"
+    return response
+
+
+def _answer(name: str) -> HttpResponse:
+    """Sent by the web server in front of us where one is set up for it."""
+    store = storages["papers"]
+    prefix = getattr(settings, "READINESS_PAPERS_X_ACCEL_PREFIX", "")
+    if prefix and isinstance(store, FileSystemStorage):
+        response = HttpResponse(content_type=PDF)
+        response["X-Accel-Redirect"] = f"{prefix.rstrip('/')}/{quote(name)}"
+        return response
+    try:
+        return FileResponse(store.open(name, "rb"), content_type=PDF)
+    except FileNotFoundError as error:
+        raise Http404 from error

@@ -1,0 +1,93 @@
+"""A site's papers for both sides: what there is, how far it is, and the PDFs."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from portal.papers.lists import grouped, papers_of
+from portal.papers.serving import serve_paper
+from readiness.actions import papers as actions
+from readiness.actions.errors import Refused
+from readiness.models import Paper, Site
+
+
+def visible_site(user, pk) -> Site:
+    return get_object_or_404(Site.objects.visible_to(user).select_related("builder"), pk=pk)
+
+
+def visible_paper(user, pk) -> Paper:
+    papers = Paper.objects.visible_to(user).select_related("site__builder", "report")
+    return get_object_or_404(papers.defer("report__snapshot"), pk=pk)
+
+
+@require_safe
+def site(request, pk):
+    """The papers of a site; asked for by htmx, only the list."""
+    found = visible_site(request.user, pk)
+    return _list(request, found)
+
+
+def _list(request, site, *, status=200, **more):
+    papers = papers_of(request.user, site)
+    groups = grouped(papers)
+    rows = [row for group in groups for row in group.rows]
+    context = {
+        "site": site,
+        "groups": groups,
+        "waiting": [row for row in rows if row.waits],
+        "count": len(rows),
+        "has_guide": any(row.paper.kind == Paper.Kind.GUIDE for row in rows),
+        **more,
+    }
+    page = "portal/papers/_list.html" if request.htmx else "portal/papers/site.html"
+    with timezone.override(site.zone):
+        return render(request, page, context, status=status)
+
+
+@require_safe
+def paper(request, pk):
+    """The PDF, to look at; with ``?download=1`` to keep. 404 until it is made."""
+    found = visible_paper(request.user, pk)
+    if found.state != Paper.State.MADE:
+        raise Http404
+    return serve_paper(found, download=bool(request.GET.get("download")))
+
+
+@require_POST
+def retry(request, pk):
+    """Try again to make a paper that could not be made: the applicator only."""
+    found = visible_paper(request.user, pk)
+    actions.retry_paper(request.user, found)
+    messages.success(request, f"{found} is being made again.")
+    return redirect("papers:site", found.site_id)
+
+
+@require_POST
+def edition(request, pk):
+    """Make a paper again as a new edition that says why: the applicator only."""
+    found = visible_paper(request.user, pk)
+    reason = request.POST.get("reason", "")
+    try:
+        made = actions.new_edition(request.user, found, reason=reason[:200])
+    except Refused as refused:
+        return _list(
+            request, found.site, status=400, refused=refused.problems, refused_id=found.pk,
+            reason=reason,
+        )  # fmt: skip
+    messages.success(request, f"{made}: edition {made.edition} is being made.")
+    return redirect("papers:site", found.site_id)
+
+
+@require_POST
+def guide(request, pk):
+    """Have the preparation guide made for a site: anybody who sees the site."""
+    found = visible_site(request.user, pk)
+    if found.closed_at:
+        raise PermissionDenied("This site is closed.")
+    with transaction.atomic():
+        actions.queue_guide(found)
+    return redirect("papers:site", pk)
