@@ -22,6 +22,8 @@ shown again, with its id, when the form has to come back with an error.
 import uuid
 from dataclasses import dataclass, field
 
+from django import forms
+
 from readiness.actions.photos import add_photo
 from readiness.models import Photo, Site
 from readiness.photos.limits import LIMITS, PhotoRefused, explain
@@ -77,3 +79,14 @@ def _uuid(text: str) -> uuid.UUID | None:
         return uuid.UUID(text)
     except ValueError:
         return None
+
+
+class DeleteForm(forms.Form):
+    """Why a photo is deleted for good; the reason stays in the Record."""
+
+    reason = forms.CharField(
+        label="Why is it deleted?",
+        max_length=200,
+        help_text="Stays in the site's record. Leave out names.",
+        widget=forms.TextInput(attrs={"class": "form-control"}),
+    )

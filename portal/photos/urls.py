@@ -1,6 +1,6 @@
 from django.urls import path
 
-from portal.photos import views
+from portal.photos import compare_views, marking_views, views
 
 app_name = "photos"
 
@@ -8,6 +8,11 @@ urlpatterns = [
     path("upload/<uuid:site_id>/", views.upload, name="upload"),
     path("<uuid:photo_id>/", views.detail, name="detail"),
     path("<uuid:photo_id>/discard/", views.discard, name="discard"),
+    path("<uuid:photo_id>/delete/", views.delete, name="delete"),
     path("<uuid:photo_id>/original/", views.original, name="original"),
+    path("<uuid:photo_id>/markup/", marking_views.markup, name="markup"),
+    path("<uuid:photo_id>/measure/", marking_views.measure, name="measure"),
+    path("<uuid:photo_id>/compare/", compare_views.compare, name="compare"),
+    path("<uuid:photo_id>/compare/<uuid:before_id>/", compare_views.compare, name="compare_with"),
     path("<uuid:photo_id>/<str:size>/", views.size, name="size"),
 ]

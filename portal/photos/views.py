@@ -2,25 +2,37 @@
 
 import uuid
 
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, JsonResponse
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_POST, require_safe
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from portal.access import applicator_required
+from portal.photos.forms import DeleteForm
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
-from readiness.actions.photos import add_photo, discard_photo
+from readiness.actions.photos import add_photo, discard_photo, remove_photo
 from readiness.models import Business, Photo, Site
+from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
+from readiness.photos.markup import describe
 
 SIZES = {"large": ("large", False), "small": ("small", False), "clean": ("large", True)}
+SHOWN_WITH = (
+    "site",
+    "uploaded_by",
+    "item__report",
+    "item__wall_run",
+    "fix__item__wall_run",
+    "run_check__wall_run",
+)
 
 
 def visible_photo(user, photo_id) -> Photo:
     """The photo, or 404 for whoever may not see it."""
-    photos = Photo.objects.visible_to(user).kept().with_originals().select_related("site")
+    photos = Photo.objects.visible_to(user).kept().with_originals().select_related(*SHOWN_WITH)
     return get_object_or_404(photos.distinct(), pk=photo_id)
 
 
@@ -89,11 +101,42 @@ def original(request, photo_id):
 def detail(request, photo_id):
     """One photo, with what the camera said and what the server received, kept apart."""
     photo = visible_photo(request.user, photo_id)
-    if photo.is_removed:
-        raise PermissionDenied
-    shows_position = request.user.is_applicator or Business.current().share_positions
-    return render(
-        request,
-        "portal/photos/detail.html",
-        {"photo": photo, "flags": photo.flags.all(), "shows_position": shows_position},
-    )
+    is_ours = request.user.is_applicator
+    markup = sizes.markup_of(photo)
+    context = {
+        "photo": photo,
+        "facts": photo.original.metadata,
+        "flags": photo.flags.select_related("other_photo") if is_ours else [],
+        "measurements": photo.measurements.all(),
+        "marks_in_words": describe(markup.shapes) if markup else "",
+        "shows_position": is_ours or Business.current().share_positions,
+        "shown_for": shown_for(photo),
+    }
+    return render(request, "portal/photos/detail.html", context)
+
+
+def shown_for(photo: Photo) -> str:
+    """What the photo is kept for, in words."""
+    if photo.item:
+        return f"Item {photo.item.number}: {photo.item.kind_entry.name}, as found"
+    if photo.fix:
+        item = photo.fix.item
+        return f"Item {item.number}: {item.kind_entry.name}, said fixed"
+    if photo.run_check:
+        return f"{photo.run_check.wall_run}, checked"
+    return "The site" if photo.on_site else "Nothing yet"
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@applicator_required
+def delete(request, photo_id):
+    """Delete a photo for good, with a reason: the owner of the business only."""
+    photo = visible_photo(request.user, photo_id)
+    if not request.user.is_owner:
+        raise PermissionDenied("Only the owner of the business's account can do this.")
+    form = DeleteForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        remove_photo(request.user, photo, form.cleaned_data["reason"])
+        messages.success(request, "The photo is deleted. Its digest stays in the record.")
+        return redirect("home")
+    return render(request, "portal/photos/delete.html", {"photo": photo, "form": form})

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import uuid
 from datetime import timedelta
 
 from django.core.exceptions import PermissionDenied
@@ -9,16 +10,22 @@ from django.db import transaction
 
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.permission import require_owner, require_visible
-from readiness.actions.record import append
+from readiness.actions.permission import require_applicator, require_owner, require_visible
+from readiness.actions.record import append, lock_site
+from readiness.actions.reporting import change_item
+from readiness.facts import rule_values
 from readiness.models import (
     FingerprintBand,
+    Markup,
     Original,
     Photo,
+    PhotoMeasurement,
     Site,
     User,
 )
 from readiness.photos import intake, sizes, store
+from readiness.photos.markup import MarkupError, clean_point, clean_shapes
+from readiness.photos.measurements import work_out
 
 UNATTACHED_KEPT_FOR = timedelta(days=1)
 
@@ -112,6 +119,139 @@ def _delete_bytes(digest: str) -> None:
         if original.is_deleted:
             store.delete(original.storage_name)
             sizes.drop_sizes(original)
+
+
+@transaction.atomic
+def save_markup(actor: User, photo: Photo, shapes, *, seen_version: int) -> Markup:
+    """Keep the shapes drawn over a photo. The original stays as it is.
+
+    ``seen_version`` is the version that the person started from (0 when there was none). Sending
+    the same shapes again changes nothing. Raises ``MarkupError`` for shapes that make no sense and
+    ``StaleMarkup`` when somebody else saved meanwhile.
+    """
+    require_applicator(actor)
+    cleaned = clean_shapes(shapes)
+    lock_site(photo.site_id)
+    markup = Markup.objects.select_for_update().filter(photo=photo).first()
+    if markup is None:
+        markup = Markup(photo=photo, version=0)
+    if markup.version and markup.shapes == cleaned:
+        return markup
+    if markup.version != seen_version:
+        raise StaleMarkup(markup)
+    markup.shapes, markup.version = cleaned, markup.version + 1
+    markup.updated_at, markup.updated_by = clock.now(), actor
+    markup.save()
+    data = {
+        "photo": str(photo.pk),
+        "sha256": photo.original_id,
+        "version": markup.version,
+        "marks": len(cleaned),
+        "marks_sha256": data_digest(cleaned),
+    }
+    append(photo.site, actor, "photo_marked", data)
+    return markup
+
+
+class StaleMarkup(Exception):
+    """Somebody else saved the marks of this photo first; ``markup`` is theirs."""
+
+    def __init__(self, markup: Markup):
+        self.markup = markup
+        super().__init__("Somebody else changed the marks of this photo meanwhile.")
+
+
+@transaction.atomic
+def save_measurement(
+    actor: User, photo: Photo, data: dict, *, measurement_id=None, fill_item: bool = False
+) -> PhotoMeasurement:
+    """Work a measurement out from its marks and keep it; the same id sent twice is one.
+
+    With ``fill_item`` it becomes the measured value of the photo's item, marked as measured from
+    the photo; that needs a draft report. Raises ``CannotMeasure`` or ``Refused``.
+    """
+    require_applicator(actor)
+    known = PhotoMeasurement.objects.filter(pk=measurement_id).first() if measurement_id else None
+    if known:
+        if known.photo_id != photo.pk:
+            raise Refused("This measurement belongs to another photo.")
+        return known
+    result = work_out(photo, data)
+    measurement = PhotoMeasurement.objects.create(
+        id=measurement_id or uuid.uuid4(),
+        photo=photo,
+        item=photo.item,
+        marks={name: data[name] for name in MARK_FIELDS if name in data},
+        value_mm=result.measured.value_mm,
+        uncertainty_mm=result.measured.uncertainty_mm,
+        reference=result.reference.description[:200],
+        made_by=actor,
+        made_at=clock.now(),
+    )
+    append(
+        photo.site,
+        actor,
+        "photo_measured",
+        {
+            "photo": str(photo.pk),
+            "sha256": photo.original_id,
+            "measurement": str(measurement.pk),
+            "value_mm": measurement.value_mm,
+            "uncertainty_mm": measurement.uncertainty_mm,
+            "reference": measurement.reference,
+        },
+    )
+    if fill_item:
+        _fill_item(actor, photo, measurement)
+    return measurement
+
+
+MARK_FIELDS = ("corners", "start", "end", "direction", "mark_error", "reference")
+
+
+def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None:
+    """Make the measurement its item's value, and its required fix say it if nobody edited that."""
+    item = photo.item
+    spec = item.kind_entry.measurement if item else None
+    if item is None or spec is None or spec.unit != "mm":
+        raise Refused("This photo's item takes no measurement in mm.")
+    if not spec.minimum <= measurement.value_mm <= spec.maximum:
+        raise Refused(
+            f"{measurement.value_mm} mm can't be right for “{spec.label.lower()}”: "
+            f"it should be from {spec.minimum} to {spec.maximum} mm."
+        )
+    fields = {
+        "measured_value": measurement.value_mm,
+        "measured_from": item.MeasuredFrom.PHOTO,
+        "measured_uncertainty": measurement.uncertainty_mm,
+    }
+    extent, values = {"from_mm": item.from_mm, "to_mm": item.to_mm}, rule_values()
+    usual = item.kind_entry.required_fix(values, measured=item.measured_value, **extent)
+    if item.required_fix == usual:
+        fields["required_fix"] = item.kind_entry.required_fix(
+            values, measured=measurement.value_mm, **extent
+        )
+    change_item(actor, item, **fields)
+
+
+@transaction.atomic
+def line_up_photos(actor: User, photo: Photo, before: Photo, pairs) -> Photo:
+    """Keep which points of a before photo are the same places as points of a later one.
+
+    ``pairs`` are two or three pairs ``[[x, y] in before, [x, y] in photo]``, as fractions.
+    """
+    require_visible(actor, photo.site)
+    if before.site_id != photo.site_id or before.pk == photo.pk:
+        raise Refused("Choose two different photos of the same site.")
+    if not isinstance(pairs, list) or not 2 <= len(pairs) <= 3:
+        raise Refused("Mark two or three places that both photos show.")
+    try:
+        cleaned = [[clean_point(one), clean_point(other)] for one, other in pairs]
+    except (MarkupError, TypeError, ValueError) as error:
+        raise Refused("Mark two or three places that both photos show.") from error
+    photo.before, photo.alignment = before, cleaned
+    photo.save(update_fields=["before", "alignment"])
+    return photo
 
 
 def data_digest(data) -> str:

@@ -19,6 +19,7 @@ from readiness.facts import report_snapshot, rule_values
 from readiness.models import (
     BuilderContact,
     DefectItem,
+    Markup,
     Photo,
     RunCheck,
     Site,
@@ -105,8 +106,12 @@ def _carry(report: SiteReport, current: SiteReport | None, item: DefectItem) -> 
         **{name: getattr(item, name) for name in ITEM_FIELDS},
     )
     for photo in photos:
+        marks = Markup.objects.filter(photo=photo.pk).first()
         photo.pk, photo.item, photo._state.adding = uuid.uuid4(), carried, True
         photo.save(force_insert=True)
+        if marks:  # what is blurred must stay blurred
+            marks.pk, marks.photo_id, marks._state.adding = None, photo.pk, True
+            marks.save(force_insert=True)
     return carried
 
 

@@ -1,0 +1,56 @@
+"""A wall seen twice: before and after, side by side, or one over the other with a slider."""
+
+from django.contrib import messages
+from django.http import Http404, JsonResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from portal.photos.marking_views import json_body
+from portal.photos.views import visible_photo
+from readiness.actions.errors import Refused
+from readiness.actions.photos import line_up_photos
+from readiness.models import Photo
+
+
+def befores_of(user, photo: Photo) -> list[Photo]:
+    """Earlier photos of the same thing that this one can be compared with, the best first."""
+    item = photo.fix.item if photo.fix else photo.item
+    earlier = Photo.objects.visible_to(user).kept().with_originals().exclude(pk=photo.pk)
+    if item is None:
+        earlier = earlier.filter(site=photo.site_id, received_at__lt=photo.received_at)
+        return list(earlier.distinct().order_by("-received_at")[:12])
+    items, seen = [item.pk], item
+    while seen.carried_from_id and len(items) < 20:
+        seen = seen.carried_from
+        items.append(seen.pk)
+    return list(earlier.filter(item__in=items).distinct().order_by("received_at")[:12])
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def compare(request, photo_id, before_id=None):
+    """Compare a photo with an earlier one; a POST of ``{pairs}`` keeps how they line up."""
+    photo = visible_photo(request.user, photo_id)
+    befores = befores_of(request.user, photo)
+    before = next((one for one in befores if one.pk == before_id), None)
+    if before is None and before_id is not None:
+        raise Http404
+    if before is None:
+        before = next((b for b in befores if b.pk == photo.before_id), None) or (
+            befores[0] if befores else None
+        )
+    if before is None:
+        messages.info(request, "There is no earlier photo to compare this one with.")
+        return redirect("photos:detail", photo.pk)
+    if request.method == "POST":
+        return _line_up(request, photo, before)
+    pairs = photo.alignment if photo.before_id == before.pk else None
+    context = {"photo": photo, "before": before, "befores": befores, "pairs": pairs or []}
+    return render(request, "portal/photos/compare.html", context)
+
+
+def _line_up(request, photo: Photo, before: Photo):
+    try:
+        line_up_photos(request.user, photo, before, json_body(request).get("pairs"))
+    except Refused as refused:
+        return JsonResponse({"error": str(refused)}, status=400)
+    return JsonResponse({"pairs": photo.alignment})

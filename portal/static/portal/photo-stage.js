@@ -1,0 +1,238 @@
+// A photo to put marks on: zoom, move, a magnifier under the finger, a cross for the keyboard.
+// Positions are fractions of the displayed picture, [x, y] from its top left corner.
+//
+//   const stage = new Stage(svgElement, { onDown, onMove, onUp, onKey });
+//   stage.layer            an empty <g> to draw into, in the picture's own pixels
+//   stage.unit             a length that is about a hundredth of the longer side
+//   stage.zoomBy(factor), stage.whole(), stage.moving = true (dragging moves the picture)
+//
+// The svg holds one <image>; data-loupe names a second svg that serves as the magnifier.
+
+const SVG = "http://www.w3.org/2000/svg";
+export const LOUPE_ZOOM = 3;
+
+export function svgElement(tag, attributes) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes || {})) made.setAttribute(name, value);
+  return made;
+}
+
+const clamp = (value, least, most) => Math.min(most, Math.max(least, value));
+
+export class Stage {
+  constructor(svg, handlers) {
+    this.svg = svg;
+    this.handlers = handlers;
+    const image = svg.querySelector("image");
+    this.width = Number(image.getAttribute("width"));
+    this.height = Number(image.getAttribute("height"));
+    this.unit = Math.max(this.width, this.height) / 100;
+    this.layer = svg.appendChild(svgElement("g"));
+    this.cross = svg.appendChild(svgElement("path", { fill: "none", stroke: "#ffd400", "pointer-events": "none" }));
+    this.cursor = [0.5, 0.5];
+    this.view = { x: 0, y: 0, zoom: 1 };
+    this.moving = false;
+    this.pointers = new Map();
+    this.loupe = document.getElementById(svg.dataset.loupe);
+    this.loupe?.append(svgElement("image", { href: image.getAttribute("href"), width: this.width, height: this.height }));
+    this.loupeLayer = this.loupe?.appendChild(svgElement("g"));
+    this.loupeCross = this.loupe?.appendChild(svgElement("path", { fill: "none", stroke: "#ffd400" }));
+    svg.addEventListener("pointerdown", (event) => this.down(event));
+    svg.addEventListener("pointermove", (event) => this.move(event));
+    for (const name of ["pointerup", "pointercancel"]) svg.addEventListener(name, (event) => this.up(event));
+    svg.addEventListener("keydown", (event) => this.key(event));
+    svg.addEventListener("focus", () => this.drawCross());
+    svg.addEventListener("blur", () => this.cross.removeAttribute("d"));
+    svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+    this.show();
+  }
+
+  show() {
+    const { zoom } = this.view;
+    const [width, height] = [this.width / zoom, this.height / zoom];
+    this.view.x = clamp(this.view.x, 0, this.width - width);
+    this.view.y = clamp(this.view.y, 0, this.height - height);
+    this.svg.setAttribute("viewBox", `${this.view.x} ${this.view.y} ${width} ${height}`);
+  }
+
+  // Screen pixels for one pixel of the picture, as it is shown now.
+  get scale() {
+    const box = this.svg.getBoundingClientRect();
+    return Math.min(box.width / (this.width / this.view.zoom), box.height / (this.height / this.view.zoom)) || 1;
+  }
+
+  // How far off a mark may be, as a share of the longer side: a fingertip with the magnifier, or a
+  // mouse, is placed to about a pixel and a half of what the eye sees.
+  get markError() {
+    const seen = this.scale * (this.loupe ? LOUPE_ZOOM : 1);
+    return 1.5 / seen / Math.max(this.width, this.height);
+  }
+
+  zoomBy(factor, centre) {
+    const at = centre || [this.view.x / this.width + 0.5 / this.view.zoom, this.view.y / this.height + 0.5 / this.view.zoom];
+    const before = this.view.zoom;
+    this.view.zoom = clamp(before * factor, 1, 12);
+    const ratio = before / this.view.zoom;
+    this.view.x = at[0] * this.width - (at[0] * this.width - this.view.x) * ratio;
+    this.view.y = at[1] * this.height - (at[1] * this.height - this.view.y) * ratio;
+    this.show();
+  }
+
+  whole() {
+    this.view = { x: 0, y: 0, zoom: 1 };
+    this.show();
+  }
+
+  point(event) {
+    const matrix = this.svg.getScreenCTM().inverse();
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix);
+    return [clamp(at.x / this.width, 0, 1), clamp(at.y / this.height, 0, 1)];
+  }
+
+  down(event) {
+    if (event.button > 0) return;
+    this.svg.setPointerCapture(event.pointerId);
+    this.pointers.set(event.pointerId, [event.clientX, event.clientY]);
+    if (this.pointers.size === 2) {
+      this.handlers.onCancel?.();
+      this.hideLoupe();
+      return;
+    }
+    if (this.pointers.size > 2 || this.moving) return;
+    this.cursor = this.point(event);
+    this.handlers.onDown?.(this.cursor);
+    this.showLoupe(this.cursor);
+  }
+
+  move(event) {
+    const last = this.pointers.get(event.pointerId);
+    if (!last) return;
+    const now = [event.clientX, event.clientY];
+    if (this.pointers.size === 2) this.pinch(event.pointerId, last, now);
+    else if (this.moving) this.pan(now[0] - last[0], now[1] - last[1]);
+    else {
+      this.cursor = this.point(event);
+      this.handlers.onMove?.(this.cursor);
+      this.showLoupe(this.cursor);
+    }
+    this.pointers.set(event.pointerId, now);
+  }
+
+  up(event) {
+    if (!this.pointers.delete(event.pointerId)) return;
+    this.hideLoupe();
+    if (this.moving || this.pointers.size) return;
+    if (event.type === "pointercancel") this.handlers.onCancel?.();
+    else this.handlers.onUp?.(this.point(event));
+  }
+
+  pan(dx, dy) {
+    this.view.x -= dx / this.scale;
+    this.view.y -= dy / this.scale;
+    this.show();
+  }
+
+  pinch(id, last, now) {
+    const other = [...this.pointers.entries()].find(([key]) => key !== id)[1];
+    const before = Math.hypot(last[0] - other[0], last[1] - other[1]);
+    const after = Math.hypot(now[0] - other[0], now[1] - other[1]);
+    const middle = this.point({ clientX: (now[0] + other[0]) / 2, clientY: (now[1] + other[1]) / 2 });
+    if (before > 0) this.zoomBy(after / before, middle);
+    this.pan((now[0] - last[0]) / 2, (now[1] - last[1]) / 2);
+  }
+
+  wheel(event) {
+    if (!event.ctrlKey) return;
+    event.preventDefault();
+    this.zoomBy(event.deltaY < 0 ? 1.15 : 1 / 1.15, this.point(event));
+  }
+
+  key(event) {
+    const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+    const step = steps[event.key];
+    if (step) {
+      const by = (event.shiftKey ? 20 : 2) / this.view.zoom;
+      this.cursor = [
+        clamp(this.cursor[0] + (step[0] * by) / this.width, 0, 1),
+        clamp(this.cursor[1] + (step[1] * by) / this.height, 0, 1),
+      ];
+      this.handlers.onMove?.(this.cursor);
+      this.drawCross();
+    } else if (event.key === "+" || event.key === "=") this.zoomBy(1.5, this.cursor);
+    else if (event.key === "-") this.zoomBy(1 / 1.5, this.cursor);
+    else if (!this.handlers.onKey?.(event, this.cursor)) return;
+    event.preventDefault();
+  }
+
+  drawCross() {
+    if (document.activeElement !== this.svg) return;
+    const [x, y] = [this.cursor[0] * this.width, this.cursor[1] * this.height];
+    const arm = (4 * this.unit) / this.view.zoom;
+    this.cross.setAttribute("d", `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}`);
+    this.cross.setAttribute("stroke-width", (0.4 * this.unit) / this.view.zoom);
+    this.showLoupe(this.cursor);
+  }
+
+  showLoupe(at) {
+    if (!this.loupe) return;
+    this.loupe.removeAttribute("hidden");
+    const across = this.loupe.getBoundingClientRect().width / (this.scale * LOUPE_ZOOM);
+    const [x, y] = [at[0] * this.width, at[1] * this.height];
+    this.loupe.setAttribute("viewBox", `${x - across / 2} ${y - across / 2} ${across} ${across}`);
+    const arm = across / 8;
+    this.loupeCross.setAttribute("d", `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}`);
+    this.loupeCross.setAttribute("stroke-width", across / 90);
+    this.loupeLayer.replaceChildren(...[...this.layer.children].map((child) => child.cloneNode(true)));
+    const box = this.svg.getBoundingClientRect();
+    const shownX = (x - this.view.x) * this.scale;
+    this.loupe.classList.toggle("is-right", shownX < box.width / 2);
+  }
+
+  hideLoupe() {
+    this.loupe?.setAttribute("hidden", "");
+  }
+}
+
+// A JSON POST that says what happened: {status, answer}; status 0 when there is no connection.
+export async function post(address, data) {
+  const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
+  try {
+    const response = await fetch(address, {
+      method: "POST",
+      headers: { "Content-Type": "application/json", "X-CSRFToken": token },
+      body: JSON.stringify(data),
+    });
+    const isJson = (response.headers.get("Content-Type") || "").includes("json");
+    if (response.redirected || !isJson) return { status: response.ok ? 403 : response.status, answer: {} };
+    return { status: response.status, answer: await response.json() };
+  } catch {
+    return { status: 0, answer: {} };
+  }
+}
+
+// Work kept on this device until the server has it.
+export function keeper(key) {
+  return {
+    read() {
+      try {
+        return JSON.parse(localStorage.getItem(key));
+      } catch {
+        return null;
+      }
+    },
+    write(value) {
+      try {
+        localStorage.setItem(key, JSON.stringify(value));
+      } catch {
+        // A full or forbidden store only costs the safety net.
+      }
+    },
+    clear() {
+      try {
+        localStorage.removeItem(key);
+      } catch {
+        // nothing to clear then
+      }
+    },
+  };
+}
