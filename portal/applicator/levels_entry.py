@@ -1,0 +1,261 @@
+"""From stored levels to a form, and from a form to the plain run that the rules take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from portal.applicator.levels_forms import ROWS, LevelsForm
+from readiness.facts import run_facts
+from readiness.models import WallRun
+from readiness.rules.believable import Problem
+from readiness.rules.entry import EntryError, level_mm
+from readiness.rules.geometry import (
+    Attachment,
+    FinishToCome,
+    Gauge,
+    GroundPoint,
+    Joint,
+    Opening,
+    StruckStep,
+    WeepHoles,
+)
+from readiness.rules.geometry import WallRun as PlainRun
+from readiness.rules.values import RuleValues
+
+SECTIONS = {
+    "gauge": "brick", "first_bed_joint_mm": "brick", "brick_length_mm": "more",
+    "struck_joint_mm": "brick", "struck_steps": "brick", "courses_treated": "more",
+    "ground_today": "ground", "ground_finished": "finished", "finishes_to_come": "finishes",
+    "joints": "joints", "attachments": "attachments", "weep_holes": "weeps", "fall_mm": "more",
+}  # fmt: skip
+"""The part of the page where a number of the rules was typed."""
+
+SAME_ALL_ROUND = (
+    "gauge", "first_bed_joint_mm", "brick_length_mm", "courses_treated", "weep_holes",
+    "struck_joint_mm", "surface",
+)  # fmt: skip
+"""What is mostly the same on every wall of a house, so that one wall fills in the next."""
+
+BLANK_ROWS = 2
+MORE = "more"
+
+
+@dataclass(frozen=True)
+class TypedProblem:
+    """Something that can't be used, and the part of the page where it was typed."""
+
+    sentence: str
+    section: str
+
+
+class LevelsEntry:
+    """The form and lists of one wall run.
+
+    Unbound it shows what is stored, or what another wall suggests. Bound, `run` is the plain run
+    as typed: rows that are blank or not whole yet are left out of it, and `problems` says why.
+    """
+
+    def __init__(self, stored: WallRun, values: RuleValues, data=None, like: WallRun | None = None):
+        self.values = values
+        self.base = run_facts(stored)
+        shown = self.base
+        self.suggested_by = ""
+        if data is None and like is not None and not stored.levels:
+            shown = _suggested(self.base, run_facts(like))
+            self.suggested_by = like.label
+        if data is not None and MORE in data:
+            data = _with_more_rows(data, data[MORE])
+        rendered = self.base.is_rendered
+        self.form = LevelsForm(data, initial=_initial(shown, values), is_rendered=rendered)
+        self.rows = {
+            name: made(data, initial=None if data is not None else _row_values(name, shown),
+                       prefix=name, form_kwargs={"run_length_mm": self.base.length_mm})
+            for name, made in ROWS.items()
+        }  # fmt: skip
+        self.problems: list[TypedProblem] = []
+        self.run = self._typed() if data is not None else self.base
+
+    def is_valid(self) -> bool:
+        """Whether everything typed can be read; half-typed rows can't."""
+        return self.form.is_valid() and all(rows.is_valid() for rows in self.rows.values())
+
+    def _typed(self) -> PlainRun:
+        self.form.is_valid()
+        typed = self.form.cleaned_data
+        run = replace(
+            self.base,
+            gauge=_gauge(typed),
+            first_bed_joint_mm=_minus(typed.get("first_bed_joint")),
+            brick_length_mm=typed.get("brick_length"),
+            courses_treated=typed.get("courses_treated"),
+            surface=typed.get("surface") or self.base.surface,
+            fall_mm=typed.get("fall"),
+            finishes_to_come=tuple(
+                FinishToCome(row["start"], row["end"], row["thickness"], row["surface"])
+                for row in self._whole("finishes")
+            ),
+            joints=tuple(
+                Joint(row["at"], row["width"], row["depth"] or 110, row["height"], row["kind"])
+                for row in self._whole("joints")
+            ),
+            attachments=tuple(
+                Attachment(row["at"], row["gap"], row["label"])
+                for row in self._whole("attachments")
+            ),
+            openings=tuple(
+                Opening(row["start"], row["end"], row["label"]) for row in self._whole("openings")
+            ),
+            ground_today=(),
+            ground_finished=None,
+            struck_steps=(),
+            struck_joint_mm=None,
+            weep_holes=(),
+        )
+        run = self._with_ground(run, typed.get("ground_from") or "slab")
+        return self._with_weeps(self._with_struck(run, typed), typed)
+
+    def _whole(self, name: str) -> list[dict]:
+        """The rows of a list that can be used, in order."""
+        self.rows[name].is_valid()
+        return [row.cleaned_data for row in self.rows[name].forms if row.is_whole]
+
+    def _with_ground(self, run: PlainRun, measured_from: str) -> PlainRun:
+        try:
+            today, finished = (
+                tuple(
+                    GroundPoint(row["at"], level_mm(run, row["mm"], measured_from, self.values))
+                    for row in self._whole(name)
+                )
+                for name in ("ground", "finished")
+            )
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), "ground"))
+            return run
+        return replace(run, ground_today=today, ground_finished=finished or None)
+
+    def _with_struck(self, run: PlainRun, typed: dict) -> PlainRun:
+        if not run.is_rendered:
+            return run
+        level = self._level(run, typed.get("struck_joint"), typed.get("struck_from"), "brick")
+        steps = tuple(
+            StruckStep(row["at"], run.slab_level_mm - row["mm"]) for row in self._whole("struck")
+        )
+        return replace(run, struck_joint_mm=level, struck_steps=steps)
+
+    def _with_weeps(self, run: PlainRun, typed: dict) -> PlainRun:
+        level = self._level(run, typed.get("weep"), typed.get("weep_from"), "weeps")
+        if level is None:
+            return run
+        spacing, before = typed.get("weep_spacing"), self.base.weep_holes
+        if before and (before[0].level_mm, before[0].spacing_mm) == (level, spacing):
+            return replace(
+                run, weep_holes=before
+            )  # keeps rows and places that this page can't show
+        return replace(run, weep_holes=(WeepHoles(level, spacing),))
+
+    def _level(self, run: PlainRun, measured_mm, measured_from, section: str) -> int | None:
+        if measured_mm is None or not measured_from:
+            return None
+        try:
+            return level_mm(run, measured_mm, measured_from, self.values)
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), section))
+            return None
+
+
+def section_of(problem: Problem) -> str:
+    """The part of the page where a number that can't be believed was typed."""
+    return SECTIONS.get(problem.field, "brick")
+
+
+def _suggested(run: PlainRun, like: PlainRun) -> PlainRun:
+    """A run with what a measured wall of the same house suggests."""
+    taken = {name: getattr(like, name) for name in SAME_ALL_ROUND}
+    taken["weep_holes"] = tuple(
+        WeepHoles(row.level_mm, row.spacing_mm) for row in like.weep_holes[:1]
+    )
+    return replace(run, **taken)
+
+
+def _gauge(typed: dict) -> Gauge | None:
+    courses, height = typed.get("gauge_courses"), typed.get("gauge_height")
+    return Gauge(courses, height) if courses is not None and height is not None else None
+
+
+def _minus(length: int | None) -> int | None:
+    return None if length is None else -length
+
+
+def _initial(run: PlainRun, values: RuleValues) -> dict:
+    """The single numbers, all shown as measured from the top of the slab."""
+    weep = run.weep_holes[0] if run.weep_holes else None
+    gauge = run.gauge_or_default(values)
+    return {
+        "ground_from": "slab",
+        "first_bed_joint": _minus(run.first_bed_joint_mm),
+        "gauge_courses": gauge.courses,
+        "gauge_height": gauge.height_mm,
+        "struck_joint": _down(run, run.struck_joint_mm),
+        "struck_from": "slab",
+        "weep": _down(run, weep.level_mm) if weep else None,
+        "weep_from": "slab",
+        "weep_spacing": weep.spacing_mm if weep else None,
+        "surface": run.surface,
+        "fall": run.fall_mm,
+        "courses_treated": run.courses_or_default(values),
+        "brick_length": run.brick_length_mm or values["brick_length_mm"],
+    }
+
+
+def _down(run: PlainRun, level: int | None) -> int | None:
+    return None if level is None else run.slab_level_mm - level
+
+
+def _row_values(name: str, run: PlainRun) -> list[dict]:
+    """The stored rows of a list, and blank ones to go on with."""
+    stored = _STORED_ROWS[name](run)
+    if name == "ground" and not stored:
+        return [{"at": 0}, {"at": run.length_mm}, {}]
+    return [*stored, {}]
+
+
+_STORED_ROWS = {
+    "ground": lambda run: [
+        {"at": point.distance_mm, "mm": _down(run, point.level_mm)} for point in run.ground_today
+    ],
+    "finished": lambda run: [
+        {"at": point.distance_mm, "mm": _down(run, point.level_mm)}
+        for point in run.ground_finished or ()
+    ],
+    "finishes": lambda run: [
+        {"start": part.from_mm, "end": part.to_mm, "thickness": part.thickness_mm,
+         "surface": part.surface}
+        for part in run.finishes_to_come
+    ],
+    "struck": lambda run: [
+        {"at": step.distance_mm, "mm": _down(run, step.level_mm)} for step in run.struck_steps
+    ],
+    "joints": lambda run: [
+        {"at": joint.distance_mm, "width": joint.width_mm, "depth": joint.depth_mm,
+         "height": joint.height_mm, "kind": joint.kind}
+        for joint in run.joints
+    ],
+    "attachments": lambda run: [
+        {"label": item.label, "at": item.distance_mm, "gap": item.gap_mm}
+        for item in run.attachments
+    ],
+    "openings": lambda run: [
+        {"start": part.from_mm, "end": part.to_mm, "label": part.label} for part in run.openings
+    ],
+}  # fmt: skip
+
+
+def _with_more_rows(data, name: str):
+    """What was typed, with blank rows added to one list."""
+    if name not in ROWS:
+        return data
+    data = data.copy()
+    key = f"{name}-TOTAL_FORMS"
+    count = int(data[key]) if str(data.get(key, "")).isdecimal() else 0
+    data[key] = str(count + BLANK_ROWS)
+    return data
