@@ -32,7 +32,7 @@ def kept_secret(path: Path) -> str:
         return path.read_text().strip()
     except FileNotFoundError:
         pass
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o750, parents=True, exist_ok=True)
     secret = secrets.token_urlsafe(64)
     try:
         descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)

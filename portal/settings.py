@@ -121,7 +121,7 @@ else:
         "default": {"ENGINE": "django.db.backends.sqlite3", "NAME": READINESS_DATA / "db.sqlite3"}
     }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    READINESS_DATA.mkdir(parents=True, exist_ok=True)
+    READINESS_DATA.mkdir(mode=0o750, parents=True, exist_ok=True)
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
 else:
     DATABASES["default"].setdefault("CONN_MAX_AGE", 60)
@@ -240,6 +240,7 @@ ACCOUNT_EMAIL_NOTIFICATIONS = True
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_LOGIN_BY_CODE_FORMAT = {"numeric": True, "length": 8}  # big keys for gloves
 ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
 ACCOUNT_PREVENT_ENUMERATION = True
 ACCOUNT_SESSION_REMEMBER = True

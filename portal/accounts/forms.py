@@ -169,12 +169,15 @@ class ProfileForm(forms.ModelForm):
             del self.fields["position"]
         else:
             del self.fields["licence_number"]
-            self.fields["position"].initial = self.instance.builder_contact.position
+            self.fields["position"].initial = getattr(self._contact, "position", "")
+
+    @property
+    def _contact(self):
+        return self.instance.contact
 
     def save(self, commit=True):
         user = super().save(commit)
-        if "position" in self.cleaned_data:
-            contact = user.builder_contact
-            contact.position = self.cleaned_data["position"]
-            contact.save(update_fields=["position"])
+        if "position" in self.cleaned_data and self._contact:
+            self._contact.position = self.cleaned_data["position"]
+            self._contact.save(update_fields=["position"])
         return user

@@ -55,7 +55,7 @@ class CodeForm(PlainWords, account.ConfirmLoginCodeForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["code"].widget.attrs.update({"class": "code-input", "autocapitalize": "off"})
+        self.fields["code"].widget.attrs.update({"class": "code-input", "inputmode": "numeric"})
 
 
 class ResetPasswordForm(PlainWords, account.ResetPasswordForm):

@@ -3,6 +3,7 @@
 //   data-share                on a button, with data-url and data-title: the phone's share sheet, or copy
 //   data-copy="text"          on a button: copy, and say so
 //   data-repeatable           on a form: may be sent twice (a download)
+//   data-needs-script         with `hidden`: shown only where scripts run
 //   data-focus                on an element: move the focus to it when the page opens
 "use strict";
 
@@ -58,4 +59,5 @@ document.addEventListener("click", (event) => {
   }
 });
 
+for (const element of document.querySelectorAll("[data-needs-script]")) element.hidden = false;
 document.querySelector("[data-focus]")?.focus();
