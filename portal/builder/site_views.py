@@ -1,5 +1,7 @@
 """The builder's lists of sites, one site, an earlier report, and a site's history."""
 
+from urllib.parse import urlencode
+
 from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.utils import timezone
@@ -24,7 +26,7 @@ HISTORY_PAGE_SIZE = 50
 def home(request):
     """My open sites, what I can act on first."""
     sites = Site.objects.visible_to(request.user).open()
-    sites = sites.by_builder_need(clock.now(), timezone.localdate())
+    sites = sites.by_builder_need(clock.now(), timezone.localdate(clock.now()))
     return _list(request, sites, "portal/builder/home.html")
 
 
@@ -39,7 +41,9 @@ def _list(request, sites, template):
     words = request.GET.get("q", "").strip()
     sites = sites.select_related("builder")
     page = Paginator(sites.matching(words), PAGE_SIZE).get_page(request.GET.get("page"))
-    return render(request, template, {"page": page, "rows": rows_for(page), "words": words})
+    query = urlencode({"q": words}) + "&" if words else ""
+    context = {"page": page, "rows": rows_for(page), "words": words, "query": query}
+    return render(request, template, context)
 
 
 @require_safe

@@ -7,6 +7,7 @@ from django import template
 from django.utils import timezone
 
 from portal.builder.sentences import clock_words, day_words
+from readiness.clock import now
 
 register = template.Library()
 
@@ -17,7 +18,7 @@ def day(value) -> str:
     if not value:
         return ""
     value = _local(value)
-    year = "" if value.year == timezone.localtime().year else f" {value.year}"
+    year = "" if value.year == timezone.localtime(now()).year else f" {value.year}"
     return f"{day_words(value)}{year}"
 
 

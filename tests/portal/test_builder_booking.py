@@ -1,0 +1,192 @@
+"""Asking for a day, answering an offer, and the booking itself."""
+
+from datetime import UTC, date, datetime
+
+import icalendar
+import pytest
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions import booking as acts
+from readiness.models import Booking
+from tests.factories import confirm, make_issued, make_site
+
+NOW = datetime(2026, 12, 20, 0, 0, tzinfo=UTC)  # a Sunday; Christmas is in the weeks to come
+DAY = date(2026, 12, 23)
+
+
+@pytest.fixture(autouse=True)
+def _now():
+    with clock.at(NOW):
+        yield
+
+
+@pytest.fixture
+def browser(client_for, contact):
+    return client_for(contact)
+
+
+@pytest.fixture
+def site(applicator, builder):
+    found = make_site(builder, state="VIC")
+    make_issued(applicator, found, kinds=(), treatment_wanted_on=DAY)
+    return found
+
+
+@pytest.fixture
+def confirmed(site, contact):
+    return confirm(contact, site.reports.get())
+
+
+def url(site):
+    return reverse("builder:book", args=[site.pk])
+
+
+def ask(browser, site, *days, **more):
+    return browser.post(url(site), {"day": days, **more}, follow=True)
+
+
+def post(browser, action, booking, **sent):
+    return browser.post(reverse(f"builder:{action}", args=[booking.pk]), sent, follow=True)
+
+
+def test_the_next_15_working_days_are_offered_with_holidays_marked(browser, site):
+    days = browser.get(url(site)).context["form"].days
+    working = [day for day in days if not day.holiday]
+    assert len(working) == 15
+    assert working[0].date == date(2026, 12, 21)
+    assert {day.date: day.holiday for day in days if day.holiday} == {
+        date(2026, 12, 25): "Christmas Day",
+        date(2026, 12, 28): "Boxing Day (observed)",
+        date(2027, 1, 1): "New Year's Day",
+    }
+    page = browser.get(url(site)).content.decode()
+    assert "Christmas Day" in page
+    assert 'value="2026-12-25/morning"' not in page
+
+
+def test_asking_early_is_possible_and_says_what_is_missing(browser, site):
+    page = browser.get(url(site)).content.decode()
+    assert "You can ask now. The day is confirmed only once the site is ready." in page
+    assert "You have not confirmed readiness yet." in page
+    response = ask(browser, site, "2026-12-23/morning", "2026-12-22/afternoon", note="Gate is open")
+    booking = Booking.objects.get()
+    assert booking.preferences == [
+        {"date": "2026-12-22", "half": "afternoon"},
+        {"date": "2026-12-23", "half": "morning"},
+    ]
+    assert booking.note == "Gate is open"
+    page = response.content.decode()
+    assert "Tuesday 22 December, afternoon" in page
+    assert "You asked for a day. We will offer one." in page
+
+
+def test_asking_for_no_day_keeps_the_note(browser, site):
+    page = ask(browser, site, note="Gate is open").content.decode()
+    assert "Choose at least one half-day that suits you." in page
+    assert "Gate is open" in page
+    assert not Booking.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "made_up", ["2026-12-25/morning", "2030-01-01/morning", "2026-12-22/night"]
+)
+def test_days_that_can_not_be_chosen_are_not_taken(browser, site, made_up):
+    ask(browser, site, made_up)
+    assert not Booking.objects.exists()
+
+
+def test_changing_the_days_shows_what_was_asked_before(browser, site):
+    ask(browser, site, "2026-12-22/afternoon")
+    assert 'value="2026-12-22/afternoon" checked' in browser.get(url(site)).content.decode()
+    ask(browser, site, "2026-12-24/morning")
+    assert Booking.objects.get().preferences == [{"date": "2026-12-24", "half": "morning"}]
+
+
+def test_an_offer_is_accepted(browser, site, applicator, confirmed):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning", note="We are there at 7.")
+    page = browser.get(url(site)).content.decode()
+    assert "We can come on Wednesday 23 December, in the morning." in page
+    assert "We are there at 7." in page
+    page = post(browser, "accept", booking).content.decode()
+    assert "Booked for Wednesday morning." in page
+    assert "No flames, sparks, smoking" in page
+    booking.refresh_from_db()
+    assert booking.confirmation == confirmed
+
+
+def test_a_blocked_offer_lists_its_reasons_with_links_and_no_button(browser, site, applicator):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    page = browser.get(url(site)).content.decode()
+    assert "Before you can accept" in page
+    assert reverse("builder:confirm", args=[site.pk]) in page
+    assert reverse("builder:accept", args=[booking.pk]) not in page
+    page = post(browser, "accept", booking).content.decode()
+    assert "You have not confirmed readiness yet." in page
+    booking.refresh_from_db()
+    assert booking.state == "offered"
+
+
+def test_an_offer_beyond_the_confirmation_says_by_when(browser, site, applicator, confirmed):
+    acts.offer_date(applicator, site, day=date(2027, 1, 5), half="morning")
+    page = browser.get(url(site)).content.decode()
+    assert "Treat by Sun 27 December 2026, or confirm again closer to the day." in page
+
+
+def test_turning_an_offer_down_keeps_the_request(browser, site, applicator, confirmed):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    post(browser, "decline", booking, **{"decline-reason": "The crane is there."})
+    booking.refresh_from_db()
+    assert (booking.state, booking.day, booking.note) == ("asked", None, "The crane is there.")
+
+
+def test_the_calendar_entry_is_read_by_another_program(
+    browser, site, applicator, confirmed, contact
+):
+    """RFC 5545, read back by the icalendar library."""
+    booking = acts.offer_date(applicator, site, day=DAY, half="afternoon")
+    address = reverse("builder:calendar", args=[booking.pk])
+    assert browser.get(address).status_code == 404
+    acts.accept_offer(contact, booking)
+    response = browser.get(address)
+    assert response["Content-Type"].startswith("text/calendar")
+    event = icalendar.Calendar.from_ical(response.content).walk("VEVENT")[0]
+    start = event["dtstart"].dt
+    assert start.astimezone(UTC) == datetime(2026, 12, 23, 1, 0, tzinfo=UTC)
+    assert str(event["location"]) == site.address
+
+
+def test_cancelling_a_confirmed_day_needs_a_reason(browser, site, applicator, confirmed, contact):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    acts.accept_offer(contact, booking)
+    page = post(browser, "cancel", booking).content.decode()
+    assert "Say why the confirmed day is cancelled." in page
+    post(browser, "cancel", booking, **{"cancel-reason": "The slab is delayed."})
+    booking.refresh_from_db()
+    assert (booking.state, booking.closing_note) == ("cancelled", "The slab is delayed.")
+
+
+def test_a_booked_site_that_gets_something_to_fix_says_what_is_in_the_way(
+    browser, site, applicator, confirmed, contact
+):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    acts.accept_offer(contact, booking)
+    with clock.at(NOW.replace(hour=3)):
+        report = make_issued(applicator, site, kinds=("mortar_drop",))
+        page = browser.get(url(site)).content.decode()
+    assert "Booked for Wednesday morning, but 1 thing still to fix." in page
+    assert "What stands in the way now" in page
+    assert reverse("builder:say_fixed", args=[report.items.get().pk]) in page
+
+
+def test_an_outsider_can_not_touch_a_booking(
+    client_for, other_contact, site, applicator, confirmed
+):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    outsider = client_for(other_contact)
+    assert outsider.post(url(site), {"day": "2026-12-22/morning"}).status_code == 404
+    for action in ("accept", "decline", "cancel"):
+        assert post(outsider, action, booking).status_code == 404
+    assert outsider.get(reverse("builder:calendar", args=[booking.pk])).status_code == 404
+    booking.refresh_from_db()
+    assert booking.state == "offered"

@@ -1,0 +1,160 @@
+"""Signing that a site is ready, being told why not, and withdrawing."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions import fixing
+from readiness.models import Business, ReadinessConfirmation
+from tests.factories import confirm, make_issued, make_runs, make_site
+
+NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _now():
+    with clock.at(NOW):
+        yield
+
+
+@pytest.fixture
+def browser(client_for, contact):
+    return client_for(contact)
+
+
+@pytest.fixture
+def site(builder):
+    found = make_site(builder)
+    make_runs(found, "North wall", "South wall")
+    return found
+
+
+@pytest.fixture
+def clean(applicator, site):
+    """A report in which nothing holds the booking."""
+    return make_issued(applicator, site, kinds=())
+
+
+def page_of(browser, site):
+    return browser.get(reverse("builder:confirm", args=[site.pk])).content.decode()
+
+
+def sign(browser, report, *, leave_out=None, **fields):
+    """Send the form as a browser would, with every tick but those of `leave_out`."""
+    sent = {"name": "Sam Supervisor", "position": "Site supervisor", "signature": "Sam Supervisor"}
+    for run in report.site.wall_runs.all():
+        ticks = {"clean", "dry", "clear"} - set((leave_out or {}).get(run.label, ()))
+        sent[f"wall-{run.pk}"] = sorted(ticks)
+    address = reverse("builder:sign", args=[report.pk])
+    return browser.post(address, {**sent, **fields}, follow=True)
+
+
+def test_the_whole_statement_is_shown_and_name_and_position_are_filled_in(browser, clean):
+    page = page_of(browser, clean.site)
+    assert Business.current().confirmation_statement in page
+    assert 'value="Sam Supervisor"' in page
+    assert 'value="Site supervisor"' in page
+    assert "After 7 days." in page
+
+
+def test_signing_leads_on_to_asking_for_a_day(browser, clean):
+    response = sign(browser, clean)
+    assert response.redirect_chain[-1][0] == reverse("builder:book", args=[clean.site_id])
+    stated = ReadinessConfirmation.objects.get()
+    assert stated.confirmed_at == NOW
+    assert stated.statement == Business.current().confirmation_statement
+    assert set(stated.ticks) == {str(run.pk) for run in clean.site.wall_runs.all()}
+
+
+def test_a_missing_tick_is_named_with_its_wall_and_the_rest_stays_ticked(browser, clean):
+    page = sign(browser, clean, leave_out={"South wall": ["dry", "clear"]}).content.decode()
+    south = clean.site.wall_runs.get(label="South wall")
+    assert "South wall: tick dry, nothing against it." in page
+    assert f'href="#wall-{south.pk}"' in page
+    assert page.count('type="checkbox"') == 6
+    assert page.count(" checked") == 4
+    assert 'value="Sam Supervisor"' in page
+    assert not ReadinessConfirmation.objects.exists()
+
+
+def test_a_missing_signature_is_said_together_with_missing_ticks(browser, clean):
+    response = sign(browser, clean, leave_out={"North wall": ["clean"]}, signature="")
+    page = response.content.decode()
+    assert "Your signature: type your full name: This field is required." in page
+    assert "North wall: tick clean." in page
+
+
+def test_what_stands_in_the_way_is_listed_with_links(browser, applicator, site):
+    report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
+    page = page_of(browser, site)
+    assert "can’t be confirmed ready yet" in page
+    for item in report.items.all():
+        assert reverse("builder:say_fixed", args=[item.pk]) in page
+    assert "What you state" not in page
+    refused = sign(browser, report).content.decode()
+    assert "Mortar drop, North wall, at 1 m: still to fix." in refused
+    assert not ReadinessConfirmation.objects.exists()
+
+
+def test_a_report_issued_while_signing_is_noticed(browser, applicator, clean):
+    make_issued(applicator, clean.site, kinds=())
+    page = sign(browser, clean).content.decode()
+    assert "A newer report was issued while you were signing." in page
+    assert not ReadinessConfirmation.objects.exists()
+
+
+def test_signing_twice_is_one_confirmation(browser, clean):
+    form = browser.get(reverse("builder:confirm", args=[clean.site_id])).context["form"]
+    same = str(form["confirmation_id"].value())
+    sign(browser, clean, confirmation_id=same)
+    sign(browser, clean, confirmation_id=same)
+    assert ReadinessConfirmation.objects.count() == 1
+
+
+def test_what_was_signed_is_shown_with_the_end_in_the_sites_own_time(browser, clean, contact):
+    confirm(contact, clean)
+    page = page_of(browser, clean.site)
+    assert "Confirmed ready until Monday 30 November at 11:00 am." in page
+    assert "What was signed" in page
+
+
+def test_a_confirmation_that_ran_out_says_why_and_can_be_signed_again(browser, clean, contact):
+    confirm(contact, clean)
+    with clock.at(NOW + timedelta(days=8)):
+        page = page_of(browser, clean.site)
+    assert "The confirmation ran out at" in page
+    assert "Sign and confirm" in page
+
+
+def test_a_new_thing_to_fix_makes_it_lapse_and_says_so(browser, clean, contact, applicator):
+    confirm(contact, clean)
+    with clock.at(NOW + timedelta(hours=1)):
+        report = make_issued(applicator, clean.site, kinds=("mortar_drop",))
+        fixing.accept_on_site(applicator, report.items.get())
+        page = page_of(browser, clean.site)
+    assert "report 2 is the current one" in page
+
+
+def test_withdrawing_needs_a_reason(browser, clean, contact):
+    stated = confirm(contact, clean)
+    address = reverse("builder:withdraw", args=[stated.pk])
+    page = browser.post(address, {"withdraw-reason": ""}, follow=True).content.decode()
+    assert "Say why the confirmation is withdrawn." in page
+    browser.post(address, {"withdraw-reason": "Soil is back at the wall."})
+    stated.refresh_from_db()
+    assert stated.withdrawn_at == NOW
+    page = page_of(browser, clean.site)
+    assert "The readiness confirmation was withdrawn." in page
+    assert "Soil is back at the wall." in page
+
+
+def test_an_outsider_can_not_sign_or_withdraw(client_for, other_contact, clean, contact):
+    outsider = client_for(other_contact)
+    assert sign(outsider, clean).status_code == 404
+    stated = confirm(contact, clean)
+    address = reverse("builder:withdraw", args=[stated.pk])
+    assert outsider.post(address, {"withdraw-reason": "No."}).status_code == 404
+    stated.refresh_from_db()
+    assert stated.withdrawn_at is None

@@ -1,0 +1,233 @@
+"""Saying things are fixed, one or several, undoing it, and disagreeing."""
+
+from datetime import UTC, datetime
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions import fixing
+from readiness.models import DefectItem, Fix, Photo
+from tests.factories import make_issued, make_photo, make_site
+from tests.photos.pictures import jpeg, landmark
+
+NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _now():
+    with clock.at(NOW):
+        yield
+
+
+@pytest.fixture
+def browser(client_for, contact):
+    return client_for(contact)
+
+
+@pytest.fixture
+def report(applicator, builder):
+    return make_issued(applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick"))
+
+
+def photo_file(name="fixed.jpg", width=320):
+    """A JPEG whose bytes differ with its width."""
+    content = jpeg(landmark(width, 200))
+    return SimpleUploadedFile(name, content, "image/jpeg")
+
+
+def item_of(report, kind="mortar_drop"):
+    return report.items.get(kind=kind)
+
+
+def fixed_url(item):
+    return reverse("builder:say_fixed", args=[item.pk])
+
+
+def state_of(item):
+    return DefectItem.objects.get(pk=item.pk).state
+
+
+def test_a_photo_and_a_note_say_it_fixed(browser, report):
+    item = item_of(report)
+    sent = {"photos": photo_file(), "note": "Chipped off and brushed."}
+    response = browser.post(fixed_url(item), sent, follow=True)
+    assert "Item 1 is said fixed. We will look at it." in response.content.decode()
+    fix = Fix.objects.get(item=item)
+    assert fix.note == "Chipped off and brushed."
+    assert fix.photos.count() == 1
+    assert state_of(item) == "said_fixed"
+
+
+def test_without_a_photo_it_comes_back_with_the_note(browser, report):
+    item = item_of(report)
+    page = browser.post(fixed_url(item), {"note": "Done this morning."}).content.decode()
+    assert "Item 1: add at least one photo that shows it fixed." in page
+    assert 'href="#id_photos"' in page
+    assert "Done this morning." in page
+    assert state_of(item) == "to_fix"
+
+
+def test_a_bad_file_is_named_and_the_good_one_and_the_note_stay(browser, report):
+    item = item_of(report)
+    broken = SimpleUploadedFile("notes.txt", b"not a photo", "image/jpeg")
+    sent = {"photos": [photo_file("good.jpg"), broken], "note": "Both sides."}
+    page = browser.post(fixed_url(item), sent).content.decode()
+    assert "“notes.txt” is not a photo that can be read here" in page
+    assert "Both sides." in page
+    assert "good.jpg" in page
+    assert state_of(item) == "to_fix"
+    kept = Photo.objects.get(filename="good.jpg")
+    browser.post(fixed_url(item), {"photos_kept": str(kept.pk), "note": "Both sides."})
+    assert Fix.objects.get(item=item).photos.get() == kept
+
+
+def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
+    item = item_of(report)
+    fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    page = browser.post(
+        fixed_url(item), {"photos": photo_file(), "note": "Again."}
+    ).content.decode()
+    assert "Item 1 is said fixed since" in page
+    assert "Again." in page
+    assert "photos_kept" in page
+
+
+def test_the_same_form_sent_twice_is_one_fix(browser, report):
+    item = item_of(report)
+    form = browser.get(fixed_url(item)).context["form"]
+    fix_id = str(form["fix_id"].value())
+    for _ in range(2):
+        browser.post(fixed_url(item), {"photos": photo_file(), "fix_id": fix_id})
+    assert Fix.objects.filter(item=item).count() == 1
+
+
+def test_a_washing_kind_asks_when_it_was_washed_in_the_sites_own_time(browser, report):
+    item = item_of(report, "dirty_brick")
+    assert "washed" in browser.get(fixed_url(item)).content.decode()
+    browser.post(fixed_url(item), {"photos": photo_file(), "washed_at": "2026-11-23T07:30"})
+    assert Fix.objects.get(item=item).washed_at == datetime(2026, 11, 22, 20, 30, tzinfo=UTC)
+
+
+def test_a_washing_time_that_has_not_come_is_refused_in_words(browser, report):
+    item = item_of(report, "dirty_brick")
+    sent = {"photos": photo_file(), "washed_at": "2026-11-24T07:30"}
+    page = browser.post(fixed_url(item), sent).content.decode()
+    assert "That time has not come yet" in page
+    assert "photos_kept" in page
+
+
+def test_other_kinds_do_not_ask_about_washing(browser, report):
+    assert "washed_at" not in browser.get(fixed_url(item_of(report))).content.decode()
+
+
+def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applicator):
+    item = item_of(report)
+    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    take_back = reverse("builder:take_back", args=[fix.pk])
+    assert browser.get(take_back).status_code == 405
+    page = browser.post(take_back, follow=True).content.decode()
+    assert "Item 1 is to fix again." in page
+    assert state_of(item) == "to_fix"
+    again = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fixing.accept_fix(applicator, item)
+    page = browser.post(reverse("builder:take_back", args=[again.pk]), follow=True)
+    assert "Item 1 was reviewed already: accepted." in page.content.decode()
+    assert state_of(item) == "accepted"
+
+
+def test_disagreeing_needs_a_reason_and_keeps_holding(browser, report):
+    item = item_of(report)
+    address = reverse("builder:disagree", args=[item.pk])
+    assert "This field is required" in browser.post(address, {"reason": " "}).content.decode()
+    browser.post(address, {"reason": "That is paint, not mortar."})
+    item.refresh_from_db()
+    assert item.is_disputed
+    assert item.holds
+    again = browser.post(address, {"reason": "Still paint."}).content.decode()
+    assert "Item 1 is being looked at already." in again
+    assert "Still paint." in again
+
+
+def many_url(report):
+    return reverse("builder:say_fixed_many", args=[report.site_id])
+
+
+def test_several_items_are_said_fixed_in_one_go(browser, report):
+    first, second = report.items.all()
+    sent = {
+        f"photos-{first.pk}": [photo_file(width=321), photo_file(width=322)],
+        f"{first.pk}-note": "Left and right.",
+        f"photos-{second.pk}": photo_file(width=323),
+    }
+    page = browser.post(many_url(report), sent, follow=True).content.decode()
+    assert "2 items are said fixed: 1 and 2." in page
+    assert Fix.objects.get(item=first).photos.count() == 2
+    assert Fix.objects.get(item=first).note == "Left and right."
+    assert state_of(second) == "said_fixed"
+
+
+def test_what_goes_through_is_kept_when_another_item_fails(browser, report):
+    first, second = report.items.all()
+    broken = SimpleUploadedFile("broken.jpg", b"\xff\xd8\xff oops", "image/jpeg")
+    sent = {
+        f"photos-{first.pk}": photo_file(),
+        f"photos-{second.pk}": broken,
+        f"{second.pk}-note": "Wiped down.",
+    }
+    response = browser.post(many_url(report), sent)
+    page = response.content.decode()
+    assert "1 item is said fixed: 1." in page
+    assert "Item 2: put right what is marked below." in page
+    assert "broken.jpg" in page
+    assert "Wiped down." in page
+    assert state_of(first) == "said_fixed"
+    assert [entry.card.item for entry in response.context["entries"]] == [second]
+
+
+def test_a_note_without_a_photo_is_pointed_out(browser, report):
+    first = report.items.first()
+    page = browser.post(many_url(report), {f"{first.pk}-note": "Done."}).content.decode()
+    assert "Item 1: add at least one photo" in page
+    assert f'href="#id_photos-{first.pk}"' in page
+
+
+def test_nothing_chosen_says_what_to_do(browser, report):
+    assert (
+        "Add a photo to each item that is fixed." in browser.post(many_url(report)).content.decode()
+    )
+
+
+def test_photos_of_one_walk_are_handed_out_to_their_items(browser, report):
+    first, second = report.items.all()
+    together = {"photos": [photo_file(width=331), photo_file(width=332)], "sort": "yes"}
+    page = browser.post(many_url(report), together).content.decode()
+    one, two = Photo.objects.unattached().order_by("received_at")
+    assert f'name="shows-{one.pk}"' in page
+    assert state_of(first) == "to_fix"
+    sent = {
+        "photos_kept": [str(one.pk), str(two.pk)],
+        f"shows-{one.pk}": str(first.pk),
+        f"shows-{two.pk}": str(second.pk),
+    }
+    browser.post(many_url(report), sent)
+    assert Fix.objects.get(item=first).photos.get() == one
+    assert Fix.objects.get(item=second).photos.get() == two
+
+
+def test_an_outsider_can_neither_see_nor_fix(client_for, other_contact, report, contact):
+    item = item_of(report)
+    outsider = client_for(other_contact)
+    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    assert outsider.get(fixed_url(item)).status_code == 404
+    assert outsider.post(fixed_url(item), {"photos": photo_file()}).status_code == 404
+    assert outsider.post(reverse("builder:take_back", args=[fix.pk])).status_code == 404
+    assert outsider.post(reverse("builder:disagree", args=[item.pk])).status_code == 404
+    assert Photo.objects.filter(uploaded_by=other_contact).count() == 0
+
+
+def test_a_photo_of_another_person_can_not_be_slipped_in(browser, report, applicator):
+    theirs = make_photo(report.site, applicator)
+    page = browser.post(fixed_url(item_of(report)), {"photos_kept": str(theirs.pk)})
+    assert "add at least one photo" in page.content.decode()
