@@ -27,13 +27,6 @@ def contacts_context(builder):
 
 
 @applicator_required
-def contacts(request, builder_id):
-    """A builder's people: who signs in, for which sites, and who has been invited."""
-    builder = get_object_or_404(Builder, pk=builder_id)
-    return render(request, "portal/accounts/contacts.html", contacts_context(builder))
-
-
-@applicator_required
 @never_cache
 def invite(request, builder_id):
     """Invite a person to sign in for a builder."""
@@ -64,7 +57,7 @@ def contact(request, pk):
             sites=form.chosen_sites,
         )
         messages.success(request, f"Saved for {person}.")
-        return redirect("accounts:contacts", person.builder_id)
+        return redirect("applicator:builder", person.builder_id)
     return render(request, "portal/accounts/contact.html", {"form": form, "contact": person})
 
 
@@ -76,7 +69,7 @@ def switch_contact(request, pk):
     on = request.POST.get("on") == "yes"
     inviting.switch_contact(request.user, person, on=on)
     messages.success(request, f"{person} can {'sign in again' if on else 'not sign in any more'}.")
-    return redirect("accounts:contacts", person.builder_id)
+    return redirect("applicator:builder", person.builder_id)
 
 
 @applicator_required
@@ -196,5 +189,5 @@ def _invited(request, invited):
 
 def _back_to_people(invitation):
     if invitation.builder_id:
-        return redirect("accounts:contacts", invitation.builder_id)
+        return redirect("applicator:builder", invitation.builder_id)
     return redirect("accounts:staff")

@@ -10,7 +10,6 @@ urlpatterns = [
     path("", views.profile, name="profile"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
     path("demo/<str:token>/", views.demo_sign_in, name="demo_sign_in"),
-    path("builders/<uuid:builder_id>/", people_views.contacts, name="contacts"),
     path("builders/<uuid:builder_id>/invite/", people_views.invite, name="invite"),
     path("contacts/<int:pk>/", people_views.contact, name="contact"),
     path("contacts/<int:pk>/switch/", people_views.switch_contact, name="switch_contact"),
