@@ -46,15 +46,15 @@ COURTYARD = House(
     "Courtyard 24",
     (
         Wall("North, bedrooms", 4_800),
-        Wall("Porch, west side", 1_200, -90, "render"),
+        Wall("Porch, east side", 1_200, -90, "render"),
         Wall("Porch, back", 3_000, -90, "render"),
-        Wall("Porch, east side", 1_200, 90, "render"),
+        Wall("Porch, west side", 1_200, 90, "render"),
         Wall("North, garage", 5_800),
-        Wall("East, garage", 9_600),
+        Wall("West, garage", 9_600),
         Wall("South, behind garage", 5_900, -90),
-        Wall("East, living", 6_200),
+        Wall("West, living", 6_200),
         Wall("South, living", 7_700),
-        Wall("West, tap side", 15_800),
+        Wall("East, tap side", 15_800),
     ),
 )
 

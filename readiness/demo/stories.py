@@ -206,14 +206,14 @@ STORIES = (
         Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
             COURTYARD, 0, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
         (
-            Found("soil_against_brick", "West, tap side", 2_400, 6_200, 180, size="full"),
-            Found("tap_splashes", "West, tap side", 14_200, size="usual"),
-            Found("weep_hole_blocked", "West, tap side", 9_120),
+            Found("soil_against_brick", "East, tap side", 2_400, 6_200, 180, size="full"),
+            Found("tap_splashes", "East, tap side", 14_200, size="usual"),
+            Found("weep_hole_blocked", "East, tap side", 9_120),
             Found("unfilled_joint", "South, behind garage", 1_200, 1_700, 35, size="usual"),
-            Found("articulation_unsealed", "East, garage", 4_800, None, 12),
+            Found("articulation_unsealed", "West, garage", 4_800, None, 12),
             Found("mortar_drop", "North, garage", 800, 3_000),
             Found("render_line_low", "Porch, back", 0, 3_000, 40, size="full"),
-            Found("tight_crack", "East, living", 2_900, None, 2, effect="record", size="tall",
+            Found("tight_crack", "West, living", 2_900, None, 2, effect="record", size="tall",
                   note="Was there before us. Watch it."),
         ),
         (), "kettlestone", "supervisor", _things_to_fix,
@@ -236,7 +236,7 @@ STORIES = (
             COURTYARD, 4),
         (
             Found("dirty_brick", "South, behind garage", 500, 5_200, size="usual"),
-            Found("timber_against_wall", "East, living", 1_100, 2_600),
+            Found("timber_against_wall", "West, living", 1_100, 2_600),
             Found("ground_too_high", "South, living", 4_600, 7_700, 32, size="full"),
             Found("gap_too_wide", "North, garage", 5_600, None, 38),
         ),
@@ -255,7 +255,7 @@ STORIES = (
         Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
             COURTYARD, 3),
         (
-            Found("mortar_drop", "East, garage", 6_000, 8_000, size="usual"),
+            Found("mortar_drop", "West, garage", 6_000, 8_000, size="usual"),
             Found("tight_crack", "North, bedrooms", 4_700, None, 3),
         ),
         ("mortar_drop", "tight_crack"), "kettlestone", "supervisor", _booking_asked,
@@ -274,7 +274,7 @@ STORIES = (
             COURTYARD, 1),
         (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
-            Found("timber_against_wall", "West, tap side", 3_000, 5_400),
+            Found("timber_against_wall", "East, tap side", 3_000, 5_400),
             Found("mortar_drop", "South, living", 2_000, 2_400, effect="applicator"),
         ),
         (), "kettlestone", "supervisor", _offered_early,
@@ -292,10 +292,10 @@ STORIES = (
         Lot("2 Gumnut Gully", "Dunmallow", "SA", "5999", "PL-081", "-30.2044", "139.3071",
             COURTYARD, 4),
         (
-            Found("articulation_unsealed", "East, garage", 4_800, None, 13),
+            Found("articulation_unsealed", "West, garage", 4_800, None, 13),
             Found("tight_crack", "South, living", 6_900, None, 2, effect="record",
                   note="Was there before us."),
-            Found("soil_against_brick", "West, tap side", 5_000, 11_500, 210, size="usual"),
+            Found("soil_against_brick", "East, tap side", 5_000, 11_500, 210, size="usual"),
             Found("attachment_too_close", "Porch, back", 400, 2_600, 12),
             Found("render_line_low", "Porch, back", 0, 3_000, 40),
         ),
@@ -314,7 +314,7 @@ STORIES = (
     Story(
         Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
             COURTYARD, 0),
-        (Found("tap_splashes", "West, tap side", 14_400, size="usual"),),
+        (Found("tap_splashes", "East, tap side", 14_400, size="usual"),),
         ("tap_splashes",), "lantern", "rival", _drying,
     ),
     Story(
