@@ -71,6 +71,7 @@ class LevelsEntry:
             name: made(data, initial=None if data is not None else _row_values(name, shown),
                        prefix=name, form_kwargs={"run_length_mm": self.base.length_mm})
             for name, made in ROWS.items()
+            if rendered or name != "struck"
         }  # fmt: skip
         self.problems: list[TypedProblem] = []
         self.run = self._typed() if data is not None else self.base

@@ -48,12 +48,15 @@ class _Styled(forms.Form):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        for name, field in self.fields.items():
+        for field in self.fields.values():
             style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
             field.widget.attrs.setdefault("class", style)
-            if self.is_bound and name in self.errors:
-                field.widget.attrs["class"] += " is-invalid"
-                field.widget.attrs["aria-invalid"] = "true"
+
+    def _post_clean(self):
+        super()._post_clean()
+        for name in self._errors.keys() & self.fields.keys():
+            self.fields[name].widget.attrs["class"] += " is-invalid"
+            self.fields[name].widget.attrs["aria-invalid"] = "true"
 
 
 class LevelsForm(_Styled):

@@ -113,7 +113,7 @@ def rule_values_page(request):
             errors = {problem.about_id: problem.sentence for problem in refused.problems}
         else:
             messages.success(request, "Saved. Reports issued from now on use these values.")
-            return redirect("applicator:rule_values")
+            return redirect("applicator:rules")
     values = rule_values()
     groups: dict[str, list[RuleRow]] = {}
     for rule in RULE_VALUES.values():

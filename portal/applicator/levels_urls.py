@@ -9,5 +9,5 @@ urlpatterns = [
     path("sites/<uuid:pk>/quantities/", levels_tables.quantities, name="quantities"),
     path("runs/<uuid:pk>/levels/", levels_views.run_levels, name="run_levels"),
     path("runs/<uuid:pk>/levels/check/", levels_views.run_levels_check, name="run_levels_check"),
-    path("rule-values/", levels_tables.rule_values_page, name="rule_values"),
+    path("rule-values/", levels_tables.rule_values_page, name="rules"),
 ]

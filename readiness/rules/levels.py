@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from readiness.rules import believable
@@ -199,21 +200,29 @@ def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Ex
     return found
 
 
-def line_notes(run: WallRun, values: RuleValues) -> list[tuple[str, str, int | None]]:
-    """(code, sentence, distance) of what the levels say; they never decide readiness alone."""
+def line_notes(run: WallRun, values: RuleValues) -> tuple[tuple[str, str, int | None], ...]:
+    """(code, sentence, distance) of what the levels say; they never decide readiness alone.
+
+    Lists of sites ask this again and again for walls that did not change: answers are kept.
+    """
+    return _line_notes(run, values)
+
+
+@lru_cache(maxsize=4096)
+def _line_notes(run: WallRun, values: RuleValues) -> tuple[tuple[str, str, int | None], ...]:
     try:
         line = solve(run, values)
     except believable.LevelsError as error:
-        return [("levels_unbelievable", f"{run.label}: {error}", None)]
+        return (("levels_unbelievable", f"{run.label}: {error}", None),)
     if line is None:
         text = f"{run.label}: no levels were entered, so the treatment line was not worked out."
-        return [("no_levels", text, None)]
+        return (("no_levels", text, None),)
     if not line.segments:
-        return [("no_struck_joint", f"{run.label}: {no_struck_joint_sentence(line)}", None)]
-    return [
+        return (("no_struck_joint", f"{run.label}: {no_struck_joint_sentence(line)}", None),)
+    return tuple(
         ("levels_short", f"{run.label}: {short.sentence}", short.worst_at_mm)
         for short in line.shortfalls
-    ]
+    )
 
 
 def no_struck_joint_sentence(line: TreatmentLine) -> str:
@@ -226,10 +235,23 @@ def line_sentence(line: TreatmentLine) -> str:
     if not line.segments:
         return no_struck_joint_sentence(line)
     along = f"with {counted(line.steps, 'step')}" if line.steps else "level all along"
-    return (
-        f"The treatment ends at {segment_words(line.segments[0])}, {along}. It is closest to "
-        f"finished ground at {metres(line.worst_at_mm)}: {millimetres(line.worst_clearance_mm)}."
-    )
+    where_ends = f"The treatment ends at {segment_words(line.segments[0])}, {along}."
+    return f"{where_ends} {_clearance_sentence(line)}"
+
+
+def _clearance_sentence(line: TreatmentLine) -> str:
+    """The worst place, and how much is missing there and elsewhere."""
+    at = metres(line.worst_at_mm)
+    if line.worst_clearance_mm < 0:
+        text = f"Finished ground is {-line.worst_clearance_mm} mm over it at {at}."
+    else:
+        clear = millimetres(line.worst_clearance_mm)
+        text = f"It is closest to finished ground at {at}: {clear}."
+    if not line.shortfalls:
+        return text
+    worst = max(short.short_mm for short in line.shortfalls)
+    places = counted(len(line.shortfalls), "place")
+    return f"{text} It falls short in {places}, by up to {millimetres(worst)}."
 
 
 def segment_words(segment: LineSegment) -> str:

@@ -79,7 +79,7 @@ def _sentence(runs: Sequence[WallRun], corners: list[Point], turned_degrees: int
     if len(runs) < 3:
         return "Enter at least three walls to close the plan."
     end = corners[-1]
-    gap = math.hypot(end.x_mm, end.y_mm)
+    gap = round(math.hypot(end.x_mm, end.y_mm))
     if turned_degrees != 360:
         return (
             f"The corners turn {turned_degrees}° in all, and round a house it is 360°: look at "
@@ -88,7 +88,7 @@ def _sentence(runs: Sequence[WallRun], corners: list[Point], turned_degrees: int
     if gap <= CLOSES_WITHIN_MM:
         return ""
     text = (
-        f"The plan does not close: {runs[-1].label or 'the last wall'} ends {metres(round(gap))} "
+        f"The plan does not close: {runs[-1].label or 'the last wall'} ends {metres(gap)} "
         f"from where {runs[0].label or 'the first wall'} starts."
     )
     return f"{text} {_remedy(runs, end)}".strip()

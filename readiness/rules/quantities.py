@@ -214,9 +214,8 @@ def _steps(liquid, sealing, exact, with_waste, first_fill, sealant_ml, values) -
     yield Step("Liquid to bring", waste, f"{number(with_waste)} L")
     tank = f"a tank of {number(values['tank_litres'])} L"
     refills = math.ceil((with_waste - first_fill) / values["tank_litres"])
-    yield Step(
-        "Fills", tank, f"first fill {number(first_fill)} L, then {counted(refills, 'refill')}"
-    )
+    then = f"then {counted(refills, 'refill')}" if refills else "no refill"
+    yield Step("Fills", tank, f"first fill {number(first_fill)} L, {then}")
     drums = math.ceil(with_waste / values["drum_litres"])
     drum = f"{number(with_waste)} L from drums of {number(values['drum_litres'])} L"
     yield Step("Drums to carry", drum, counted(drums, "drum"))

@@ -40,10 +40,11 @@ __all__ = [
 class RuleValues(Mapping[str, Value]):
     """A frozen set of all rule values: defaults, plus what a business changed."""
 
-    __slots__ = ("_values",)
+    __slots__ = ("_hash", "_values")
 
     def __init__(self, values: Mapping[str, Value]):
         self._values = dict(values)
+        self._hash = hash(tuple(sorted(self._values.items())))
 
     @classmethod
     def defaults(cls) -> RuleValues:
@@ -59,7 +60,7 @@ class RuleValues(Mapping[str, Value]):
         return len(self._values)
 
     def __hash__(self) -> int:
-        return hash(tuple(sorted(self._values.items())))
+        return self._hash
 
     def __repr__(self) -> str:
         return f"RuleValues({self.changed()!r})"
