@@ -2,15 +2,22 @@
 
 import base64
 import hashlib
+import logging
+from smtplib import SMTPException
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
 from allauth.mfa.models import Authenticator
 from cryptography.fernet import Fernet, MultiFernet
 from django.conf import settings
+from django.contrib import messages
 from django.urls import reverse
 
 from readiness.models import Business
+
+log = logging.getLogger(__name__)
+
+NO_MAIL = "our mail server does not answer. Try again in a few minutes."
 
 
 class AccountAdapter(DefaultAccountAdapter):
@@ -37,7 +44,11 @@ class AccountAdapter(DefaultAccountAdapter):
 
     def send_mail(self, template_prefix, email, context):
         extra = {"business": Business.current(), "site_url": settings.SITE_URL}
-        super().send_mail(template_prefix, email, {**context, **extra})
+        try:
+            super().send_mail(template_prefix, email, {**context, **extra})
+        except (OSError, SMTPException):
+            log.exception("%s could not be e-mailed", template_prefix)
+            messages.error(self.request, NO_MAIL)
 
 
 class MFAAdapter(DefaultMFAAdapter):

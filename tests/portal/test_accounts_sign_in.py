@@ -184,6 +184,15 @@ def test_too_many_codes_are_refused(client, contact, mailoutbox):
     assert "Too many tries" in page.content.decode()
 
 
+def test_a_mail_server_that_is_down_is_said_in_plain_words(client, contact, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9  # nobody listens on discard
+    for email in (contact.email, "nobody@nowhere.example"):
+        page = ask_for_a_code(client.__class__(), email)
+        assert page.status_code == 200
+        assert "our mail server does not answer" in page.content.decode()
+
+
 def test_nobody_signs_up_by_themselves(client):
     assert client.get("/accounts/signup/").status_code == 404
     for path in ("/accounts/email/", "/accounts/confirm-email/", "/accounts/3rdparty/"):
