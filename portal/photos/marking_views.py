@@ -11,7 +11,7 @@ from portal.access import applicator_required
 from portal.photos.views import visible_photo
 from readiness.actions.errors import Refused
 from readiness.actions.photos import StaleMarkup, save_markup, save_measurement
-from readiness.facts import report_values
+from readiness.facts import report_values, rule_values
 from readiness.models import Markup, Photo
 from readiness.photos import measurements, measuring, sizes
 from readiness.photos.markup import MarkupError
@@ -78,7 +78,7 @@ def measure(request, photo_id):
         return render(request, "portal/photos/measure.html", measure_context(photo))
     data = json_body(request)
     try:
-        result = measurements.work_out(photo, data)
+        result = measurements.work_out(photo, data, rule_values())
         answer = in_words(photo, result)
         if data.get("save"):
             kept = save_measurement(
@@ -132,15 +132,11 @@ def in_words(photo: Photo, result: measurements.Result) -> dict:
 
 def measure_context(photo: Photo) -> dict:
     run = measurements.wall_run_of(photo)
-    gauge_mm, gauge_is_measured = measurements.gauge_of(run)
     spec, needed = rule_of(photo)
     can_fill = bool(spec and photo.item.report.is_draft)
     return {
         "photo": photo,
-        "run": run,
-        "gauge_mm": gauge_mm,
-        "gauge_is_measured": gauge_is_measured,
-        "brick_length_mm": run.brick_length_mm if run else measurements.USUAL_BRICK_LENGTH_MM,
+        "coursing": measurements.coursing_of(run, rule_values()),
         "spec": spec,
         "needed": needed,
         "can_fill": can_fill,

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from portal.access import applicator_required
@@ -111,6 +112,9 @@ def detail(request, photo_id):
         "marks_in_words": describe(markup.shapes) if markup else "",
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),
+        "site_page": reverse(
+            "applicator:site" if is_ours else "builder:site", args=[photo.site_id]
+        ),
     }
     return render(request, "portal/photos/detail.html", context)
 

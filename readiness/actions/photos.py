@@ -176,7 +176,7 @@ def save_measurement(
         if known.photo_id != photo.pk:
             raise Refused("This measurement belongs to another photo.")
         return known
-    result = work_out(photo, data)
+    result = work_out(photo, data, rule_values())
     measurement = PhotoMeasurement.objects.create(
         id=measurement_id or uuid.uuid4(),
         photo=photo,

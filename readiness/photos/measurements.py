@@ -12,10 +12,9 @@ from readiness.models import Photo, WallRun
 from readiness.photos import measuring
 from readiness.photos.limits import LARGE_PX
 from readiness.photos.measuring import CannotMeasure, Marks, Measured, Reference
+from readiness.rules import geometry
+from readiness.rules.values import RuleValues
 
-# A brick of 76 mm and a joint of 10 mm (AS/NZS 4455.1 sizes, from memory), until it is measured.
-USUAL_GAUGE_MM = Decimal(86)
-USUAL_BRICK_LENGTH_MM = 240
 MOST_MM = 20_000
 
 
@@ -35,27 +34,49 @@ def wall_run_of(photo: Photo) -> WallRun | None:
     return photo.run_check.wall_run if photo.run_check else None
 
 
-def gauge_of(run: WallRun | None) -> tuple[Decimal, bool]:
-    """One course with its joint in mm, and whether it was measured on this wall."""
-    if run is not None and run.gauge_courses and run.gauge_height_mm:
-        return Decimal(run.gauge_height_mm) / run.gauge_courses, True
-    return USUAL_GAUGE_MM, False
+@dataclass(frozen=True)
+class Coursing:
+    """The bricks of a wall: one course and one brick, each with its joint, in mm."""
+
+    course_mm: Decimal
+    is_measured: bool
+    brick_and_joint_mm: int
+    brick_mm: int
+    brick_height_mm: int
 
 
-def work_out(photo: Photo, data: dict) -> Result:
+def coursing_of(run: WallRun | None, values: RuleValues) -> Coursing:
+    """The gauge as measured on this wall, or the business's usual coursing."""
+    length_mm, finish = (run.length_mm, run.finish) if run else (1, "")
+    plain = geometry.WallRun(id="", label="", length_mm=length_mm, finish=finish)
+    wall = plain.with_levels(run.levels if run else None)
+    course = wall.gauge_or_default(values).course_mm
+    course_mm = Decimal(course.numerator) / course.denominator
+    return Coursing(
+        course_mm=course_mm,
+        is_measured=wall.gauge is not None,
+        brick_and_joint_mm=wall.perpend_spacing_mm(values),
+        brick_mm=wall.brick_length_mm or values["brick_length_mm"],
+        brick_height_mm=values["brick_height_mm"],
+    )
+
+
+def work_out(photo: Photo, data: dict, values: RuleValues) -> Result:
     """The measurement that the marks in ``data`` give. Raises ``CannotMeasure``.
+
+    ``values`` give the usual coursing where none was measured on the wall.
 
     ``data``: ``corners`` (four points), ``start``, ``end``, ``direction``, ``mark_error`` (standard
     deviation of a mark as a share of the longer side) and ``reference`` (``reference_from``).
     """
-    reference = reference_from(data.get("reference"), wall_run_of(photo))
+    reference = reference_from(data.get("reference"), coursing_of(wall_run_of(photo), values))
     marks = marks_from(data, photo.width_px, photo.height_px)
     lens = measuring.lens_share(photo.original.metadata.get("focal_35_mm"))
     size_px = (photo.width_px, photo.height_px)
     return Result(measuring.measure(marks, reference, size_px, lens=lens), reference, marks)
 
 
-def reference_from(data, run: WallRun | None) -> Reference:
+def reference_from(data, coursing: Coursing) -> Reference:
     """``{"kind": "bricks", "bricks": 2, "courses": 4}``, ``{"kind": "brick"}`` or
     ``{"kind": "known", "width_mm": 300, "height_mm": 200, "tolerance_mm": 1}``.
     """
@@ -63,15 +84,14 @@ def reference_from(data, run: WallRun | None) -> Reference:
         raise CannotMeasure("Say what the four corners are the corners of.")
     kind = data.get("kind")
     if kind == "brick":
-        return measuring.one_brick()
+        return measuring.one_brick(coursing.brick_mm, coursing.brick_height_mm)
     if kind == "bricks":
-        gauge_mm, is_measured = gauge_of(run)
         return measuring.bricks_and_courses(
             _whole(data.get("bricks"), 1, 40, "bricks along"),
             _whole(data.get("courses"), 1, 60, "courses up"),
-            gauge_mm=gauge_mm,
-            gauge_is_measured=is_measured,
-            brick_length_mm=run.brick_length_mm if run else USUAL_BRICK_LENGTH_MM,
+            gauge_mm=coursing.course_mm,
+            gauge_is_measured=coursing.is_measured,
+            brick_length_mm=coursing.brick_and_joint_mm,
         )
     if kind == "known":
         width, height = (_mm(data.get(name)) for name in ("width_mm", "height_mm"))

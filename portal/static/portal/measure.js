@@ -4,7 +4,7 @@
 
 import { Stage, keeper, post, svgElement } from "./photo-stage.js";
 
-const STEPS = ["top left corner", "top right corner", "bottom right corner", "bottom left corner", "one end of the distance", "the other end"];
+const STEPS = ["top left corner", "top right corner", "bottom right corner", "bottom left corner", "first end of the distance", "second end of the distance"];
 const INK = "#ffd400";
 const CASING = "#17212b";
 
@@ -51,7 +51,8 @@ function draw() {
 
 function tell() {
   const next = STEPS[points.length];
-  find("[data-step]").textContent = next ? `Mark ${points.length + 1} of 6: the ${next}` : "All marked. Drag a mark to improve it.";
+  const whose = points.length < 4 ? ` of ${whatIsMarked()}` : "";
+  find("[data-step]").textContent = next ? `Mark ${points.length + 1} of 6: the ${next}${whose}` : "All marked. Drag a mark to improve it.";
   find("[data-undo]").disabled = !points.length;
   find("[data-nudges]").hidden = chosen < 0;
   if (chosen >= 0) find("[data-nudged]").textContent = `Move the ${STEPS[chosen]} by a hair`;
@@ -75,6 +76,12 @@ function reference() {
   if (kind === "bricks") return { kind, bricks: number("bricks"), courses: number("courses") };
   if (kind === "known") return { kind, width_mm: number("width_mm"), height_mm: number("height_mm"), tolerance_mm: number("tolerance_mm") };
   return { kind };
+}
+
+function whatIsMarked() {
+  const { kind, bricks, courses } = reference();
+  if (kind === "bricks") return `${bricks} brick${bricks === 1 ? "" : "s"} along and ${courses} course${courses === 1 ? "" : "s"} up`;
+  return kind === "brick" ? "one brick" : "the thing of known size";
 }
 
 function request() {
