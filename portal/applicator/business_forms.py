@@ -1,7 +1,5 @@
 """The settings of the business."""
 
-from decimal import Decimal
-
 from crispy_forms.layout import Div, Fieldset
 from django import forms
 
@@ -11,20 +9,11 @@ from readiness.models import Business
 
 
 class BusinessForm(forms.ModelForm):
-    """Letterhead, wording and policies. The hourly rate is typed in whole units and cents."""
-
-    hourly_rate = forms.DecimalField(
-        label="Hourly rate for cleaning up",
-        min_value=0,
-        max_value=10_000,
-        decimal_places=2,
-        required=False,
-        help_text="A report says what cleaning would cost if we must do it. 0 leaves it out.",
-    )
+    """Letterhead, wording and policies."""
 
     class Meta:
         model = Business
-        fields = tuple(name for name in BUSINESS_FIELDS if name != "hourly_rate_cents")
+        fields = BUSINESS_FIELDS
         labels = {
             "name": "Name of the business",
             "email": "E-mail for answers",
@@ -54,7 +43,6 @@ class BusinessForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["fixes_needed"].choices = Business.FixesNeeded.choices
-        self.initial["hourly_rate"] = Decimal(self.instance.hourly_rate_cents) / 100
         pair = "form-grid"
         self.helper = bare_helper(
             Fieldset(
@@ -70,7 +58,6 @@ class BusinessForm(forms.ModelForm):
                 "product_name",
                 "report_introduction",
                 "guide_note",
-                Div("hourly_rate", "currency", css_class=pair),
             ),
             Fieldset("Readiness", "fixes_needed", "confirmation_statement"),
             Fieldset(
@@ -92,15 +79,7 @@ class BusinessForm(forms.ModelForm):
             raise forms.ValidationError("Between 1 and 100 years.")
         return years
 
-    def clean_currency(self):
-        currency = self.cleaned_data["currency"].strip().upper()
-        if len(currency) != 3 or not currency.isalpha():
-            raise forms.ValidationError("Three letters, such as AUD.")
-        return currency
-
     @property
     def settings(self) -> dict:
-        """What the action takes; the rate in cents."""
-        rate = self.cleaned_data.get("hourly_rate") or 0
-        fields = {name: self.cleaned_data[name] for name in self.Meta.fields}
-        return {**fields, "hourly_rate_cents": int(rate * 100)}
+        """What the action takes."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from crispy_forms.layout import Div, Field, Layout
+from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
 from portal.applicator.lengths import MetresField
@@ -32,8 +32,8 @@ class ItemForm(forms.Form):
         queryset=WallRun.objects.none(), label="Wall", empty_label=None
     )
     measured_value = forms.IntegerField(required=False)
-    from_mm = MetresField(label="From the left end, m", required=False)
-    to_mm = MetresField(label="to, m", required=False)
+    from_mm = MetresField(label="From, m", required=False)
+    to_mm = MetresField(label="To, m", required=False)
     required_fix = forms.CharField(
         label="What has to be done",
         widget=forms.Textarea(attrs={"rows": 4}),
@@ -72,7 +72,7 @@ class ItemForm(forms.Form):
         if kind.slug not in WASHED_KINDS:
             del self.fields["cleaned_wet_at"]
         if not kind.has_extent:
-            self.fields["from_mm"].label = "Where, m from the left end"
+            self.fields["from_mm"].label = "At, m"
             del self.fields["to_mm"]
         self.initial = {**self._first_values(wall), **self.initial}
         self.helper = bare_helper()
@@ -113,7 +113,8 @@ class ItemForm(forms.Form):
 
     def _layout(self) -> Layout:
         place = [name for name in ("from_mm", "to_mm") if name in self.fields]
-        grid = Div(*(Field(name) for name in place), css_class="form-grid two-up")
+        legend = "Where along the wall, from its left end"
+        grid = Fieldset(legend, Div(*place, css_class="form-grid two-up"), css_class="place-fields")
         rest = [Div("trade", "due_on", css_class="form-grid"), "note", "suggested_fix"]
         if "cleaned_wet_at" in self.fields:
             rest.insert(1, "cleaned_wet_at")

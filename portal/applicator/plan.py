@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
-from math import hypot
+from math import atan2, degrees, hypot
 
 from readiness.facts import run_facts
 from readiness.models import DefectItem, WallRun
 from readiness.rules.perimeter import Outline, outline
 from readiness.rules.words import counted, metres
 
-SIZE, MARGIN = 320, 46
+SIZE, MARGIN = 320, 30
 """Width of the drawing and the room round the house for labels, in SVG units."""
+
+LETTER = 6.6
+"""About how wide a letter of a label is, in SVG units."""
 
 
 @dataclass(frozen=True)
@@ -20,14 +23,13 @@ class PlanWall:
     """One wall as the template draws it; all positions are SVG units, already rounded."""
 
     label: str
-    short: str
     x1: float
     y1: float
     x2: float
     y2: float
     label_x: float
     label_y: float
-    anchor: str
+    rotate: int
     url: str
     is_checked: bool
     item_count: int
@@ -106,28 +108,40 @@ class _Scale:
 def _wall(n, run, shape, place, items, is_checked, url_of) -> PlanWall:
     (x1, y1), (x2, y2) = place(shape.corners[n]), place(shape.corners[n + 1])
     out_x, out_y = _outwards(x1, y1, x2, y2)
-    anchor = "middle" if abs(out_x) < 0.5 else ("start" if out_x > 0 else "end")
-    reach = 8 if anchor != "middle" else 14
+    middle_x, middle_y = (x1 + x2) / 2 + out_x * 13, (y1 + y2) / 2 + out_y * 13
     says = [f"{run.label}, {metres(run.length_mm)}"]
     if is_checked:
         says.append("checked")
     if items:
         says.append(counted(len(items), "item"))
     return PlanWall(
-        label=run.label,
-        short=f"{run.label[:14]}…" if len(run.label) > 15 else run.label,
+        label=_fitting(run.label, hypot(x2 - x1, y2 - y1)),
         x1=x1,
         y1=y1,
         x2=x2,
         y2=y2,
-        label_x=round((x1 + x2) / 2 + out_x * reach, 1),
-        label_y=round((y1 + y2) / 2 + out_y * reach + 4, 1),
-        anchor=anchor,
+        label_x=round(middle_x, 1),
+        label_y=round(middle_y, 1),
+        rotate=_readable(degrees(atan2(y2 - y1, x2 - x1))),
         url=url_of(run) if url_of else "",
         is_checked=is_checked,
         item_count=len(items),
         says=", ".join(says),
     )
+
+
+def _fitting(label: str, room: float) -> str:
+    """The label if it fits along its wall, else as much as makes sense; nothing for short walls."""
+    most = int((room + 2 * MARGIN / 3) / LETTER)
+    if len(label) <= most:
+        return label
+    return f"{label[: most - 1].rstrip(' ,')}…" if most >= 7 else ""
+
+
+def _readable(angle: float) -> int:
+    """The angle of a text along a wall, turned so that it never stands on its head."""
+    turned = round(angle) % 360
+    return turned - 180 if 90 < turned <= 270 else turned
 
 
 def _outwards(x1, y1, x2, y2) -> tuple[float, float]:

@@ -74,7 +74,7 @@ def site(request, pk):
     found = get_site(request, pk)
     overview = SiteOverview.of(found)
     state = overview.state
-    reasons = state.assessment.reasons
+    reasons, walls = state.assessment.reasons, _walls(state)
     context = {
         "site": found,
         "overview": overview,
@@ -82,7 +82,8 @@ def site(request, pk):
         "assessment": state.assessment,
         "reasons": [_reason(reason, found, overview.draft) for reason in reasons],
         "notes": [_reason(note, found, overview.draft) for note in state.assessment.notes],
-        "walls": _walls(state),
+        "walls": walls,
+        "quiet_walls": [wall for wall in walls if not wall["items"]],
         "plan": plan_of(state.runs, items=state.items, url_of=_plan_links(overview)),
         "contacts": found.notify.select_related("user"),
         "everyone": found.builder.contacts.filter(is_active=True).count(),

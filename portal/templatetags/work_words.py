@@ -2,6 +2,7 @@
 
 from django import template
 
+from readiness.clock import now
 from readiness.rules.catalogue import place as place_words
 from readiness.rules.reasons import day_words, moment_words
 from readiness.rules.words import counted as counted_words
@@ -26,6 +27,22 @@ def place(item) -> str:
 def day(value) -> str:
     """ "Thu 12 March 2026"; nothing for None."""
     return day_words(value) if value else ""
+
+
+@register.filter
+def short_day(value) -> str:
+    """ "Thu 12 Mar", for narrow places; nothing for None."""
+    return f"{value:%a} {value.day} {value:%b}" if value else ""
+
+
+@register.filter
+def clock(value, site) -> str:
+    """A time of day at the site, with its date unless it is today: "3:20 pm", "3:20 pm, 12 Mar"."""
+    if not value:
+        return ""
+    local, today = value.astimezone(site.zone), now().astimezone(site.zone).date()
+    time = f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
+    return time if local.date() == today else f"{time}, {local.day} {local:%b}"
 
 
 @register.filter
