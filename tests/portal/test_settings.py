@@ -75,9 +75,12 @@ def test_the_deploy_check_is_clean_in_production(tmp_path):
         "READINESS_DATA": str(tmp_path),
         "READINESS_STATIC": str(tmp_path / "static"),
     }
+    migrated = run("manage.py", "migrate", "-v0", **environment)
+    assert migrated.returncode == 0, migrated.stderr
     collected = run("manage.py", "collectstatic", "--noinput", "-v0", **environment)
     assert collected.returncode == 0, collected.stderr
-    done = run("manage.py", "check", "--deploy", "--fail-level", "WARNING", **environment)
+    full = ("--deploy", "--database", "default", "--fail-level", "WARNING")
+    done = run("manage.py", "check", *full, **environment)
     assert done.returncode == 0, done.stderr
     assert "no issues" in done.stdout
 
