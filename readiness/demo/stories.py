@@ -224,7 +224,7 @@ STORIES = (
         (
             Found("weep_hole_blocked", "Front", 3_840),
             Found("mortar_drop", "Front", 5_000, 7_200),
-            Found("soil_against_brick", "Garage side", 1_000, 4_400, 120, size="full"),
+            Found("soil_against_brick", "Garage side", 1_000, 4_400, 120, size="usual"),
             Found("articulation_unsealed", "Garage side", 5_600, None, 11, size="usual"),
             Found("access_blocked", "Bedroom side, front", 2_000, 5_000),
         ),

@@ -26,7 +26,7 @@ def _take(kind, *, fixed, seed, width_px, height_px, palette=None):
     scene = SCENES[kind]
     width_mm = scene.width_mm * (0.78 if height_px > width_px else 1.0)
     widest = WORKING_WIDTH_PX if width_px >= height_px else WORKING_WIDTH_PX * 3 // 4
-    working = min(width_px, max(3 * width_px // 4, 640), widest)
+    working = min(width_px, max(5 * width_px // 8, 640), widest)
     inner_rows = round(working * height_px / width_px)
     columns = round(working / (1 - 2 * MARGIN))
     inset = columns * MARGIN

@@ -12,7 +12,9 @@ WET_MORTAR = linear(184, 178, 166)
 MUD = linear(128, 94, 62)
 
 
-def blob(canvas: Canvas, x_mm, y_mm, radius_mm, colour=WET_MORTAR, *, tall_mm=None):
+def blob(
+    canvas: Canvas, x_mm, y_mm, radius_mm, colour=WET_MORTAR, *, tall_mm=None, on_ground=False
+):
     """A lump stuck to the wall, with an uneven outline and a rough top."""
     reach = radius_mm * 1.9 + 4
     window = canvas.window(x_mm - reach, y_mm - reach, x_mm + reach, y_mm + reach)
@@ -26,7 +28,10 @@ def blob(canvas: Canvas, x_mm, y_mm, radius_mm, colour=WET_MORTAR, *, tall_mm=No
     canvas.blend(mask, colour * (1 + lumps * 0.07 + grit * 0.10)[..., None], window)
     part = canvas.relief[window]
     height = 1 + dome * tall + lumps * 1.6 + grit * 0.4
-    part += (np.maximum(height, part * 0.3) - part) * mask
+    if on_ground:
+        part += height * mask
+    else:
+        part += (np.maximum(height, part * 0.3) - part) * mask
 
 
 def smear(canvas: Canvas, start, end, width_mm, colour=WET_MORTAR, *, strength=0.85):

@@ -237,7 +237,7 @@ def _fallen_mortar(canvas):
     rng = canvas.rng("fallen")
     for _ in range(22):
         x, y = rng.normal(0, 260), -abs(rng.normal(0, 60)) - 4
-        marks.blob(canvas, x, y, rng.uniform(7, 20), tall_mm=14)
+        marks.blob(canvas, x, y, rng.uniform(7, 20), tall_mm=14, on_ground=True)
 
 
 def dirty_brick(canvas, fixed):
@@ -265,7 +265,7 @@ def wet_brick(canvas, fixed):
 def _puddle(canvas):
     """Dark, wet soil with water standing in it."""
     below = np.clip(-canvas.y_mm / 30, 0, 1)
-    pool = canvas.noise("pool", 120, stretch=3.5) - 0.35 + np.clip(-canvas.y_mm / 400, 0, 0.3)
+    pool = canvas.noise("pool", 120, stretch=3.5) - 0.8 + np.clip(-canvas.y_mm / 400, 0, 0.3)
     canvas.albedo *= (1 - 0.5 * below)[..., None]
     water = (step(pool, 0.12) * step(-canvas.y_mm - 26, 20)).astype(np.float32)
     canvas.blend(water * 0.85, linear(112, 106, 98))
