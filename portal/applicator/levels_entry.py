@@ -92,11 +92,17 @@ class LevelsEntry:
             surface=typed.get("surface") or self.base.surface,
             fall_mm=typed.get("fall"),
             finishes_to_come=tuple(
-                FinishToCome(row["start"], row["end"], row["thickness"], row["surface"])
+                FinishToCome(row["start"], row["end"], row["thickness"], row["surface"] or "paving")
                 for row in self._whole("finishes")
             ),
             joints=tuple(
-                Joint(row["at"], row["width"], row["depth"] or 110, row["height"], row["kind"])
+                Joint(
+                    row["at"],
+                    row["width"],
+                    row["depth"] or 110,
+                    row["height"],
+                    row["kind"] or "articulation",
+                )
                 for row in self._whole("joints")
             ),
             attachments=tuple(

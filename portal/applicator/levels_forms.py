@@ -157,7 +157,9 @@ class FinishRow(_Row):
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
     thickness = MmField(label="Thick, mm")
-    surface = forms.ChoiceField(label="Of", choices=list(SURFACES.items()), initial="paving")
+    surface = forms.ChoiceField(
+        label="Of", choices=list(SURFACES.items()), initial="paving", required=False
+    )
     needed = ("start", "end", "thickness")
 
 
@@ -166,7 +168,7 @@ class JointRow(_Row):
     width = MmField(label="Wide, mm")
     depth = MmField(label="Deep, mm")
     height = MmField(label="High, mm")
-    kind = forms.ChoiceField(label="Kind", choices=list(JOINT_KINDS.items()))
+    kind = forms.ChoiceField(label="Kind", choices=list(JOINT_KINDS.items()), required=False)
     needed = ("at", "width")
 
 

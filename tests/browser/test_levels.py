@@ -1,0 +1,77 @@
+"""Entering a wall's levels in Chromium: the answer while typing, rows, items, accessibility."""
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from readiness.models import DefectItem
+from tests.browser.conftest import DESK, PHONE
+from tests.factories import make_runs, make_site
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def run(applicator):
+    return make_runs(make_site(), "North wall", "East wall", length_mm=6000)[0]
+
+
+def measure(page, left="300", right="200"):
+    """Sloping ground on a brick wall, as a person types it."""
+    page.get_by_label("mm down").nth(0).fill(left)
+    page.get_by_label("mm down").nth(1).fill(right)
+    page.get_by_label("Lowest bed joint").fill("172")
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_wall_is_measured_and_the_line_drawn_while_typing(open_as, axe, applicator, run, size):
+    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]), size)
+    measure(page)
+    answer = page.locator("#levels-sentence")
+    expect(answer).to_contain_text("172 mm below the top of the slab, with 1 step")
+    expect(page.locator("#levels-brief")).to_contain_text("Line is right: 1 step")
+    expect(page.get_by_role("img", name="North wall, seen from outside")).to_be_visible()
+    axe(page)
+    page.get_by_role("button", name="Save, next wall").click()
+    expect(page.get_by_role("heading", name="East wall")).to_be_visible()
+    expect(page.get_by_label("Lowest bed joint")).to_have_value("172")
+
+
+def test_a_row_is_added_without_leaving_the_page(open_as, applicator, run):
+    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]))
+    measure(page, "300", "300")
+    page.get_by_role("button", name="Another point").first.click()
+    rows = page.locator("[data-rows=ground] fieldset")
+    expect(rows).to_have_count(4)
+    expect(rows.last.get_by_label("At, m")).to_be_focused()
+
+
+def test_a_shortfall_is_seen_and_added_with_one_tap(open_as, axe, applicator, run):
+    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]))
+    measure(page, "140", "140")
+    page.get_by_label("Underside of the weep holes").fill("86")
+    expect(page.locator("#levels-live")).to_contain_text("lower the ground by")
+    page.get_by_role("button", name="Save, and add it to the report").click()
+    expect(page.get_by_role("status")).to_contain_text("1 item in the draft report")
+    axe(page)
+    assert DefectItem.objects.get().kind == "ground_too_high"
+
+
+def test_everything_works_without_javascript(open_as, applicator, run):
+    page = open_as(
+        applicator, reverse("applicator:run_levels", args=[run.pk]), java_script_enabled=False
+    )
+    measure(page)
+    page.get_by_role("button", name="Another point").first.click()
+    expect(page.get_by_label("mm down").nth(0)).to_have_value("300")
+    page.get_by_role("button", name="Save", exact=True).last.click()
+    expect(page.locator("#levels-sentence")).to_contain_text("with 1 step")
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_tables_are_accessible_and_fit_the_screen(open_as, axe, applicator, run, size):
+    for name, args in (("levels", [run.site.pk]), ("quantities", [run.site.pk]), ("rules", [])):
+        page = open_as(applicator, reverse(f"applicator:{name}", args=args), size)
+        axe(page)
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
+        page.close()
