@@ -180,6 +180,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = None if EMBEDDED else env.str("READINESS_STATIC", str(BASE_DIR / "staticfiles"))
 STATICFILES_DIRS = [("bootstrap", get_bootstrap_dir())]
 WHITENOISE_USE_FINDERS = EMBEDDED
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True
 WHITENOISE_SKIP_COMPRESS_EXTENSIONS = ["png", "jpg", "webp", "woff", "woff2", "gz", "br", "map"]
 WHITENOISE_AUTOREFRESH = DEBUG
 
