@@ -132,10 +132,11 @@ def _wall(n, run, shape, place, items, is_checked, url_of) -> PlanWall:
 
 def _fitting(label: str, room: float) -> str:
     """The label if it fits along its wall, else as much as makes sense; nothing for short walls."""
-    most = int((room + 2 * MARGIN / 3) / LETTER)
+    most = int((room + 14) / LETTER)
     if len(label) <= most:
         return label
-    return f"{label[: most - 1].rstrip(' ,')}…" if most >= 7 else ""
+    worth_it = most >= 6 and most > len(label) * 0.55
+    return f"{label[: most - 1].rstrip(' ,')}…" if worth_it else ""
 
 
 def _readable(angle: float) -> int:

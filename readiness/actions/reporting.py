@@ -117,14 +117,33 @@ def _carry(report: SiteReport, current: SiteReport | None, item: DefectItem) -> 
 
 @transaction.atomic
 def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
-    """Change what stands at the head of a draft."""
+    """Change what stands at the head of a draft.
+
+    Due dates that count back from the day treatment is wanted go with it; those set by hand stay.
+    """
     require_applicator(actor)
     report = _locked_draft(report)
     _only(fields, REPORT_FIELDS)
+    wanted_before = report.treatment_wanted_on
     for name, value in fields.items():
         setattr(report, name, value)
     report.save(update_fields=list(fields))
+    if report.treatment_wanted_on != wanted_before:
+        _move_due_dates(report, wanted_before)
     return report
+
+
+def _move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
+    for item in report.items.exclude(effect=RECORD):
+        if item.due_on == _usual_due(report, item, wanted_before):
+            item.due_on = _usual_due(report, item, report.treatment_wanted_on)
+            item.save(update_fields=["due_on"])
+
+
+def _usual_due(report: SiteReport, item: DefectItem, wanted_on: date | None) -> date | None:
+    if wanted_on is None:
+        return None
+    return due_date(wanted_on, report.site.state, item.kind_entry.days_before(rule_values()))
 
 
 @transaction.atomic
@@ -237,7 +256,7 @@ def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
     }
     if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
         defaults["due_on"] = due_date(
-            report.treatment_wanted_on, report.site.state, entry.working_days
+            report.treatment_wanted_on, report.site.state, entry.days_before(rule_values())
         )
     return defaults
 
