@@ -65,6 +65,10 @@ class DefectKind:
         """The name of the kind's symbol in the drawings."""
         return self.drawing or self.slug
 
+    def days_before(self, values: RuleValues) -> int:
+        """Working days before the treatment that a fix of this kind is due."""
+        return max(self.working_days, values["due_working_days"])
+
     def required_fix(
         self,
         values: RuleValues,

@@ -16,7 +16,7 @@ from itertools import pairwise
 
 from readiness.rules import believable
 from readiness.rules.geometry import WallRun
-from readiness.rules.line_steps import LOWEST, stepped_line
+from readiness.rules.line_steps import FEWEST_STEPS, LOWEST, stepped_line
 from readiness.rules.profile import (
     Exact,
     Piece,
@@ -86,13 +86,14 @@ class TreatmentLine:
         return self.segments[-1].level_mm
 
 
-def solve(run: WallRun, values: RuleValues, *, prefer: str = LOWEST) -> TreatmentLine | None:
+def solve(run: WallRun, values: RuleValues, *, prefer: str | None = None) -> TreatmentLine | None:
     """Work out the line of a run; None if too little was measured.
 
-    `prefer` is `line_steps.LOWEST` or `line_steps.FEWEST_STEPS`. LevelsError if a measurement
-    can't be believed.
+    `prefer` is `line_steps.LOWEST` or `line_steps.FEWEST_STEPS`; None leaves it to the rule value.
+    LevelsError if a measurement can't be believed.
     """
     believable.check(run, values)
+    prefer = prefer or (FEWEST_STEPS if values["prefer_fewest_steps"] else LOWEST)
     if not run.has_levels:
         return None
     ground = finished_pieces(run)

@@ -39,6 +39,8 @@ _TABLE = (
           "The top of the treated band is at least this far above finished ground, at every distance."),
     _rule(_LEVELS, "min_step_length_mm", "Shortest level stretch between two steps", "mm", 240, 0, 5000,
           COMMON_PRACTICE, "", "The line is kept level for at least this length before it steps again."),
+    _rule(_LEVELS, "prefer_fewest_steps", "Fewest steps rather than the lowest line (1 is yes, 0 is no)", "", 0, 0, 1,
+          COMMON_PRACTICE, "", "With 1, the line steps as seldom as it can, and only then goes as low as it can."),
     _rule(_LEVELS, "weep_courses_above_line", "Courses from the line up to the weep holes, usual", "courses",
           1, 0, 5, COMMON_PRACTICE, "",
           "Weep holes usually sit one course above the line, sometimes directly above it, never below it. "
@@ -91,9 +93,9 @@ _TABLE = (
     _rule(_GROUND, "inspection_interval_months", "Time between inspections, at most", "months", 12, 1, 12,
           PUBLISHED, "AS 3660.2:2017 (extract): not more than one calendar year",
           "Printed on the treatment record."),
-    _rule(_TIME, "due_working_days", "Fixes due before the treatment day", "working days", 2, 0, 20,
-          COMMON_PRACTICE, "", "Items are due this many working days before the wanted treatment date, or earlier "
-          "if their kind says so."),
+    _rule(_TIME, "due_working_days", "Fixes due before the treatment day, at least", "working days", 2, 0, 20,
+          COMMON_PRACTICE, "", "Items are due this many working days before the wanted treatment date; kinds that "
+          "take longer to check or dry are due earlier."),
     _rule(_TIME, "drying_hours", "Drying after wet cleaning", "h", 24, 1, 168, COMMON_PRACTICE, "",
           "Wet-cleaned brick is left to dry this long before the liquid goes on."),
     _rule(_TIME, "rain_drying_hours", "Drying after rain", "h", 24, 0, 168, COMMON_PRACTICE, "",
@@ -102,10 +104,6 @@ _TABLE = (
           COMMON_PRACTICE, "", "After this it lapses by itself."),
     _rule(_TIME, "confirmation_to_booking_days", "From confirmation to treatment, at most", "days", 7, 1, 60,
           COMMON_PRACTICE, "", "A wall stays clean only so long on a building site."),
-    _rule(_TIME, "photo_max_age_days", "Oldest photo that shows a fix", "days", 14, 1, 365, COMMON_PRACTICE, "",
-          "Older photos are pointed out to the reviewer, never refused."),
-    _rule(_TIME, "invitation_valid_days", "An invitation is valid for", "days", 14, 1, 60, COMMON_PRACTICE, "",
-          "A link to sign in for the first time."),
     _rule(_TIME, "shared_list_valid_days", "A shared fix list is valid for", "days", 21, 1, 120, COMMON_PRACTICE, "",
           "A link for a trade without an account."),
     _rule(_LIQUID, "litres_per_10_m", "Liquid per 10 lineal metres", "L", _D("1.0"), _D("0.2"), _D("10"),

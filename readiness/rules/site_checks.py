@@ -267,5 +267,6 @@ def _bed_joint_thickness(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         values, "joint_tolerance_mm", code="joint_thickness", ok=False, found_mm=round(found),
         needed_mm=usual_mm, is_note=True,
         sentence=f"By the gauge, bed joints are about {round(found)} mm; {usual_mm} mm, "
-        f"{tolerance_mm} mm either way, is usual with a {values['brick_height_mm']} mm brick.",
+        f"{tolerance_mm} mm either way, is usual with a {values['brick_height_mm']} mm brick "
+        f"(the joint under the bottom course may have up to {values['bottom_joint_max_mm']} mm).",
     )  # fmt: skip

@@ -93,6 +93,13 @@ def test_nothing_measured_is_nothing_to_check():
     assert check_measurement(get_kind("dirty_brick"), 5, VALUES) is None
 
 
+def test_a_fix_is_due_no_later_than_the_business_asks():
+    kind = get_kind("access_blocked")
+    assert kind.days_before(VALUES) == 2
+    assert kind.days_before(VALUES.with_overrides({"due_working_days": 5})) == 5
+    assert get_kind("render_line_low").days_before(VALUES) == 4
+
+
 def test_an_unknown_kind_names_the_known_ones():
     with pytest.raises(KeyError, match="unfilled_joint"):
         get_kind("rising_damp")

@@ -173,6 +173,8 @@ def test_a_short_bump_lifts_a_stretch_of_the_least_length():
 def test_the_fewest_steps_can_be_preferred_to_the_lowest_line():
     run = brick_wall((0, -300), (6000, -200))
     assert stretches(solve(run, VALUES, prefer=FEWEST_STEPS)) == [(0, 6000, 1)]
+    asked_for = VALUES.with_overrides({"prefer_fewest_steps": 1})
+    assert stretches(solve(run, asked_for)) == [(0, 6000, 1)]
 
 
 def test_levels_are_exact_so_that_a_gauge_in_thirds_fails_nothing():
