@@ -15,6 +15,7 @@ from readiness.actions.record import append, lock_site
 from readiness.actions.reporting import change_item
 from readiness.facts import rule_values
 from readiness.models import (
+    Business,
     FingerprintBand,
     Markup,
     Original,
@@ -88,6 +89,15 @@ def sweep_unattached(*, older_than: timedelta = UNATTACHED_KEPT_FOR) -> list[Pho
     for photo in swept:
         _remove(None, photo, "sent, but never used")
     return swept
+
+
+def past_retention():
+    """Photos of closed sites that are older than the business keeps them. Nothing deletes them
+    by itself.
+    """
+    years = Business.current().retention_years
+    before = clock.now() - timedelta(days=365.25 * years)
+    return Photo.objects.kept().filter(received_at__lt=before, site__closed_at__lt=before)
 
 
 def _remove(actor: User | None, photo: Photo, reason: str) -> None:
