@@ -3,8 +3,12 @@
 from crispy_forms.helper import FormHelper
 from django import forms
 from django.contrib.auth.password_validation import validate_password
+from django.db.models import Q
 
 from readiness.models import BuilderContact, Site, User
+
+SITES_OFFERED = 100
+"""How many sites are listed to choose from: a builder can have thousands."""
 
 
 def bare_helper():
@@ -34,12 +38,17 @@ class SitesMixin(forms.Form):
     )
     sites = SiteChoiceField(label="Sites", queryset=Site.objects.none(), required=False)
 
-    def offer_sites_of(self, builder):
-        """Offer the builder's open sites, newest first."""
-        self.fields["sites"].queryset = builder.sites.filter(closed_at=None)
+    def offer_sites_of(self, builder, contact=None):
+        """Offer the builder's newest open sites, and those that the contact has already."""
+        newest = builder.sites.filter(closed_at=None).order_by("-created_at").values("pk")
+        offered = Q(pk__in=newest[:SITES_OFFERED])
+        if contact is not None:
+            offered |= Q(pk__in=contact.sites.values("pk"))
+        field = self.fields["sites"]
+        field.queryset = builder.sites.filter(offered)
         self.helper = bare_helper()
-        if not self.fields["sites"].queryset.exists():
-            self.fields["sites"].widget = forms.MultipleHiddenInput()
+        if not field.queryset.exists():
+            field.widget = forms.MultipleHiddenInput()
 
     def clean(self):
         cleaned = super().clean()
@@ -83,7 +92,7 @@ class ContactForm(SitesMixin):
             "sites": contact.sites.all(),
         }
         super().__init__(*args, initial=initial, **kwargs)
-        self.offer_sites_of(contact.builder)
+        self.offer_sites_of(contact.builder, contact)
 
 
 class InviteStaffForm(forms.Form):

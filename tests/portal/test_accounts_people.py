@@ -8,6 +8,7 @@ from allauth.usersessions.models import UserSession
 from django.core.management import CommandError, call_command
 from django.test import Client
 
+from portal.accounts import forms
 from readiness.actions import inviting
 from readiness.models import Invitation, User
 from tests.factories import make_applicator, make_site
@@ -103,6 +104,22 @@ def test_only_some_sites_means_at_least_one(client_for, applicator, builder):
     assert "Tick at least one site" in page.content.decode()
     client.post(url, {"email": "new@wattle.example", "which": "some", "sites": [site.pk]})
     assert list(Invitation.objects.get().sites.all()) == [site]
+
+
+def test_a_contacts_old_sites_stay_on_offer_beside_the_newest(
+    client_for, applicator, contact, monkeypatch
+):
+    monkeypatch.setattr(forms, "SITES_OFFERED", 2)
+    builder = contact.contact.builder
+    old, *_, last = (make_site(builder=builder) for _ in range(4))
+    url, client = f"/accounts/contacts/{contact.contact.pk}/", client_for(applicator)
+    assert f'value="{old.pk}"' not in client.get(url).content.decode()
+    contact.contact.sites.set([old])
+    page = client.get(url).content.decode()
+    assert f'value="{old.pk}"' in page
+    assert f'value="{last.pk}"' in page
+    client.post(url, {"which": "some", "sites": [old.pk, last.pk], "position": "Office"})
+    assert set(contact.contact.sites.all()) == {old, last}
 
 
 def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
