@@ -129,7 +129,7 @@ class _Importer:
         known = type(rows[0]).objects.in_bulk([row.pk for row in rows]) if rows else {}
         for row in rows:
             if row.pk not in known:
-                row.save(force_insert=True)
+                _insert(row)
 
     def _put_people(self, rows: list) -> None:
         taken = User.objects.filter(email__in=[row.email for row in rows])
@@ -189,3 +189,13 @@ class _Importer:
             entry.digest = entry.computed_digest()
             entries.append(entry)
         RecordEntry.objects.bulk_create(entries)
+
+
+def _insert(row) -> None:
+    """Insert a row with its own times, also where the model would put the time of now."""
+    model = type(row)
+    own = [f.attname for f in model._meta.concrete_fields if getattr(f, "auto_now_add", False)]
+    times = {name: getattr(row, name) for name in own}
+    row.save(force_insert=True)
+    if times:
+        model.objects.filter(pk=row.pk).update(**times)

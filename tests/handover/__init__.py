@@ -1,0 +1,1 @@
+"""Tests of the export, its check and its import."""
