@@ -5,7 +5,7 @@ import re
 from django import forms
 
 from readiness.rules.entry import EntryError, parse_length_mm
-from readiness.rules.words import metres
+from readiness.rules.words import metres, metres_exactly
 
 LONGEST_WALL_MM = 200_000
 _PLAIN = re.compile(r"^\s*\d+\s*$")
@@ -24,7 +24,7 @@ class MetresField(forms.CharField):
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def prepare_value(self, value):
-        return metres(value).removesuffix(" m") if isinstance(value, int) else value
+        return metres_exactly(value) if isinstance(value, int) else value
 
     def clean(self, value):
         text = super().clean(value)

@@ -7,7 +7,7 @@ from django import forms
 from portal.applicator.lengths import MetresField
 from readiness.rules.catalogue import SURFACES
 from readiness.rules.entry import EntryError, parse_length_mm
-from readiness.rules.words import metres
+from readiness.rules.words import metres_exactly
 
 MOST_ROWS = 40
 
@@ -144,7 +144,7 @@ class GroundRow(_Row):
         if str(self["mm"].value() or "").strip():
             return False
         at = str(self["at"].value() or "").strip()
-        return at in ("", "0", metres(self.run_length_mm).removesuffix(" m"))
+        return at in ("", "0", metres_exactly(self.run_length_mm))
 
 
 class StruckRow(_Row):

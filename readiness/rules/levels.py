@@ -201,27 +201,34 @@ def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Ex
     return found
 
 
-def line_notes(run: WallRun, values: RuleValues) -> tuple[tuple[str, str, int | None], ...]:
-    """(code, sentence, distance) of what the levels say; they never decide readiness alone.
+@dataclass(frozen=True)
+class LineNote:
+    """Something that the levels of a run say; `kind` is the defect it would be as an item."""
 
-    Lists of sites ask this again and again for walls that did not change: answers are kept.
-    """
-    return _line_notes(run, values)
+    code: str
+    sentence: str
+    distance_mm: int | None = None
+    kind: str | None = None
 
 
 @lru_cache(maxsize=4096)
-def _line_notes(run: WallRun, values: RuleValues) -> tuple[tuple[str, str, int | None], ...]:
+def line_notes(run: WallRun, values: RuleValues) -> tuple[LineNote, ...]:
+    """What the levels say of a run; notes never decide readiness alone.
+
+    Lists of sites ask this again and again for walls that did not change: answers are kept.
+    """
     try:
         line = solve(run, values)
     except believable.LevelsError as error:
-        return (("levels_unbelievable", f"{run.label}: {error}", None),)
+        return (LineNote("levels_unbelievable", f"{run.label}: {error}"),)
     if line is None:
         text = f"{run.label}: no levels were entered, so the treatment line was not worked out."
-        return (("no_levels", text, None),)
+        return (LineNote("no_levels", text),)
     if not line.segments:
-        return (("no_struck_joint", f"{run.label}: {no_struck_joint_sentence(line)}", None),)
+        text = f"{run.label}: {no_struck_joint_sentence(line)}"
+        return (LineNote("no_struck_joint", text, kind="no_struck_joint"),)
     return tuple(
-        ("levels_short", f"{run.label}: {short.sentence}", short.worst_at_mm)
+        LineNote("levels_short", f"{run.label}: {short.sentence}", short.worst_at_mm, short.kind)
         for short in line.shortfalls
     )
 

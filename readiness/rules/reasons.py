@@ -283,13 +283,20 @@ def _bad_date(code: str, sentence: str, who: str, **more) -> Reason:
 
 
 def level_notes(facts: SiteFacts) -> Iterator[Reason]:
-    """What the levels say, or that none were entered. A person decides what becomes an item."""
-    if facts.check_levels:
-        for run in facts.runs:
-            for code, sentence, distance_mm in line_notes(run, facts.values):
+    """What the levels say, or that none were entered. A person decides what becomes an item.
+
+    What has become an item already is not said twice.
+    """
+    if not facts.check_levels:
+        return
+    reported = {(item.run_id, item.kind) for item in facts.items}
+    for run in facts.runs:
+        for note in line_notes(run, facts.values):
+            if (run.id, note.kind) not in reported:
                 yield Reason(
-                    code=code, sentence=sentence, who="applicator", missing=code == "no_levels",
-                    run_id=run.id, run_label=run.label, distance_mm=distance_mm,
+                    code=note.code, sentence=note.sentence, who="applicator",
+                    missing=note.code == "no_levels", run_id=run.id, run_label=run.label,
+                    distance_mm=note.distance_mm,
                 )  # fmt: skip
 
 

@@ -10,6 +10,12 @@ def metres(length_mm: int) -> str:
     return f"{'0' if text in ('', '-0') else text} m"
 
 
+def metres_exactly(length_mm: int) -> str:
+    """A length in mm as a number of metres for a form field, to the mm: 2399 is "2.399"."""
+    text = f"{Decimal(length_mm) / 1000:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def millimetres(length_mm: int | Decimal) -> str:
     """A length as whole millimetres where it is whole: 75 is "75 mm", 86.8 is "86.8 mm"."""
     return f"{number(length_mm)} mm"

@@ -233,6 +233,8 @@ def test_levels_that_fall_short_are_a_note_for_the_applicator():
     assert (note.code, note.who, note.distance_mm) == ("levels_short", "applicator", 0)
     assert found.can_confirm
     assert assess(site(runs=(low,), report=report, check_levels=False)).notes == ()
+    reported = item(kind="render_line_low", run_id=low.id)
+    assert assess(site(reported, runs=(low,), report=report)).notes == (), "it is an item already"
 
 
 def test_a_run_is_found_by_its_id():

@@ -1,0 +1,114 @@
+"""What a wall's levels page shows, sent back unchanged, is what was stored."""
+
+from dataclasses import replace
+from uuid import uuid4
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from portal.applicator.levels_entry import LevelsEntry
+from readiness.models import WallRun
+from readiness.rules.geometry import (
+    Attachment,
+    FinishToCome,
+    Gauge,
+    GroundPoint,
+    Joint,
+    Opening,
+    StruckStep,
+    WeepHoles,
+)
+from readiness.rules.geometry import WallRun as PlainRun
+from tests.rules.walls import VALUES
+
+LENGTH_MM = 6000
+distances = st.integers(0, LENGTH_MM)
+levels = st.integers(-600, 600)
+
+
+def in_order(made):
+    """Rows along the wall, each at a distance of its own."""
+    return (
+        st.lists(distances, unique=True, max_size=5)
+        .map(sorted)
+        .flatmap(
+            lambda places: st.tuples(*[levels.map(lambda mm, at=at: made(at, mm)) for at in places])
+        )
+    )
+
+
+def rows(made, *parts):
+    return st.lists(st.builds(made, *parts), max_size=3).map(tuple)
+
+
+plain_runs = st.builds(
+    PlainRun,
+    id=st.just(str(uuid4())),
+    label=st.just("North wall"),
+    length_mm=st.just(LENGTH_MM),
+    gauge=st.builds(Gauge, st.integers(1, 20), st.integers(60, 2000)),
+    first_bed_joint_mm=st.none() | st.integers(-900, -600),
+    brick_length_mm=st.integers(90, 400),
+    ground_today=in_order(GroundPoint),
+    ground_finished=st.none() | in_order(GroundPoint).filter(bool),
+    finishes_to_come=rows(
+        FinishToCome, distances, distances, st.integers(1, 300), st.sampled_from(["soil", "paving"])
+    ),
+    joints=rows(
+        Joint, distances, st.integers(1, 60), st.integers(1, 200), st.none() | st.integers(1, 900),
+        st.sampled_from(["articulation", "crack"]),
+    ),
+    attachments=rows(Attachment, distances, st.integers(0, 500), st.sampled_from(["", "Deck"])),
+    openings=rows(Opening, distances, distances, st.sampled_from(["", "Door"])),
+    weep_holes=st.just(())
+    | st.builds(WeepHoles, levels, st.none() | st.integers(100, 2000)).map(lambda row: (row,)),
+    surface=st.sampled_from(["soil", "sandy", "paving"]),
+    courses_treated=st.integers(1, 9),
+    fall_mm=st.none() | st.integers(-100, 300),
+)  # fmt: skip
+
+
+def sent_back(entry: LevelsEntry) -> dict:
+    """Every field of the page with the value that it shows."""
+    data = {}
+    for form in (entry.form, *(row for rows in entry.rows.values() for row in rows.forms)):
+        for field in form:
+            value = field.field.prepare_value(field.value())
+            data[field.html_name] = "" if value is None else str(value)
+    for name, rows_of_one in entry.rows.items():
+        data[f"{name}-TOTAL_FORMS"] = str(len(rows_of_one.forms))
+        data[f"{name}-INITIAL_FORMS"] = "0"
+    return data
+
+
+def stored(run: PlainRun) -> WallRun:
+    return WallRun(
+        label=run.label, length_mm=run.length_mm, finish=run.finish, levels=run.levels_as_dict()
+    )
+
+
+@given(plain_runs)
+def test_a_brick_walls_levels_survive_the_page(run):
+    wall = stored(run)
+    entry = LevelsEntry(wall, VALUES, sent_back(LevelsEntry(wall, VALUES)))
+    assert entry.is_valid(), (entry.form.errors, [r.errors for r in entry.rows.values()])
+    assert entry.run.levels_as_dict() == run.levels_as_dict()
+
+
+@given(plain_runs, in_order(StruckStep), st.none() | levels)
+def test_a_rendered_walls_levels_survive_the_page(run, steps, struck_mm):
+    run = replace(
+        run, finish="render", first_bed_joint_mm=None, struck_steps=steps, struck_joint_mm=struck_mm
+    )
+    wall = stored(run)
+    entry = LevelsEntry(wall, VALUES, sent_back(LevelsEntry(wall, VALUES)))
+    assert entry.is_valid()
+    assert entry.run.levels_as_dict() == run.levels_as_dict()
+
+
+def test_another_wall_only_fills_in_one_that_was_never_measured():
+    like = stored(PlainRun("a", "North wall", LENGTH_MM, first_bed_joint_mm=-172))
+    fresh = LevelsEntry(WallRun(label="x", length_mm=500, finish="face_brick"), VALUES, like=like)
+    assert fresh.form.initial["first_bed_joint"] == 172
+    measured = stored(PlainRun("b", "East wall", LENGTH_MM, first_bed_joint_mm=-258))
+    assert LevelsEntry(measured, VALUES, like=like).form.initial["first_bed_joint"] == 258
