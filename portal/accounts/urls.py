@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from portal.accounts import people_views, views
+from portal.accounts import people_views, removal_views, views
 
 app_name = "accounts"
 
@@ -13,6 +13,7 @@ urlpatterns = [
     path("builders/<uuid:builder_id>/invite/", people_views.invite, name="invite"),
     path("contacts/<int:pk>/", people_views.contact, name="contact"),
     path("contacts/<int:pk>/switch/", people_views.switch_contact, name="switch_contact"),
+    path("contacts/<int:pk>/remove/", removal_views.remove_contact, name="remove_contact"),
     path("invitations/<uuid:pk>/resend/", people_views.resend, name="resend_invitation"),
     path("invitations/<uuid:pk>/revoke/", people_views.revoke, name="revoke_invitation"),
     path("staff/", people_views.staff, name="staff"),

@@ -1,0 +1,59 @@
+"""A person's details can be removed on request; the Record still holds."""
+
+import io
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.urls import reverse
+
+from readiness.actions.errors import Refused
+from readiness.actions.photos import add_photo
+from readiness.actions.record import chain_break
+from readiness.actions.removing import REMOVED_NAME, remove_person
+from readiness.models import RecordEntry
+from tests.factories import make_applicator, make_site
+from tests.photos.pictures import jpeg
+
+pytestmark = pytest.mark.django_db
+
+
+def test_details_go_and_the_chain_holds(applicator, contact, builder, client_for):
+    site = make_site(builder)
+    photo = add_photo(contact, site, io.BytesIO(jpeg()))
+    browser = client_for(contact)
+    assert browser.get(reverse("photos:detail", args=[photo.pk])).status_code == 200
+    name, email = contact.name, contact.email
+    remove_person(applicator, contact)
+    contact.refresh_from_db()
+    assert str(contact) == REMOVED_NAME
+    assert email not in (contact.email, contact.phone, contact.name)
+    assert not contact.is_active
+    assert browser.get(reverse("photos:detail", args=[photo.pk])).status_code == 302
+    assert chain_break(site) == ""
+    entry = RecordEntry.objects.get(verb="person_removed")
+    assert entry.data == {"person": str(contact.pk)}
+    everything = "".join(one.canonical().decode() for one in RecordEntry.objects.all())
+    assert name not in everything
+    assert email not in everything
+    photo.refresh_from_db()
+    assert photo.uploaded_by_id == contact.pk
+
+
+def test_only_an_owner_removes_and_not_themselves(applicator, contact):
+    with pytest.raises(PermissionDenied):
+        remove_person(make_applicator(), contact)
+    with pytest.raises(Refused, match="Another owner"):
+        remove_person(applicator, applicator)
+
+
+def test_the_owner_is_asked_first(applicator, contact, client_for):
+    browser = client_for(applicator)
+    address = reverse("accounts:remove_contact", args=[contact.contact.pk])
+    page = browser.get(address)
+    assert "Remove this person" in page.content.decode()
+    contact.refresh_from_db()
+    assert contact.is_active
+    assert browser.post(address).status_code == 302
+    contact.refresh_from_db()
+    assert str(contact) == REMOVED_NAME
+    assert client_for(make_applicator()).get(address).status_code == 403
