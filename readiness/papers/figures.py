@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable
+from html import escape
 from typing import TYPE_CHECKING
 
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
@@ -28,17 +29,18 @@ def plan(
 
 
 def elevation(
-    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 215
+    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 165
 ) -> str:
     """One wall run from outside, with the treatment line, what is short, and the items."""
     drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height)
     return fitted(drawn, PAGE_WIDTH_MM, 200)
 
 
-def fitted(drawn: str, width_mm: float, height_mm: float) -> str:
+def fitted(drawn: str, width_mm: float, height_mm: float, title: str = "") -> str:
     """A drawing given a size in mm, no larger than asked; its description joins its title.
 
-    A PDF has one text alternative for a figure, and WeasyPrint takes it from the title.
+    A PDF has one text alternative for a figure, and WeasyPrint takes it from the title; `title`
+    is for a drawing that has none.
     """
     head = _HEAD.search(drawn)
     wide, high = float(head[2]), float(head[3])
@@ -46,6 +48,8 @@ def fitted(drawn: str, width_mm: float, height_mm: float) -> str:
     sizes = f'width="{wide * scale:.2f}mm" height="{high * scale:.2f}mm"'
     rest = _SIZES.sub("", f"{head[1]}{head[4]}")
     sized = f'<svg{rest} viewBox="0 0 {head[2]} {head[3]}" {sizes}>{drawn[head.end() :]}'
+    if title:
+        return sized.replace(">", f"><title>{escape(title)}</title>", 1)
     return _WORDS.sub(r"<title>\1. \2</title>", sized, count=1)
 
 

@@ -12,7 +12,7 @@ from readiness.rules.catalogue import HOLDS, TRADES
 from readiness.rules.geometry import WallRun
 from readiness.rules.words import counted
 
-FIRST_PHOTO = Frame(108, 81)
+FIRST_PHOTO = Frame(104, 70)
 MORE_PHOTOS = Frame(84, 84)
 
 
@@ -55,7 +55,7 @@ def build(
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
-        "plan": figures.plan(snapshot, items, height_mm=58),
+        "plan": figures.plan(snapshot, items, height_mm=56),
         "drawn": [
             (run.label, figures.elevation(run, snapshot.facts.values, _on(items, run)))
             for run in snapshot.facts.runs

@@ -195,6 +195,6 @@ def _check(kind: DefectKind, values: RuleValues) -> Check:
 
 def _symbol(kind: DefectKind) -> str:
     try:
-        return figures.fitted(kind_svg(kind.drawing_key, title=kind.name), 13, 13)
+        return figures.fitted(kind_svg(kind.drawing_key), 13, 13, title=kind.name)
     except KeyError:
         return ""

@@ -87,10 +87,10 @@ def _worded(found, snapshot: Snapshot):
         if item and item.decision == DefectItem.Decision.LET_GO:
             decided = f"Let go {_by(item.decided_by, item.decided_at, zone)}"
         elif item and not fix and item.state == "accepted" and item.state_changed_at:
-            decided = f"Accepted at {wording.when(item.state_changed_at, zone)}"
+            decided = f"Accepted {wording.short_when(item.state_changed_at, zone)}"
         yield view, said, decided, photos
 
 
 def _by(person, at: datetime | None, zone) -> str:
     name = f"by {wording.clean(str(person))}, " if person else ""
-    return f"{name}{wording.when(at, zone)}"
+    return f"{name}{wording.short_when(at, zone)}"

@@ -20,12 +20,13 @@ from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-from readiness.papers.conformance import conform
+from readiness.papers.conformance import Conforming
+from readiness.papers.glyphs import MissingGlyphs, named
 from readiness.papers.pictures import Album
 from readiness.photos import store
 
 FOLDER = Path(__file__).resolve().parent
-VARIANT = "pdf/a-3a"
+VARIANT = {"pdf_variant": "pdf/a-3u", "pdf_tags": True}
 DATA_NAME = "paper.json"
 LANGUAGE = "en-AU"
 SHEETS = {"A4": "A4", "letter": "letter"}
@@ -44,6 +45,10 @@ class Draft:
     description: str = ""
     paper_size: str = "A4"
     album: Album = field(default_factory=Album)
+
+
+class PaperError(Exception):
+    """A paper could not be made; the text says why."""
 
 
 class OnlyOurPhotos(URLFetcher):
@@ -105,26 +110,43 @@ def markup(draft: Draft) -> str:
 
 
 def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) -> tuple[bytes, int]:
-    """The PDF's bytes and its number of pages."""
+    """The PDF's bytes and its number of pages.
+
+    PaperError if a photo can't be read any more, or the paper asks for anything but its photos.
+    """
     with ExitStack() as stack:
-        paths = _photo_paths(draft.album, stack, progress)
-        progress("Laying out the pages")
-        page = Page(markup(draft), OnlyOurPhotos(paths), _warm.base)
-        document = page.render(
+        fetcher = OnlyOurPhotos(_photo_paths(draft.album, stack, progress))
+        text = markup(draft)
+        with MissingGlyphs() as missing:
+            made = _write(text, draft, fetcher, progress)
+        if missing.found:
+            made = _write(named(text, missing.found), draft, fetcher, progress)
+        return made
+
+
+def _write(text: str, draft: Draft, fetcher: OnlyOurPhotos, progress) -> tuple[bytes, int]:
+    progress("Laying out the pages")
+    try:
+        document = Page(text, fetcher, _warm.base).render(
             font_config=_warm.fonts,
             stylesheets=[_warm.sheets[draft.paper_size]],
-            pdf_variant=VARIANT,
             cache={},
+            **VARIANT,
         )
-        _describe(document.metadata, draft)
-        pages = len(document.pages)
-        progress(f"Writing {pages} pages")
-        folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="paper-"))
-        target = Path(folder) / "paper.pdf"
+    except FatalURLFetchingError as error:
+        raise PaperError(f"{error}: {error.__cause__}") from error
+    _describe(document.metadata, draft)
+    pages = len(document.pages)
+    progress(f"Writing {pages} pages")
+    finish = Conforming()
+    with tempfile.TemporaryFile(prefix="paper-") as file:
+        attachments = [_attachment(draft)]
         document.write_pdf(
-            target, finisher=conform, pdf_variant=VARIANT, attachments=[_attachment(draft)]
+            file, finisher=finish, attachments=attachments, pdf_identifier=False, **VARIANT
         )
-        return target.read_bytes(), pages
+        finish.identify(file, text.encode() + data_bytes(draft.data))
+        file.seek(0)
+        return file.read(), pages
 
 
 def _photo_paths(album: Album, stack: ExitStack, progress) -> dict[str, Path]:

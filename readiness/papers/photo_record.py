@@ -12,17 +12,17 @@ from readiness.papers.views import PhotoView, Snapshot
 from readiness.rules.catalogue import EFFECTS, get_kind, place
 from readiness.rules.words import amount, counted
 
-PHOTO = Frame(118, 96)
+PHOTO = Frame(173, 94)
 
 
 @dataclass(frozen=True)
 class Leaf:
-    """One photo with its heading and what is printed beside it, as (label, value)."""
+    """One photo with its heading and the lines printed under it."""
 
     badge: str
     heading: str
     photo: PhotoView
-    lines: tuple[tuple[str, str], ...]
+    lines: tuple[str, ...]
 
 
 def draft(paper: Paper) -> Draft:
@@ -79,17 +79,17 @@ def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
 
 
 def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str) -> tuple:
-    pairs = (
-        ("Where", where),
-        ("Measured", measured),
-        *(("On the photo", words) for words in view.measurements),
-        ("The camera said", view.taken),
-        ("The server received it", view.received),
-        ("SHA-256 begins", view.short_digest),
-        ("File", photo["filename"]),
-        ("What follows", effect),
+    """Few and long lines: where and what, both times, and how to know the file again."""
+    return tuple(
+        ". ".join(part.rstrip(".") for part in parts if part) + "."
+        for parts in (
+            (where, measured, *(f"On the photo: {words}" for words in view.measurements), effect),
+            (f"Camera said: {view.taken}", f"Server received: {view.received}"),
+            (f"SHA-256 begins: {view.short_digest}", f"File: {photo['filename']}"),
+            (photo["caption"],),
+        )
+        if any(parts)
     )
-    return tuple(pair for pair in pairs if pair[1])
 
 
 def _measured(entry: dict, kind) -> str:

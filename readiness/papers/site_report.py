@@ -66,7 +66,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
+        "plan": figures.plan(snapshot, snapshot.items(PHOTO), height_mm=76),
         "walls": walls,
         "right": [wall for wall in walls if wall.checked and not wall.items],
         "facts": _facts(snapshot),

@@ -137,7 +137,7 @@ def _ends(run, values) -> str:
     said = millimetres(levels[0])
     if len(levels) > 1:
         said = f"{said} to {millimetres(levels[-1])}"
-    return f"{line.ends_at}, {said} from the top of the slab"
+    return f"{line.ends_at}, {said}"
 
 
 def _confirmed(snapshot: Snapshot, confirmation) -> str:

@@ -25,6 +25,7 @@ from readiness.rules.catalogue import (
 from readiness.rules.words import amount, counted, listed, metres
 
 NOTE_BESIDE_PHOTO = 280
+WALLS_NAMED = 5
 CAPTION_LINE = 54  # letters of a caption's type in the narrowest photo column
 
 
@@ -113,7 +114,8 @@ class TradeView:
 
     @property
     def where(self) -> str:
-        return listed(dict.fromkeys(item.run_label for item in self.items))
+        walls = dict.fromkeys(item.run_label for item in self.items)
+        return listed(walls) if len(walls) <= WALLS_NAMED else counted(len(walls), "wall")
 
     @property
     def numbers(self) -> str:
@@ -257,8 +259,12 @@ def letterhead(business: dict) -> dict:
         "lines": [
             *([f"Licence {licence}"] if licence else []),
             *lines,
-            *[business[key] for key in ("phone", "email") if business.get(key)],
+            *([business["phone"]] if business.get("phone") else []),
         ],
+        "email": business.get("email", ""),
+        "contact": ", ".join(
+            business[key] for key in ("name", "phone", "email") if business.get(key)
+        ),
     }
 
 

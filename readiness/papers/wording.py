@@ -64,6 +64,13 @@ def when(value: str | datetime | None, zone: ZoneInfo) -> str:
     return f"{clock_words(found, zone)} on {day_words(found.astimezone(zone).date())}"
 
 
+def short_when(value: datetime | None, zone: ZoneInfo) -> str:
+    """A moment for narrow places: "12 Mar 2026, 3:20 pm"; nothing for None."""
+    if value is None:
+        return ""
+    return f"{short_day(value.astimezone(zone).date())}, {clock_words(value, zone)}"
+
+
 def exact(value: str | datetime | None, zone: ZoneInfo) -> str:
     """A moment as evidence: "12 Mar 2026, 15:20:05 (UTC+10:00)"; nothing for None."""
     found = moment(value)

@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import subprocess
 import uuid
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
@@ -193,3 +194,14 @@ def issue(
             **({"from_mm": start, "to_mm": start + 900} | fields),
         )
     return reporting.issue_report(actor, report)
+
+
+def text_of(content: bytes, *options: str) -> str:
+    """What poppler's pdftotext reads in a PDF."""
+    made = subprocess.run(
+        ["pdftotext", "-enc", "UTF-8", *options, "-", "-"],
+        input=content,
+        capture_output=True,
+        check=True,
+    )
+    return made.stdout.decode()

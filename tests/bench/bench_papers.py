@@ -1,0 +1,257 @@
+"""How fast the papers are made, as ratios against raw tools in the same run.
+
+Run from the top folder: `python -m tests.bench.bench_papers [--quick]`. Prints a table and judges
+nothing: goals stand beside the ratios. reportlab is needed for one baseline only; without it that
+line is skipped. Chromium is found as `chromium`.
+"""
+
+import argparse
+import io
+import os
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+
+import django
+
+django.setup()
+
+from django.core.management import call_command  # noqa: E402
+
+from readiness.models import Paper  # noqa: E402
+from readiness.papers import pdf, photo_record  # noqa: E402
+from readiness.papers.render import render_paper  # noqa: E402
+from tests.papers import reports  # noqa: E402
+
+CSS = """@page { size: A4; margin: 18mm }
+body { margin: 0; font: 9pt Inter, sans-serif } p { margin: 0 }
+.b { height: 125mm } .b img { display: block; width: 122mm; height: 91.5mm }
+.t { font-weight: bold; height: 6mm } .f { height: 4mm }"""
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="fewer rounds, no 400 and 500 photos")
+    parser.add_argument("--memory-of", type=int, help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    call_command("migrate", verbosity=0)
+    call_command("createcachetable", verbosity=0)
+    if options.memory_of:
+        print(peak_of(options.memory_of))
+        return
+    rounds = 3 if options.quick else 7
+    folder = Path(tempfile.mkdtemp(prefix="bench-papers-"))
+    try:
+        run(folder, rounds, options.quick)
+    finally:
+        shutil.rmtree(folder)
+
+
+def run(folder: Path, rounds: int, quick: bool) -> None:
+    paths = photo_files(folder, 40)
+    report = issued(paths, 40)
+    record = report.papers.get(kind=Paper.Kind.PHOTO_RECORD)
+    whole = report.papers.get(kind=Paper.Kind.SITE_REPORT)
+    timed = interleaved(
+        {
+            "ours": lambda: render_paper(record),
+            "bare": lambda: bare_weasyprint(paths),
+            "reportlab": lambda: hand_placed(paths),
+            "report": lambda: render_paper(whole),
+        },
+        rounds,
+    )
+    ours = timed["ours"]
+    say("Photo record, 40 photos, tagged, PDF/A", f"{ours:.3f} s", "")
+    say("  against bare WeasyPrint, plain blocks", ratio(ours, timed["bare"]), "at most 1.3")
+    if timed["reportlab"]:
+        say("  against hand-placed reportlab", ratio(ours, timed["reportlab"]), "at most 4.5")
+    else:
+        say("  against hand-placed reportlab", "skipped", "reportlab is not installed")
+    chromium = chromium_print(record, folder)
+    said = f"{chromium / ours:.1f} times slower" if chromium else "skipped: no chromium"
+    say("  headless Chromium, same HTML", said, "several times")
+    say("Site report, 40 items, against its record", ratio(timed["report"], ours), "at most 2.5")
+    sizes(render_paper(record).content, paths)
+    if not quick:
+        growth(folder, ours)
+        memory()
+
+
+def photo_files(folder: Path, count: int) -> list[Path]:
+    """Photos of 1600 x 1200, quality 80, about 370 kB: a few drawings, each file its own."""
+    from readiness.demo import pictures
+
+    made = []
+    for number in range(6):
+        image = pictures.draw(pictures.KINDS[number], seed=number, width_px=1600, height_px=1200)
+        out = io.BytesIO()
+        image.save(out, "JPEG", quality=80)
+        made.append(out.getvalue())
+    paths = []
+    for number in range(count):
+        jpeg = made[number % len(made)]
+        mark = f"photo {number}".encode()
+        comment = b"\xff\xfe" + (len(mark) + 2).to_bytes(2, "big") + mark
+        paths.append(folder / f"{number:04}.jpg")
+        paths[-1].write_bytes(jpeg[:2] + comment + jpeg[2:])
+    return paths
+
+
+def issued(paths: list[Path], items: int):
+    return reports.issue(walls=8, items=items, jpegs=[path.read_bytes() for path in paths])
+
+
+def interleaved(calls: dict, rounds: int) -> dict:
+    """Median seconds of each call; rounds go round all of them, after one to warm up.
+
+    Seconds of processor time: others may be at work on the machine, and nothing here waits.
+    """
+    times = {name: [] for name in calls}
+    for number in range(rounds + 1):
+        for name, call in calls.items():
+            started = time.process_time()
+            done = call()
+            if number and done is not None:
+                times[name].append(time.process_time() - started)
+    return {name: statistics.median(found) if found else None for name, found in times.items()}
+
+
+def bare_weasyprint(paths: list[Path]) -> bytes:
+    """The raw tool: the same photos, two a page, a heading and seven lines of facts each."""
+    from weasyprint import HTML
+
+    lines = "".join(f"<p class=f>A fact: what is known of it, number {n}</p>" for n in range(7))
+    blocks = "".join(
+        f"<div class=b><p class=t>Photo {n}</p><img src='{path.as_uri()}' alt=''>{lines}</div>"
+        for n, path in enumerate(paths)
+    )
+    return HTML(string=f"<style>{CSS}</style><body>{blocks}").write_pdf()
+
+
+def hand_placed(paths: list[Path]) -> bytes | None:
+    try:
+        from reportlab import rl_config
+        from reportlab.lib.units import mm
+        from reportlab.pdfgen.canvas import Canvas
+    except ImportError:
+        return None
+    rl_config.useA85 = 0
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(210 * mm, 297 * mm))
+    canvas.setFont("Helvetica", 9)
+    for number, path in enumerate(paths):
+        top = (279 if number % 2 == 0 else 150) * mm
+        canvas.drawString(18 * mm, top, f"Photo {number}")
+        canvas.drawImage(str(path), 18 * mm, top - 95 * mm, 122 * mm, 91.5 * mm)
+        for line in range(8):
+            canvas.drawString(145 * mm, top - (4 + 5 * line) * mm, f"A line of facts {line}")
+        if number % 2:
+            canvas.showPage()
+            canvas.setFont("Helvetica", 9)
+    canvas.save()
+    return out.getvalue()
+
+
+def chromium_print(paper: Paper, folder: Path) -> float | None:
+    """Seconds that Chromium takes to print the very markup of the record."""
+    program = shutil.which("chromium")
+    if program is None:
+        return None
+    draft = photo_record.draft(paper)
+    from readiness.photos import store
+
+    html = pdf.markup(draft)
+    for photo_id, name in draft.album.names().items():
+        html = html.replace(f"photo:{photo_id}", store.local_path(name).as_uri())
+    style = (pdf.FOLDER / "paper.css").read_text()
+    page = folder / "record.html"
+    page.write_text(html.replace("</head>", f"<style>{style}</style></head>"))
+    started = time.perf_counter()
+    subprocess.run(
+        [
+            program, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic",
+            "--no-first-run", "--disable-background-networking", "--disable-component-update",
+            "--disable-sync", f"--user-data-dir={folder / 'chromium'}", "--no-pdf-header-footer",
+            f"--print-to-pdf={folder / 'chromium.pdf'}", page.as_uri(),
+        ],
+        check=True,
+        capture_output=True,
+    )  # fmt: skip
+    return time.perf_counter() - started
+
+
+def sizes(content: bytes, paths: list[Path]) -> None:
+    photos = sum(path.stat().st_size for path in paths)
+    over = len(content) - photos
+    said = f"{len(content) / photos:.3f} of the photos, {over / 1000:.0f} kB over"
+    say("File size", said, "at most 1.05 times + 300 kB")
+    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
+        file.write(content)
+        file.flush()
+        listed = subprocess.run(
+            ["pdfimages", "-list", file.name], capture_output=True, check=True, text=True
+        ).stdout
+    rows = [line.split() for line in listed.splitlines()[2:]]
+    as_is = sum(row[8] == "jpeg" and row[3:5] == ["1600", "1200"] for row in rows)
+    say("Photos in it as they were stored", f"{as_is} of {len(paths)}", "all")
+
+
+def growth(folder: Path, forty: float) -> None:
+    paths = photo_files(folder, 400)
+    report = issued(paths, 400)
+    paper = report.papers.get(kind=Paper.Kind.PHOTO_RECORD)
+    large = interleaved({"ours": lambda: render_paper(paper)}, 3)["ours"]
+    said = f"{large:.2f} s, {ratio(large / 400, forty / 40)} a photo"
+    say("Photo record, 400 photos, against 40", said, "at most 1.2 a photo")
+
+
+def memory() -> None:
+    """Peak of a process of its own that makes the record of 500 photos."""
+    made = subprocess.run(
+        [sys.executable, "-m", "tests.bench.bench_papers", "--memory-of", "500"],
+        capture_output=True,
+        check=True,
+        text=True,
+    )
+    say("Memory, 500 photos", f"{made.stdout.split()[-1]} MB", "at most 600 MB")
+
+
+def peak_of(photos: int) -> int:
+    """MB at most in use while a record of so many photos is made; the report is set up before."""
+    folder = Path(tempfile.mkdtemp(prefix="bench-papers-"))
+    paths = photo_files(folder, photos)
+    child = os.fork()
+    if child == 0:
+        issued(paths, photos)
+        os._exit(0)
+    os.waitpid(child, 0)
+    Path("/proc/self/clear_refs").write_text("5")
+    content = render_paper(Paper.objects.get(kind=Paper.Kind.PHOTO_RECORD)).content
+    assert len(content) > sum(path.stat().st_size for path in paths)
+    shutil.rmtree(folder)
+    peak = next(
+        int(line.split()[1])
+        for line in Path("/proc/self/status").read_text().splitlines()
+        if line.startswith("VmHWM")
+    )
+    return round(peak / 1000) or resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
+
+
+def ratio(ours: float, theirs: float) -> str:
+    return f"{ours / theirs:.2f} times"
+
+
+def say(what: str, found: str, goal: str) -> None:
+    print(f"{what:<46}{found:>34}   {goal}")
+
+
+if __name__ == "__main__":
+    main()
