@@ -8,7 +8,7 @@ from django.shortcuts import render
 
 from portal.access import applicator_required
 from readiness import clock
-from readiness.models import Booking, DefectItem, Site, SiteReport
+from readiness.models import Booking, Site, SiteReport, waiting
 
 AT_MOST = 10
 """Rows of one block; the list of sites has the rest."""
@@ -18,20 +18,17 @@ AT_MOST = 10
 def home(request):
     """What waits on me first; everything else in the order in which it presses."""
     today = office_today()
-    items = DefectItem.objects.current()
-    review = items.awaiting_review().counts_by_site(today).order_by("oldest")
-    builder = items.awaiting_builder().counts_by_site(today).order_by("first_due", "oldest")
     asked = Booking.objects.asked().select_related("site__builder")
     past = Booking.objects.to_record(today).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))
     context = {
         "today": today,
-        "review": _with_sites(review[: AT_MOST + 1]),
+        "review": _with_sites(waiting.to_review(today, AT_MOST + 1)),
         "asked": asked[: AT_MOST + 1],
         "past": past[: AT_MOST + 1],
         "drafts": drafts[: AT_MOST + 1],
-        "with_builder": _with_sites(builder[: AT_MOST + 1]),
+        "with_builder": _with_sites(waiting.on_builders(today, AT_MOST + 1)),
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
     }
@@ -51,4 +48,7 @@ def _with_sites(rows) -> list[dict]:
     """The counted rows, each with its site."""
     rows = list(rows)
     sites = Site.objects.select_related("builder").in_bulk([row["report__site"] for row in rows])
-    return [{**row, "site": sites[row["report__site"]]} for row in rows]
+    return [
+        {**row, "site": sites[row["report__site"]], "fixes": row["count"] - row["disagreed"]}
+        for row in rows
+    ]

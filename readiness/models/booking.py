@@ -112,7 +112,10 @@ class Booking(models.Model):
 
     class Meta:
         ordering = ["day", "-asked_at"]
-        indexes = [models.Index(fields=["state", "day"], name="booking_state_day")]
+        indexes = [
+            models.Index(fields=["state", "day"], name="booking_state_day"),
+            models.Index(fields=["site", "state"], name="booking_site_state"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["site"],

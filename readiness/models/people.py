@@ -5,8 +5,8 @@ import uuid
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
-from django.db.models import Q
-from django.db.models.functions import Lower
+from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce, Lower
 
 
 class UserManager(BaseUserManager):
@@ -139,12 +139,21 @@ class Business(models.Model):
         return cls.objects.get_or_create(pk=1)[0]
 
 
+def _count_for_builder(rows) -> Coalesce:
+    """How many of the rows belong to the builder of an outer query, each table on its own."""
+    own = rows.filter(builder=OuterRef("pk")).order_by().values("builder")
+    return Coalesce(Subquery(own.annotate(count=Count("pk")).values("count")), 0)
+
+
 class BuilderQuerySet(models.QuerySet):
     def with_open_sites(self) -> "BuilderQuerySet":
         """Each with `open_sites` (how many) and `active_contacts`, by name."""
-        sites = models.Count("sites", filter=Q(sites__closed_at=None), distinct=True)
-        people = models.Count("contacts", filter=Q(contacts__is_active=True), distinct=True)
-        return self.annotate(open_sites=sites, active_contacts=people).order_by("name")
+        from .site import Site
+
+        return self.annotate(
+            open_sites=_count_for_builder(Site.objects.filter(closed_at=None)),
+            active_contacts=_count_for_builder(BuilderContact.objects.filter(is_active=True)),
+        ).order_by("name")
 
 
 class Builder(models.Model):

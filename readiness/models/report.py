@@ -244,7 +244,13 @@ class DefectItem(models.Model):
     class Meta:
         ordering = ["number"]
         indexes = [
-            models.Index(fields=["state", "due_on"], name="item_state_due"),
+            models.Index(fields=["state", "due_on", "state_changed_at"], name="item_state_due"),
+            models.Index(fields=["state", "state_changed_at"], name="item_state_since"),
+            models.Index(
+                fields=["state_changed_at"],
+                condition=Q(disputed_at__isnull=False, decided_at=None),
+                name="item_disputed_since",
+            ),
             models.Index(fields=["report", "effect", "state"], name="item_report_state"),
         ]
         constraints = [

@@ -117,6 +117,9 @@ class Site(models.Model):
         indexes = [
             models.Index(fields=["-created_at", "id"], name="site_newest"),
             models.Index(fields=["builder", "-created_at"], name="site_builder_newest"),
+            models.Index(
+                fields=["builder", "-created_at"], condition=Q(closed_at=None), name="site_open"
+            ),
         ]
         constraints = [
             models.CheckConstraint(condition=Q(state__in=list(STATES)), name="site_state"),

@@ -67,8 +67,9 @@ def fill(sites: int, rng: random.Random, now: datetime) -> dict[str, int]:
         with transaction.atomic():
             batch.store()
         first += CHUNK
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")
+    if connection.vendor == "postgresql":  # its autovacuum would; SQLite never does by itself
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
     counted = {model.__name__: model.objects.count() for model in (Site, DefectItem, Photo)}
     return {**counted, "Builder": len(builders)}
 

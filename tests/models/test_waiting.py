@@ -1,0 +1,63 @@
+"""The first rows of what waits: the short way finds what grouping every item would."""
+
+import random
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from django.db.models import F
+
+from readiness.models import DefectItem, waiting
+from tests.factories import make_issued
+
+TODAY = date(2026, 11, 25)
+KINDS = ("mortar_drop", "dirty_brick", "wet_brick")
+
+
+@pytest.fixture
+def items(applicator):
+    """Seven sites with three items each, in a jumble of states, times and due dates."""
+    rng = random.Random(7)
+    for _ in range(7):
+        for item in make_issued(applicator, kinds=KINDS).items.all():
+            changed = datetime(2026, 11, 1, tzinfo=UTC) + timedelta(hours=rng.randrange(400))
+            disputed = rng.random() < 0.25
+            DefectItem.objects.filter(pk=item.pk).update(
+                state=rng.choice(["to_fix", "said_fixed", "sent_back", "accepted"]),
+                state_changed_at=changed,
+                disputed_at=changed if disputed else None,
+            )
+    return DefectItem.objects.current()
+
+
+@pytest.mark.parametrize("at_most", [1, 2, 3, 7, 20])
+@pytest.mark.parametrize("read_a_site", [1, 2, 25])
+def test_the_first_rows_are_those_of_all_items_grouped(items, monkeypatch, at_most, read_a_site):
+    monkeypatch.setattr(waiting, "ITEMS_READ_A_SITE", read_a_site)
+    review = items.awaiting_review().counts_by_site(TODAY).order_by("oldest", "report__site")
+    builders = items.awaiting_builder().counts_by_site(TODAY)
+    builders = builders.order_by(F("first_due").asc(nulls_last=True), "oldest", "report__site")
+
+    assert review.count() > 3
+    assert waiting.to_review(TODAY, at_most) == list(review[:at_most])
+    assert _firsts(waiting.on_builders(TODAY, at_most)) == _firsts(builders[:at_most])
+
+
+def _firsts(rows):
+    """Sites that are due on one day may come in any order among the first."""
+    return [row["first_due"] for row in rows]
+
+
+def test_an_item_without_a_due_date_comes_last_and_is_not_lost(applicator):
+    undated = make_issued(applicator, kinds=KINDS[:1], treatment_wanted_on=None)
+    undated.site.__class__.objects.filter(pk=undated.site_id).update(treatment_wanted_on=None)
+    dated = make_issued(applicator, kinds=KINDS[:1])
+
+    rows = waiting.on_builders(TODAY, 5)
+
+    assert [row["report__site"] for row in rows] == [dated.site_id, undated.site_id]
+    assert rows[1]["first_due"] is None
+
+
+def test_nothing_waits_where_there_are_no_items(db):
+    assert waiting.to_review(TODAY, 5) == []
+    assert waiting.on_builders(TODAY, 5) == []
