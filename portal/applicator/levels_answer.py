@@ -16,7 +16,7 @@ from readiness.rules.catalogue import TRADES, get_kind
 from readiness.rules.geometry import WallRun
 from readiness.rules.levels import TreatmentLine, line_sentence, segment_words, solve
 from readiness.rules.proposals import ProposedItem, proposed_items
-from readiness.rules.site_checks import Finding, site_checks
+from readiness.rules.site_checks import Finding, site_checks, weeps_over_line
 from readiness.rules.values import RuleValues
 from readiness.rules.words import counted, listed, where
 
@@ -79,7 +79,7 @@ def answer_of(
     problems = list(typed_problems or [])
     try:
         line = solve(run, values)
-        findings = site_checks(run, values)
+        findings = [*site_checks(run, values), *weeps_over_line(run, line, values)]
         proposed = proposed_items(run, values, line)
     except LevelsError as error:
         problems += [TypedProblem(part.sentence, section_of(part)) for part in error.problems]

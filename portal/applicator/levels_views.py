@@ -110,6 +110,7 @@ def _errors(entry: LevelsEntry, answer: Answer) -> list[tuple[str, str]]:
         target = entry.form[name].id_for_label if label else "section-brick"
         found += [(f"{label}: {text}" if label else text, target) for text in wrong]
     for name, rows in entry.rows.items():
+        found += [(str(text), f"section-{name}") for text in rows.non_form_errors()]
         for number, row in enumerate(rows.forms, start=1):
             for field, wrong in row.errors.items():
                 label = f"{_ROW_NAMES[name]} {number}, {row.fields[field].label}"

@@ -10,12 +10,16 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from readiness.rules.geometry import Joint, WallRun, WeepHoles
 from readiness.rules.profile import Exact, Piece, finished_pieces, level_at, today_pieces
 from readiness.rules.values import RuleValues
 from readiness.rules.vocabulary import SURFACES
-from readiness.rules.words import metres, millimetres, where
+from readiness.rules.words import counted, metres, millimetres, where
+
+if TYPE_CHECKING:
+    from readiness.rules.levels import TreatmentLine
 
 SLAB_RULES = {
     "soil": "slab_above_soil_mm",
@@ -208,6 +212,30 @@ def _weep_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
             sentence=f"The weep holes are {millimetres(found_mm)} above finished ground at "
             f"{metres(round(at))}; {millimetres(needed_mm)} needed{ending}.",
         )  # fmt: skip
+
+
+def weeps_over_line(
+    run: WallRun, line: TreatmentLine | None, values: RuleValues
+) -> Iterator[Finding]:
+    """A note where fewer courses than usual lie between the line and the weep holes."""
+    usual = values["weep_courses_above_line"]
+    course_mm = run.gauge_or_default(values).course_mm
+    for part in line.segments if line else ():
+        above = [
+            row.level_mm - part.level_mm
+            for row in run.weep_holes
+            if row.from_mm < part.to_mm
+            and (run.length_mm if row.to_mm is None else row.to_mm) > part.from_mm
+        ]
+        if above and 0 <= min(above) // course_mm < usual:
+            place = where(part.from_mm, part.to_mm)
+            yield _finding(
+                values, "weep_courses_above_line", code="weeps_over_line", ok=False, is_note=True,
+                found_mm=round(min(above)), from_mm=part.from_mm, to_mm=part.to_mm,
+                sentence=f"{place[0].upper()}{place[1:]}, the weep holes are "
+                f"{millimetres(round(min(above)))} above the line; usually there "
+                f"{'is' if usual == 1 else 'are'} {counted(usual, 'course')} between.",
+            )  # fmt: skip
 
 
 def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:

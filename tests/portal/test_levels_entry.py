@@ -3,9 +3,10 @@
 from dataclasses import replace
 from uuid import uuid4
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from portal.applicator.levels_answer import answer_of
 from portal.applicator.levels_entry import LevelsEntry
 from readiness.models import WallRun
 from readiness.rules.geometry import (
@@ -87,6 +88,7 @@ def stored(run: PlainRun) -> WallRun:
     )
 
 
+@settings(deadline=None)
 @given(plain_runs)
 def test_a_brick_walls_levels_survive_the_page(run):
     wall = stored(run)
@@ -95,6 +97,7 @@ def test_a_brick_walls_levels_survive_the_page(run):
     assert entry.run.levels_as_dict() == run.levels_as_dict()
 
 
+@settings(deadline=None)
 @given(plain_runs, in_order(StruckStep), st.none() | levels)
 def test_a_rendered_walls_levels_survive_the_page(run, steps, struck_mm):
     run = replace(
@@ -112,3 +115,22 @@ def test_another_wall_only_fills_in_one_that_was_never_measured():
     assert fresh.form.initial["first_bed_joint"] == 172
     measured = stored(PlainRun("b", "East wall", LENGTH_MM, first_bed_joint_mm=-258))
     assert LevelsEntry(measured, VALUES, like=like).form.initial["first_bed_joint"] == 258
+
+
+typed = st.sampled_from(
+    ["", "0", "-1", "3", "2.5", "12 m", "300", "99999999999999999999", "1e9", "٣", "½", "∞", "nan",
+     "<b>", "'; --", "0.0001", "-0", "6.000", " 250 mm "]
+) | st.text(max_size=8)  # fmt: skip
+
+
+@settings(deadline=None)
+@given(st.data(), st.sampled_from(["face_brick", "render"]))
+def test_nothing_that_can_be_typed_breaks_the_answer(data, finish):
+    wall = WallRun(label="North wall", length_mm=LENGTH_MM, finish=finish)
+    blank = sent_back(LevelsEntry(wall, VALUES))
+    names = data.draw(st.lists(st.sampled_from(sorted(blank)), unique=True))
+    posted = blank | {name: data.draw(typed) for name in names}
+    entry = LevelsEntry(wall, VALUES, posted)
+    answer = answer_of(entry.run, VALUES, typed_problems=entry.problems)
+    assert answer.sentence
+    assert entry.is_valid() in (True, False)

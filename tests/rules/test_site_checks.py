@@ -3,8 +3,9 @@
 import pytest
 
 from readiness.rules.geometry import Attachment, FinishToCome, Gauge, Joint, Opening
+from readiness.rules.levels import solve
 from readiness.rules.proposals import proposed_items
-from readiness.rules.site_checks import hole_positions_mm, site_checks
+from readiness.rules.site_checks import hole_positions_mm, site_checks, weeps_over_line
 from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall, weeps_at
 
 
@@ -133,3 +134,14 @@ def test_soil_that_must_still_go_is_measured_where_it_is_highest():
     (soil,) = found(run, "soil_on_brick")
     assert (soil.found_mm, soil.from_mm, soil.to_mm) == (100, 1000, 5000)
     assert "soil_against_brick" in [item.kind for item in proposed_items(run, VALUES)]
+
+
+@pytest.mark.parametrize(("weep_mm", "noted"), [(-86, True), (-10, True), (0, False), (86, False)])
+def test_weep_holes_are_usually_one_course_above_the_line(weep_mm, noted):
+    # common practice (no source): usually one course above, sometimes directly above, never below
+    run = brick_wall((0, -200), weep_holes=weeps_at(weep_mm))  # the line is at -86
+    notes = list(weeps_over_line(run, solve(run, VALUES), VALUES))
+    assert bool(notes) is noted
+    assert all(
+        note.is_note and "usually there is 1 course between" in note.sentence for note in notes
+    )
