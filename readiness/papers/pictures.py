@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from html import escape
 
 from readiness.models import Photo
 from readiness.papers import wording
 from readiness.photos import sizes
+from readiness.photos.markup import describe, svg_overlay
 
 SIZE = "large"
 
@@ -58,7 +60,7 @@ class Album:
         """The photo of a snapshot's entry, fitted into a frame."""
         width_mm, height_mm = frame.fit(entry["width_px"], entry["height_px"])
         url, why = self._url(entry["id"])
-        overlay = _overlay(entry, alt) if url else ""
+        overlay = _overlay(self._photos[entry["id"]], width_mm, height_mm) if url else ""
         return Picture(url, alt, width_mm, height_mm, overlay, why)
 
     def names(self) -> dict[str, str]:
@@ -81,6 +83,14 @@ class Album:
         return f"photo:{photo_id}", ""
 
 
-def _overlay(entry: dict, alt: str) -> str:
+def _overlay(entry: dict, width_mm: float, height_mm: float) -> str:
     """The markup over a photo: arrows, circles, lines, texts. Blur is in the photo itself."""
-    return ""
+    shapes = [shape for shape in entry.get("markup", ()) if shape["kind"] != "blur"]
+    drawn = svg_overlay(shapes, entry["width_px"], entry["height_px"])
+    if not drawn:
+        return ""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm}mm" height="{height_mm}mm" '
+        f'viewBox="0 0 {entry["width_px"]} {entry["height_px"]}">'
+        f"<title>Marks on the photo: {escape(describe(shapes))}</title>{drawn}</svg>"
+    )

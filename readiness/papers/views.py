@@ -26,7 +26,7 @@ from readiness.rules.words import amount, counted, listed, metres
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
-CAPTION_LINE = 54  # letters of a caption's type in the narrowest photo column
+CAPTION_LINE = 58  # letters of a caption's type in the narrowest photo column
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class PhotoView:
     @property
     def block_mm(self) -> float:
         """Height of the photo with its caption, in mm: enough for every line of it."""
-        lines = math.ceil((len(self.caption) + len(self.taken) + 40) / CAPTION_LINE) + sum(
+        lines = math.ceil((len(self.caption) + len(self.taken) + 34) / CAPTION_LINE) + sum(
             math.ceil((len(words) + 12) / CAPTION_LINE) for words in self.measurements
         )
         return round(self.picture.height_mm + 2.5 + 3.6 * lines, 1)
@@ -90,6 +90,15 @@ class ItemView:
     def short_note(self) -> str:
         """The note where it fits beside a photo; a longer one goes across the page."""
         return self.note if len(self.note) <= NOTE_BESIDE_PHOTO else ""
+
+    @property
+    def details(self) -> str:
+        """What was found against which rule, the note and where the item comes from."""
+        source = f"Source: {self.source}." if self.source else ""
+        note = f"Note: {self.short_note}" if self.short_note else ""
+        carried = f"{self.carried}." if self.carried else ""
+        photo = "" if self.photos else "No photo was taken."
+        return " ".join(part for part in (self.found, source, note, carried, photo) if part)
 
     @property
     def long_note(self) -> str:
