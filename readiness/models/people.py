@@ -142,7 +142,7 @@ class Business(models.Model):
 def _count_for_builder(rows) -> Coalesce:
     """How many of the rows belong to the builder of an outer query, each table on its own."""
     own = rows.filter(builder=OuterRef("pk")).order_by().values("builder")
-    return Coalesce(Subquery(own.annotate(count=Count("pk")).values("count")), 0)
+    return Coalesce(Subquery(own.annotate(count=Count("*")).values("count")), 0)
 
 
 class BuilderQuerySet(models.QuerySet):
