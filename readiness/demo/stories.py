@@ -175,6 +175,7 @@ def _turned_away(teller: Teller, story: Story) -> None:
         at(-3, "8:00"),
         later,
         carry_over=[teller.items["tight_crack"]],
+        wanted=teller.diary.day(6),
         notes="Second visit: turned away.",
     )
     teller.issue(at(-3, "8:40"), second)

@@ -149,6 +149,7 @@ class Teller:
         *,
         unchecked: Iterable[str] = (),
         carry_over: Iterable[DefectItem] = (),
+        wanted: date | None = None,
         weather: str = "Dry, light wind, 21 °C",
         notes: str = "",
     ) -> SiteReport:
@@ -159,6 +160,7 @@ class Teller:
                 self.staff,
                 self.site,
                 visited_on=when.astimezone(self.diary.zone).date(),
+                treatment_wanted_on=wanted,
                 weather=weather,
                 notes=notes,
                 carry_over=carry_over,
