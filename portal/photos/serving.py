@@ -33,7 +33,9 @@ def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> Http
         return _private(HttpResponseNotModified(), request, photo, etag)
     try:
         name = sizes.ready_name(photo, size, clean=clean)
-    except sizes.SizesError:
+    except sizes.SizesError as error:
+        if not store.exists(photo.original.storage_name):
+            raise Http404 from error
         return HttpResponse("The picture is being made. Try again in a moment.", status=503)
     response = _file_response(name, sizes.MEDIA_TYPE)
     return _private(response, request, photo, etag)

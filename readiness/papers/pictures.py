@@ -60,7 +60,7 @@ class Album:
         """The photo of a snapshot's entry, fitted into a frame."""
         width_mm, height_mm = frame.fit(entry["width_px"], entry["height_px"])
         url, why = self._url(entry["id"])
-        overlay = _overlay(self._photos[entry["id"]], width_mm, height_mm) if url else ""
+        overlay = _overlay(entry, width_mm, height_mm) if url else ""
         return Picture(url, alt, width_mm, height_mm, overlay, why)
 
     def names(self) -> dict[str, str]:

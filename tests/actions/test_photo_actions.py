@@ -22,7 +22,7 @@ from readiness.actions.photos import (
     sweep_unattached,
 )
 from readiness.actions.record import chain_break
-from readiness.actions.reporting import attach_photos
+from readiness.actions.reporting import change_item
 from readiness.models import FingerprintBand, Original, Photo, RecordEntry
 from readiness.photos import sizes, store
 from readiness.photos.markup import MarkupError, svg_overlay
@@ -144,7 +144,7 @@ def spread(picture) -> float:
 def test_a_measurement_is_worked_out_here_and_fills_the_item(applicator, site):
     item = make_item(applicator, make_draft(applicator, site), kind="soil_against_brick")
     photo = send(applicator, site)
-    attach_photos(applicator, item, [photo])
+    change_item(applicator, item, photos=[photo])
     photo.refresh_from_db()
     lie = {**MARKS, "value_mm": 5, "uncertainty_mm": 0}
     kept = save_measurement(applicator, photo, lie, fill_item=True)

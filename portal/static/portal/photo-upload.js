@@ -138,7 +138,7 @@ class Uploader {
     job.phase = "refused";
     job.bar.remove();
     job.row.className = "upload-row is-refused";
-    job.row.setAttribute("role", "alert");
+    job.state.setAttribute("role", "alert");
     job.state.textContent = sentence;
     const close = element("button", "btn btn-sm btn-outline-secondary", "Leave out");
     close.type = "button";

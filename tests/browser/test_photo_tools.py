@@ -1,0 +1,223 @@
+"""Sending, marking up, measuring and comparing photos in real Chromium, on a phone and a desk."""
+
+import io
+
+import pytest
+from django.urls import reverse
+
+from readiness.actions.fixing import say_fixed
+from readiness.actions.photos import add_photo
+from readiness.actions.reporting import change_item
+from readiness.models import Photo, PhotoMeasurement
+from tests.browser.conftest import DESK, PHONE
+from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
+from tests.photos.pictures import jpeg, landmark, scene
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def site(builder):
+    found = make_site(builder)
+    make_runs(found)
+    return found
+
+
+def photo_of(user, site, picture=None):
+    content = jpeg(picture or scene(1, (1200, 900)))
+    photo = add_photo(user, site, io.BytesIO(content), filename="wall.jpg")
+    Photo.objects.filter(pk=photo.pk).update(on_site=True)
+    return photo
+
+
+@pytest.fixture
+def files(tmp_path):
+    paths = []
+    for number in range(3):
+        path = tmp_path / f"north wall {number}.jpg"
+        path.write_bytes(jpeg(scene(number, (1600, 1200))))
+        paths.append(path)
+    return paths
+
+
+def drag(page, start, end):
+    page.locator(".stage").scroll_into_view_if_needed()
+    box = page.locator(".stage").bounding_box()
+    places = [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in (start, end)]
+    page.mouse.move(*places[0])
+    page.mouse.down()
+    page.mouse.move(*places[1], steps=4)
+    page.mouse.up()
+
+
+def tap(page, x, y):
+    drag(page, (x, y), (x, y))
+
+
+def saved(page):
+    page.locator("[data-save-state]", has_text="Saved").wait_for()
+
+
+@pytest.fixture
+def say_fixed_page(applicator, contact, site):
+    item = make_issued(applicator, site).items.get()
+    return item, reverse("builder:say_fixed", args=[item.pk])
+
+
+def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
+    open_as, contact, say_fixed_page, files, tmp_path, axe
+):
+    item, address = say_fixed_page
+    page = open_as(contact, address)
+    bad = tmp_path / "broken.jpg"
+    bad.write_bytes(files[0].read_bytes()[:5000])
+    page.set_input_files("input[type=file]", [*files, bad])
+    page.locator(".upload-row.is-sent").nth(2).wait_for()
+    refused = page.locator(".upload-row.is-refused")
+    refused.wait_for()
+    assert "“broken.jpg” is damaged or incomplete" in refused.inner_text()
+    assert page.locator(".upload-row.is-sent img").count() == 3
+    axe(page)
+    refused.get_by_role("button").click()
+    page.locator(".upload-row.is-sent").first.get_by_role("button").click()
+    page.locator("main form[method=post] [type=submit]").first.click()
+    page.wait_for_url(lambda url: address not in url)
+    fix = item.fixes.get()
+    assert fix.photos.count() == 2
+
+
+def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files):
+    _item, address = say_fixed_page
+    page = open_as(contact, address)
+    page.context.set_offline(True)
+    page.set_input_files("input[type=file]", files[:1])
+    page.locator(".upload-row.is-waiting").wait_for()
+    assert "No connection" in page.locator(".upload-row").inner_text()
+    page.context.set_offline(False)
+    page.locator(".upload-row.is-sent").wait_for()
+    assert Photo.objects.filter(uploaded_by=contact).count() == 1
+
+
+def test_the_same_form_works_without_javascript(open_as, contact, say_fixed_page, files):
+    item, address = say_fixed_page
+    page = open_as(contact, address, java_script_enabled=False)
+    page.set_input_files("input[type=file]", files[:2])
+    page.locator("main form[method=post] [type=submit]").first.click()
+    page.wait_for_url(lambda url: address not in url)
+    assert item.fixes.get().photos.count() == 2
+
+
+def test_marks_are_drawn_with_a_finger_saved_and_undone(open_as, applicator, site, axe):
+    photo = photo_of(applicator, site)
+    page = open_as(applicator, reverse("photos:markup", args=[photo.pk]), PHONE)
+    drag(page, (0.2, 0.2), (0.5, 0.5))
+    saved(page)
+    page.locator("label.choice", has_text="Line").click()
+    page.fill("#mark-words", "38 mm")
+    drag(page, (0.1, 0.8), (0.6, 0.8))
+    page.locator("label.choice", has_text="Blur").click()
+    drag(page, (0.7, 0.1), (0.9, 0.3))
+    page.locator("[data-mark-list] li").nth(2).wait_for()
+    saved(page)
+    axe(page)
+    photo = Photo.objects.with_originals().get(pk=photo.pk)
+    assert [shape["kind"] for shape in photo.markup.shapes] == ["arrow", "dimension", "blur"]
+    assert photo.markup.shapes[0]["from"] == pytest.approx([0.2, 0.2], abs=0.01)
+    page.locator("[data-undo]").click()
+    page.wait_for_function("document.querySelectorAll('[data-mark-list] li').length === 2")
+    saved(page)
+    photo.markup.refresh_from_db()
+    assert len(photo.markup.shapes) == 2
+    page.goto(reverse("photos:detail", args=[photo.pk]))
+    assert "line marked “38 mm”" in page.locator("svg.photo-img").get_attribute("aria-label")
+    axe(page)
+
+
+def test_marks_can_be_drawn_with_the_keyboard_alone(open_as, applicator, site):
+    photo = photo_of(applicator, site)
+    page = open_as(applicator, reverse("photos:markup", args=[photo.pk]), DESK)
+    page.locator(".stage").focus()
+    page.keyboard.press("Enter")
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    saved(page)
+    (shape,) = Photo.objects.get(pk=photo.pk).markup.shapes
+    assert shape["from"] == [0.5, 0.5]
+    assert shape["to"][0] == pytest.approx(0.5 + 6 * 20 / 1200, abs=0.002)
+
+
+def test_marks_made_without_a_connection_are_sent_later(open_as, applicator, site):
+    photo = photo_of(applicator, site)
+    address = reverse("photos:markup", args=[photo.pk])
+    page = open_as(applicator, address)
+    page.context.set_offline(True)
+    drag(page, (0.2, 0.2), (0.5, 0.5))
+    page.locator("[data-save-state]", has_text="No connection").wait_for()
+    page.context.set_offline(False)
+    page.goto(address)
+    saved(page)
+    assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
+
+
+def test_two_people_marking_the_same_photo_are_asked(open_as, applicator, site):
+    photo = photo_of(applicator, site)
+    address = reverse("photos:markup", args=[photo.pk])
+    mine, theirs = open_as(applicator, address), open_as(applicator, address)
+    drag(theirs, (0.1, 0.1), (0.3, 0.3))
+    saved(theirs)
+    drag(mine, (0.5, 0.5), (0.8, 0.8))
+    mine.locator("[data-keep-mine]").click()
+    saved(mine)
+    (shape,) = Photo.objects.get(pk=photo.pk).markup.shapes
+    assert shape["from"] == pytest.approx([0.5, 0.5], abs=0.01)
+
+
+def test_a_distance_is_measured_and_fills_the_item(open_as, applicator, site, axe):
+    item = make_item(applicator, make_draft(applicator, site), kind="soil_against_brick")
+    photo = photo_of(applicator, site, scene(3, (1200, 1200)))
+    Photo.objects.filter(pk=photo.pk).update(on_site=False)
+    photo.refresh_from_db()
+    change_item(applicator, item, photos=[photo])
+    page = open_as(applicator, reverse("photos:measure", args=[photo.pk]), PHONE)
+    page.locator("label.form-check", has_text="Something else").click()
+    for name, value in (("width_mm", "400"), ("height_mm", "400")):
+        page.fill(f"#{name}", value)
+    for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
+        tap(page, *place)
+    page.locator("[data-result]", has_text="give or take").wait_for()
+    axe(page)
+    page.locator("[data-save]").click()
+    page.wait_for_url(lambda url: url.endswith(f"{photo.pk}/"))
+    kept = PhotoMeasurement.objects.get()
+    assert kept.value_mm == pytest.approx(200, abs=8)
+    item.refresh_from_db()
+    assert item.measured_value == kept.value_mm
+    assert item.measured_from == "photo"
+
+
+def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, contact, site, axe):
+    report = make_issued(applicator, site)
+    item = report.items.get()
+    before = photo_of(applicator, site)
+    Photo.objects.filter(pk=before.pk).update(on_site=False, item=item)
+    after = add_photo(contact, site, io.BytesIO(jpeg(landmark(1200, 900))), filename="after.jpg")
+    say_fixed(contact, item, photos=[after])
+    page = open_as(applicator, reverse("photos:compare_with", args=[after.pk, before.pk]), DESK)
+    page.locator("[data-lined-up]", has_text="as they are").wait_for()
+    page.locator(".compare-range").focus()
+    page.keyboard.press("End")
+    assert "inset(0px" in page.locator(".compare-before").get_attribute("style")
+    page.locator("[data-open-line-up]").click()
+    for stage in page.locator(".stage").all():
+        stage.scroll_into_view_if_needed()
+        box = stage.bounding_box()
+        for x, y in ((0.3, 0.3), (0.7, 0.6)):
+            page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
+    axe(page)
+    page.locator("[data-keep-pairs]").click()
+    page.locator("[data-lined-up]", has_text="Lined up").wait_for()
+    page.reload()
+    page.locator("[data-lined-up]", has_text="Lined up").wait_for()
+    after.refresh_from_db()
+    assert len(after.alignment) == 2
