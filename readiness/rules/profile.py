@@ -32,10 +32,12 @@ class Piece:
 
     def level_at(self, distance_mm: Exact) -> Exact:
         """The level at a distance within the piece."""
-        if self.from_level_mm == self.to_level_mm:
+        if distance_mm == self.from_mm or self.from_level_mm == self.to_level_mm:
             return self.from_level_mm
-        part = Fraction(distance_mm - self.from_mm, self.to_mm - self.from_mm)
-        return self.from_level_mm + part * (self.to_level_mm - self.from_level_mm)
+        if distance_mm == self.to_mm:
+            return self.to_level_mm
+        rise = (self.to_level_mm - self.from_level_mm) * (distance_mm - self.from_mm)
+        return self.from_level_mm + Fraction(rise, self.to_mm - self.from_mm)
 
     def highest(self, from_mm: Exact, to_mm: Exact) -> tuple[Exact, Exact]:
         """(level, distance) of the highest place between two distances within the piece."""
@@ -64,6 +66,8 @@ def level_on(points: Sequence[GroundPoint], distance_mm: Exact) -> Exact:
     if after == len(points):
         return points[-1].level_mm
     left, right = points[after - 1], points[after]
+    if distance_mm == left.distance_mm:
+        return left.level_mm
     rise = (right.level_mm - left.level_mm) * (distance_mm - left.distance_mm)
     return left.level_mm + Fraction(rise, right.distance_mm - left.distance_mm)
 
