@@ -26,7 +26,6 @@ class BusinessForm(forms.ModelForm):
             "share_positions": "Show builders and shared links where a photo was taken",
             "retention_years": "Keep records for, years",
             "paper_size": "Paper size",
-            "link_days": "A trade's link works for, days",
         }
         help_texts = {
             "confirmation_statement": "Statements that are signed already keep their words.",
@@ -63,15 +62,9 @@ class BusinessForm(forms.ModelForm):
             Fieldset(
                 "Sharing and keeping",
                 "share_positions",
-                Div("link_days", "retention_years", css_class=pair),
+                Div("retention_years", css_class="field-short"),
             ),
         )
-
-    def clean_link_days(self):
-        days = self.cleaned_data["link_days"]
-        if not 1 <= days <= 365:
-            raise forms.ValidationError("Between 1 and 365 days.")
-        return days
 
     def clean_retention_years(self):
         years = self.cleaned_data["retention_years"]

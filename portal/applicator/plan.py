@@ -132,7 +132,7 @@ def _wall(n, run, shape, place, items, is_checked, url_of) -> PlanWall:
 
 def _fitting(label: str, room: float) -> str:
     """The label if it fits along its wall, else as much as makes sense; nothing for short walls."""
-    most = int((room + 14) / LETTER)
+    most = int(room / LETTER)
     if len(label) <= most:
         return label
     worth_it = most >= 6 and most > len(label) * 0.55

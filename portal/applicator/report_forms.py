@@ -70,7 +70,12 @@ class CarryOverForm(forms.Form):
     """Which items of the current report go into the new one; all that are open, to begin with."""
 
     carry_over = CarriedItems(
-        queryset=DefectItem.objects.none(), required=False, label="Carry over what is still open"
+        queryset=DefectItem.objects.none(),
+        required=False,
+        label="Carry over what is still open",
+        error_messages={
+            "invalid_choice": "One of these is no longer open. Look at the list again."
+        },
     )
 
     def __init__(self, *args, report: SiteReport | None, **kwargs):

@@ -64,8 +64,17 @@ def accept_several(request, pk):
 @applicator_required
 @require_POST
 def accept(request, pk):
-    """Accept one item: from its photos, or seen on site."""
+    """Accept one item from its photos."""
     return _act(request, pk, lambda item, note: fixing.accept_fix(request.user, item, note=note))
+
+
+@applicator_required
+@require_POST
+def accept_on_site(request, pk):
+    """Accept an item that was seen fixed on site, whether or not anybody said so."""
+    return _act(
+        request, pk, lambda item, note: fixing.accept_on_site(request.user, item, note=note)
+    )
 
 
 @applicator_required

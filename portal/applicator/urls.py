@@ -54,6 +54,7 @@ urlpatterns = [
     path("items/<uuid:pk>/edit/", item_views.item_edit, name="item_edit"),
     path("items/<uuid:pk>/remove/", item_views.item_remove, name="item_remove"),
     path("items/<uuid:pk>/accept/", review_views.accept, name="accept"),
+    path("items/<uuid:pk>/seen/", review_views.accept_on_site, name="accept_on_site"),
     path("items/<uuid:pk>/send-back/", review_views.send_back, name="send_back"),
     path("items/<uuid:pk>/decide/", review_views.decide, name="decide"),
     path(

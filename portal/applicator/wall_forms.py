@@ -143,7 +143,8 @@ def rows_of(runs) -> list[dict]:
 
 def blank_rows(count: int = FIRST_ROWS, finish: str = "face_brick") -> list[dict]:
     """Empty rows to start from."""
-    return [{"id": uuid.uuid4(), "finish": finish, "turn": 90} for _ in range(count)]
+    blank = {"label": "", "length": "", "finish": finish, "turn": 90}
+    return [{"id": uuid.uuid4(), **blank} for _ in range(count)]
 
 
 def raw_rows(data) -> list[dict]:

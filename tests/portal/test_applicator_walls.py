@@ -1,0 +1,272 @@
+"""Sites and their walls: details, entering, reordering, copying, and the plan while typing."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from portal.applicator.lengths import parse_metres
+from portal.applicator.plan import plan_of
+from readiness import clock
+from readiness.models import Builder, Site
+from readiness.rules.entry import EntryError
+from tests.factories import make_builder, make_contact, make_draft, make_item, make_runs, make_site
+
+pytestmark = pytest.mark.django_db
+
+
+def url(name, *args):
+    return reverse(f"applicator:{name}", args=args)
+
+
+def details(**more):
+    return {
+        "street": "4 Ironbark Rise",
+        "suburb": "Mirrin Vale",
+        "state": "NSW",
+        "postcode": "2999",
+        "datum": "top of the slab",
+        **more,
+    }
+
+
+def rows(*walls, **more):
+    """The editor's form with these walls: (length, turn, label, id)."""
+    data = {
+        "wall-TOTAL_FORMS": len(walls),
+        "wall-INITIAL_FORMS": 0,
+        "first_faces": "",
+        **more,
+    }
+    for n, (length, turn, label, *known) in enumerate(walls):
+        data[f"wall-{n}-length"], data[f"wall-{n}-turn"] = length, turn
+        data[f"wall-{n}-label"], data[f"wall-{n}-finish"] = label, "face_brick"
+        data[f"wall-{n}-id"] = str(known[0]) if known else str(uuid.uuid4())
+    return data
+
+
+@pytest.mark.parametrize(
+    ("typed", "length_mm"),
+    [
+        ("12.4", 12_400),
+        ("12,4", 12_400),
+        ("12", 12_000),
+        ("12.4 m", 12_400),
+        ("12400 mm", 12_400),
+        ("12400", 12_400),
+        ("240 cm", 2_400),
+        ("900", 900),
+        ("0.6", 600),
+    ],
+)
+def test_lengths_are_read_as_people_type_them(typed, length_mm):
+    assert parse_metres(typed) == length_mm
+
+
+@pytest.mark.parametrize("typed", ["", "twelve", "12 x", "1.2.3", "1e3"])
+def test_what_is_no_length_is_refused_with_how_to_write_it(typed):
+    with pytest.raises(EntryError, match=r"12\.4"):
+        parse_metres(typed)
+
+
+def test_a_new_site_starts_with_its_builder_known_or_new(client_for, applicator):
+    client, known = client_for(applicator), make_builder("Known Homes")
+    page = client.get(url("site_new"))
+    assert f"?builder={known.pk}" in page.content.decode()
+    answer = client.post(url("site_new"), {"name": "New Homes"})
+    made = Builder.objects.get(name="New Homes")
+    assert answer.url == f"{url('site_new')}?builder={made.pk}"
+
+
+def test_a_builder_that_is_there_already_is_not_made_twice(client_for, applicator):
+    make_builder("Known Homes")
+    answer = client_for(applicator).post(url("site_new"), {"name": "known homes"})
+    assert "There is a builder called" in answer.content.decode()
+    assert Builder.objects.count() == 1
+
+
+def test_a_new_site_is_one_site_even_when_it_is_sent_twice(client_for, applicator, builder):
+    client, page = client_for(applicator), f"{url('site_new')}?builder={builder.pk}"
+    data = details(site_id=str(client.get(page).context["site_id"]))
+    for _ in range(2):
+        answer = client.post(page, data)
+    site = Site.objects.get()
+    assert answer.url == url("walls", site.pk)
+    assert (site.builder, site.created_by) == (builder, applicator)
+
+
+def test_only_the_builders_own_contacts_can_be_told(client_for, applicator, builder):
+    own, other = make_contact(builder).contact, make_contact().contact
+    page = f"{url('site_new')}?builder={builder.pk}"
+    refused = client_for(applicator).post(page, details(notify=[other.pk]))
+    assert refused.status_code == 200
+    assert "not one of the available choices" in refused.content.decode()
+    assert "4 Ironbark Rise" in refused.content.decode()
+    client_for(applicator).post(page, details(notify=[own.pk]))
+    assert list(Site.objects.get().notify.all()) == [own]
+
+
+def test_half_a_position_is_refused(client_for, applicator, builder):
+    page = f"{url('site_new')}?builder={builder.pk}"
+    answer = client_for(applicator).post(page, details(latitude="-33.1"))
+    assert "Give both latitude and longitude" in answer.content.decode()
+
+
+def test_a_sites_details_can_be_changed_and_only_what_changed_is_recorded(client_for, applicator):
+    site = make_site(street="4 Ironbark Rise", suburb="Mirrin Vale")
+    client_for(applicator).post(url("site_edit", site.pk), details(access_notes="Gate code 12"))
+    site.refresh_from_db()
+    assert site.access_notes == "Gate code 12"
+    assert "access_notes" in site.record.get(verb="site_changed").data["fields"]
+    assert "street" not in site.record.get(verb="site_changed").data["fields"]
+
+
+def test_rain_is_noted_in_the_sites_own_time_and_never_in_the_future(client_for, applicator):
+    site, client = make_site(state="WA"), client_for(applicator)
+    client.post(url("rain", site.pk), {"rained_at": "2026-01-10T08:30"})
+    site.refresh_from_db()
+    assert site.rained_at.isoformat() == "2026-01-10T00:30:00+00:00"  # Perth is UTC+8
+    later = (clock.now() + timedelta(days=3)).strftime("%Y-%m-%dT%H:%M")
+    answer = client.post(url("rain", site.pk), {"rained_at": later}, follow=True)
+    assert "only be noted once it has fallen" in answer.content.decode()
+
+
+def test_walls_are_saved_in_order_and_named_by_themselves(client_for, applicator):
+    site = make_site()
+    walls = rows(("12.4", 90, ""), ("8", 90, "Garage"), ("12.4", 90, ""), ("8", 90, ""))
+    client_for(applicator).post(url("walls", site.pk), walls)
+    labels = list(site.wall_runs.values_list("label", "length_mm"))
+    assert labels == [("Wall A", 12_400), ("Garage", 8_000), ("Wall C", 12_400), ("Wall D", 8_000)]
+
+
+def test_walls_are_named_by_the_compass_when_the_first_ones_side_is_known(client_for, applicator):
+    site = make_site()
+    walls = rows(*[("8", 90, "")] * 4, first_faces="South")
+    client_for(applicator).post(url("walls", site.pk), walls)
+    # Facing the south wall from outside, its right-hand end is the east corner.
+    assert list(site.wall_runs.values_list("label", flat=True)) == [
+        "South wall",
+        "East wall",
+        "North wall",
+        "West wall",
+    ]
+
+
+def test_blank_rows_are_no_walls(client_for, applicator):
+    site = make_site()
+    walls = rows(("12.4", 90, ""), ("", 90, ""), ("8", 90, ""))
+    client_for(applicator).post(url("walls", site.pk), walls)
+    assert site.wall_runs.count() == 2
+
+
+def test_a_length_that_can_not_be_read_comes_back_with_everything_typed(client_for, applicator):
+    site = make_site()
+    walls = rows(("12.4", 90, "Front"), ("eight", 90, "Side"), ("500000", 90, "Back"))
+    answer = client_for(applicator).post(url("walls", site.pk), walls)
+    text = answer.content.decode()
+    assert "“eight” is not a length" in text
+    assert "hard to believe" in text
+    assert 'value="eight"' in text
+    assert site.wall_runs.count() == 0
+
+
+def test_two_walls_of_one_name_are_refused_and_nothing_typed_is_lost(client_for, applicator):
+    site = make_site()
+    answer = client_for(applicator).post(
+        url("walls", site.pk), rows(("12.4", 90, "Front"), ("8", 90, "front"))
+    )
+    assert "Two walls are called" in answer.content.decode()
+    assert 'value="12.4"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("wish", "labels"),
+    [
+        ("up:1", ["B", "A", "C"]),
+        ("down:1", ["A", "C", "B"]),
+        ("remove:0", ["B", "C"]),
+        ("up:0", ["A", "B", "C"]),
+        ("down:2", ["A", "B", "C"]),
+        ("add", ["A", "B", "C", ""]),
+        ("up:99", ["A", "B", "C"]),
+        ("nonsense", ["A", "B", "C"]),
+    ],
+)
+def test_rows_move_without_scripts_and_nothing_is_stored(client_for, applicator, wish, labels):
+    site = make_site()
+    walls = rows(("1", 90, "A"), ("two", 90, "B"), ("3", 90, "C"), rearrange=wish)
+    answer = client_for(applicator).post(url("walls", site.pk), walls)
+    shown = [form["label"].value() for form in answer.context["rows"]]
+    assert [label or "" for label in shown] == labels
+    assert site.wall_runs.count() == 0
+
+
+def test_a_wall_keeps_its_identity_when_it_moves(client_for, applicator):
+    site = make_site()
+    first, second = make_runs(site, "A", "B")
+    walls = rows(("8", 90, "B", second.pk), ("12", -90, "A", first.pk))
+    client_for(applicator).post(url("walls", site.pk), walls)
+    first.refresh_from_db()
+    assert (first.position, first.turn_degrees) == (2, -90)
+
+
+def test_a_wall_of_another_site_can_not_be_taken_over(client_for, applicator):
+    site, other = make_site(), make_runs(make_site(), "Theirs")[0]
+    walls = rows(("8", 90, "Mine", other.pk))
+    client_for(applicator).post(url("walls", site.pk), walls)
+    other.refresh_from_db()
+    assert (other.label, other.removed_at) == ("Theirs", None)
+    assert site.wall_runs.get().label == "Mine"
+
+
+def test_the_plan_is_drawn_of_what_is_typed_so_far(client_for, applicator):
+    site = make_site()
+    walls = rows(("12", 90, "Front"), ("8", 90, ""), ("11.4", 90, ""), ("8", 90, ""))
+    text = client_for(applicator).post(url("walls_plan", site.pk), walls).content.decode()
+    assert text.count('class="plan-run') == 4
+    assert "0.6 m from where Front starts" in text
+    walls = rows(("12", 90, ""), ("not yet", 90, ""), ("", 90, ""))
+    text = client_for(applicator).post(url("walls_plan", site.pk), walls).content.decode()
+    assert text.count('class="plan-run') == 1
+
+
+def test_walls_are_copied_from_a_site_of_the_same_house_type(client_for, applicator, builder):
+    source = make_site(builder, house_type="Courtyard")
+    make_runs(source)
+    make_runs(make_site(builder, house_type="Other"))
+    site, client = make_site(builder, house_type="courtyard"), client_for(applicator)
+    assert list(client.get(url("walls", site.pk)).context["sources"]) == [source]
+    client.post(url("walls_copy", site.pk), {"source": source.pk})
+    assert site.wall_runs.count() == 4
+    again = client.post(url("walls_copy", site.pk), {"source": source.pk}, follow=True)
+    assert "has walls already" in again.content.decode()
+    assert client.post(url("walls_copy", site.pk), {"source": "nonsense"}).status_code == 404
+
+
+def test_every_wall_of_a_plan_leads_somewhere_and_says_what_is_on_it(applicator):
+    site = make_site()
+    runs = make_runs(site)
+    report = make_draft(applicator, site)
+    make_item(applicator, report, run=runs[0], from_mm=3_000)
+    plan = plan_of(
+        runs, items=report.items.all(), checked={runs[1].pk}, url_of=lambda run: f"#{run.pk}"
+    )
+    assert [wall.url for wall in plan.walls] == [f"#{run.pk}" for run in runs]
+    assert plan.walls[0].says == "North wall, 12 m, 1 item"
+    assert plan.walls[1].says == "East wall, 12 m, checked"
+    first, (x, y, number) = plan.walls[0], plan.marks[0]
+    assert (y, number) == (first.y1, 1)
+    assert x == pytest.approx(first.x1 + (first.x2 - first.x1) / 4, abs=0.2)
+    assert plan.gap is None
+
+
+def test_a_site_is_put_away_and_taken_out_again(client_for, applicator):
+    site, client = make_site(), client_for(applicator)
+    client.post(url("site_close", site.pk))
+    site.refresh_from_db()
+    assert site.closed_at is not None
+    assert "Finished and put away" in client.get(url("site", site.pk)).content.decode()
+    client.post(url("site_reopen", site.pk))
+    site.refresh_from_db()
+    assert site.closed_at is None
