@@ -11,15 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from readiness.papers.drawings import svg
+from readiness.papers.drawings.frame import BOTTOM, LEFT, RIGHT, Frame
+from readiness.papers.drawings.shortfall_marks import shortfall_marks
 from readiness.rules.geometry import WallRun
 from readiness.rules.levels import TreatmentLine, line_sentence, solve
 from readiness.rules.profile import Piece, finished_pieces, today_pieces
-from readiness.rules.shortfalls import Shortfall
 from readiness.rules.site_checks import hole_positions_mm
 from readiness.rules.values import RuleValues
 from readiness.rules.words import metres
 
-LEFT, RIGHT, TOP, BOTTOM = 8, 8, 34, 62
 LEAST_HEIGHT_MM = 450
 BRICKS_SHOWN_MAX = 400
 
@@ -32,30 +32,6 @@ class ItemMark:
     from_mm: int | None
     to_mm: int | None = None
     run_id: str = ""
-
-
-@dataclass(frozen=True)
-class _Frame:
-    """Turns distances and levels in mm into places on the drawing."""
-
-    length_mm: int
-    low_mm: int
-    high_mm: int
-    width: float
-    height: float
-
-    def x(self, distance_mm: float) -> float:
-        return LEFT + float(distance_mm) * (self.width - LEFT - RIGHT) / self.length_mm
-
-    def y(self, level_mm: float) -> float:
-        inner = self.height - TOP - BOTTOM
-        return TOP + (self.high_mm - float(level_mm)) * inner / (self.high_mm - self.low_mm)
-
-    @property
-    def exaggeration(self) -> float:
-        """How many times larger heights are drawn than lengths."""
-        across = (self.width - LEFT - RIGHT) / self.length_mm
-        return (self.height - TOP - BOTTOM) / (self.high_mm - self.low_mm) / across
 
 
 def elevation_svg(
@@ -81,7 +57,7 @@ def elevation_svg(
         *_ground(today, finished, frame),
         *_slab(run, frame),
         *_line(line, frame),
-        *_shortfalls(line, finished, values, frame, name),
+        *shortfall_marks(line, finished, values, frame, name),
         *_items(marks, frame),
         *_scale(run, frame),
     ]
@@ -98,7 +74,7 @@ def describe(run: WallRun, line: TreatmentLine | None, marks: Sequence[ItemMark]
     return " ".join(parts)
 
 
-def _frame(run, values, line, width, height) -> _Frame:
+def _frame(run, values, line, width, height) -> Frame:
     """Show from under the lowest ground to a course over whatever is highest."""
     course = float(run.gauge_or_default(values).course_mm)
     levels = [float(run.slab_level_mm)]
@@ -110,10 +86,10 @@ def _frame(run, values, line, width, height) -> _Frame:
         levels.append(run.first_bed_joint_mm)
     low, high = min(levels) - 60, max(levels) + max(course, 90)
     low = min(low, high - LEAST_HEIGHT_MM)
-    return _Frame(run.length_mm, math.floor(low), math.ceil(high), width, height)
+    return Frame(run.length_mm, math.floor(low), math.ceil(high), width, height)
 
 
-def _wall(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
+def _wall(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
     left, right = frame.x(0), frame.x(run.length_mm)
     top, bottom = frame.y(frame.high_mm), frame.y(frame.low_mm)
     face = svg.rect(left, top, right - left, bottom - top, fill=svg.BRICK)
@@ -129,7 +105,7 @@ def _wall(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
     return [face, *_courses(run, values, frame), outline]
 
 
-def _courses(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
+def _courses(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
     """Bed joints and perpends to scale, in stretcher bond."""
     course = float(run.gauge_or_default(values).course_mm)
     pitch = run.perpend_spacing_mm(values)
@@ -152,7 +128,7 @@ def _courses(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
     return drawn
 
 
-def _perpends(n: int, datum: float, course: float, pitch: int, run: WallRun, frame: _Frame) -> str:
+def _perpends(n: int, datum: float, course: float, pitch: int, run: WallRun, frame: Frame) -> str:
     bottom = max(datum + n * course, frame.low_mm)
     top = min(datum + (n + 1) * course, frame.high_mm)
     if top <= bottom:
@@ -164,7 +140,7 @@ def _perpends(n: int, datum: float, course: float, pitch: int, run: WallRun, fra
     )
 
 
-def _stipple(frame: _Frame) -> str:
+def _stipple(frame: Frame) -> str:
     """A few dots that say render."""
     dots = []
     for row in range(6):
@@ -176,7 +152,7 @@ def _stipple(frame: _Frame) -> str:
     return "".join(dots)
 
 
-def _treated_band(run, values, line, frame: _Frame) -> list[str]:
+def _treated_band(run, values, line, frame: Frame) -> list[str]:
     """The courses under the line that are treated, tinted."""
     if line is None:
         return []
@@ -194,7 +170,7 @@ def _treated_band(run, values, line, frame: _Frame) -> list[str]:
     return bands
 
 
-def _weep_holes(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
+def _weep_holes(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
     """Open perpends one brick high; a dashed line where only their level is known."""
     drawn = []
     brick = float(run.gauge_or_default(values).course_mm) - values["joint_thickness_mm"]
@@ -222,7 +198,7 @@ def _weep_holes(run: WallRun, values: RuleValues, frame: _Frame) -> list[str]:
     return drawn
 
 
-def _joints(run: WallRun, frame: _Frame) -> list[str]:
+def _joints(run: WallRun, frame: Frame) -> list[str]:
     drawn = []
     for joint in run.joints:
         x = frame.x(joint.distance_mm)
@@ -237,7 +213,7 @@ def _joints(run: WallRun, frame: _Frame) -> list[str]:
     return drawn
 
 
-def _outline(pieces: Sequence[Piece], frame: _Frame) -> list[svg.Point]:
+def _outline(pieces: Sequence[Piece], frame: Frame) -> list[svg.Point]:
     points = []
     for piece in pieces:
         points.append((frame.x(piece.from_mm), frame.y(piece.from_level_mm)))
@@ -245,7 +221,7 @@ def _outline(pieces: Sequence[Piece], frame: _Frame) -> list[svg.Point]:
     return points
 
 
-def _ground(today: Sequence[Piece], finished: Sequence[Piece], frame: _Frame) -> list[str]:
+def _ground(today: Sequence[Piece], finished: Sequence[Piece], frame: Frame) -> list[str]:
     """Today's ground in grey with the finish to come as a lighter band on it."""
     if not finished:
         return []
@@ -261,7 +237,7 @@ def _ground(today: Sequence[Piece], finished: Sequence[Piece], frame: _Frame) ->
     return drawn
 
 
-def _slab(run: WallRun, frame: _Frame) -> list[str]:
+def _slab(run: WallRun, frame: Frame) -> list[str]:
     y = frame.y(run.slab_level_mm)
     return [
         svg.line(frame.x(0), y, frame.x(run.length_mm), y, 1, stroke_dasharray="8 3 2 3"),
@@ -269,7 +245,7 @@ def _slab(run: WallRun, frame: _Frame) -> list[str]:
     ]
 
 
-def _line(line: TreatmentLine | None, frame: _Frame) -> list[str]:
+def _line(line: TreatmentLine | None, frame: Frame) -> list[str]:
     if line is None or not line.segments:
         return []
     points = []
@@ -283,7 +259,7 @@ def _line(line: TreatmentLine | None, frame: _Frame) -> list[str]:
     ]
 
 
-def _levels(line: TreatmentLine, frame: _Frame) -> list[str]:
+def _levels(line: TreatmentLine, frame: Frame) -> list[str]:
     """The level of each stretch that is wide enough to write on."""
     drawn = []
     for part in line.segments:
@@ -296,80 +272,7 @@ def _levels(line: TreatmentLine, frame: _Frame) -> list[str]:
     return drawn
 
 
-def _shortfalls(line, finished, values, frame: _Frame, name: str) -> list[str]:
-    if line is None:
-        return []
-    drawn = []
-    for number, short in enumerate(line.shortfalls):
-        drawn += _shortfall(short, line, finished, values, frame, f"{name}-short-{number}")
-    return drawn
-
-
-def _shortfall(short: Shortfall, line, finished, values, frame: _Frame, name: str) -> list[str]:
-    """Hatched where the clear height is missing, with the millimetres at the worst place."""
-    clearance = values["line_above_ground_mm"]
-    level = line.level_at(short.worst_at_mm)
-    if short.cause == "weep holes":
-        left, right = frame.x(short.from_mm), frame.x(short.to_mm)
-        top, bottom = level, level - short.short_mm
-        corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-        outline = [(x, frame.y(corner)) for x, corner in corners]
-    else:
-        outline = _missing(short, line, finished, clearance, frame)
-        top, bottom = level + short.short_mm, level
-    hatch = svg.element(
-        "clipPath", svg.element("path", d=svg.path_of(outline, close=True)), id=f"{name}-clip"
-    ) + svg.element(
-        "path", d=_diagonals(outline), stroke=svg.INK, stroke_width="1.3", fill="none",
-        clip_path=f"url(#{name}-clip)",
-    )  # fmt: skip
-    edge = svg.element(
-        "path", d=svg.path_of(outline, close=True), fill="none", stroke=svg.INK, stroke_width="1"
-    )
-    return [hatch, edge, *_dimension(short, frame, float(top), float(bottom))]
-
-
-def _missing(short, line, finished, clearance, frame: _Frame) -> list[svg.Point]:
-    """The area between the line and the height it should have, over the shortfall."""
-    upper, lower = [], []
-    for segment in line.segments:
-        for piece in finished:
-            start = max(piece.from_mm, segment.from_mm, short.from_mm)
-            end = min(piece.to_mm, segment.to_mm, short.to_mm)
-            if end <= start:
-                continue
-            for at in (start, end):
-                needed = max(piece.level_at(at) + clearance, segment.level_mm)
-                upper.append((frame.x(at), frame.y(needed)))
-                lower.append((frame.x(at), frame.y(segment.level_mm)))
-    return [*upper, *reversed(lower)]
-
-
-def _diagonals(outline: Sequence[svg.Point]) -> str:
-    xs, ys = [x for x, _ in outline], [y for _, y in outline]
-    left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
-    height = bottom - top
-    starts = range(math.floor(left - height), math.ceil(right) + 6, 6)
-    return "".join(
-        f"M{start} {svg.num(bottom)} L{svg.num(start + height)} {svg.num(top)} " for start in starts
-    )
-
-
-def _dimension(short: Shortfall, frame: _Frame, top_mm: float, bottom_mm: float) -> list[str]:
-    """An upright dimension at the worst place, with its millimetres beside it."""
-    x = min(max(frame.x(short.worst_at_mm), frame.x(0) + 8), frame.x(frame.length_mm) - 8)
-    top, bottom = frame.y(top_mm), frame.y(bottom_mm)
-    words = f"{short.short_mm} mm short"
-    anchor = "end" if x > frame.width / 2 else "start"
-    away = -8 if anchor == "end" else 8
-    drawn = [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), svg.line(x, top, x, bottom, 1.6)]
-    if bottom - top > 14:
-        drawn += [svg.arrow_head(x, top, "up"), svg.arrow_head(x, bottom, "down")]
-    middle = min((top + bottom) / 2 + 4, bottom - 1) if bottom - top > 20 else top - 5
-    return [*drawn, svg.text(x + away, middle, words, 12.5, anchor, True, True)]
-
-
-def _items(marks: Sequence[ItemMark], frame: _Frame) -> list[str]:
+def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
     """Numbered discs over the wall, with a bar over the stretch they are about."""
     drawn, taken = [], []
     for mark in sorted(marks, key=lambda mark: mark.from_mm):
@@ -387,7 +290,7 @@ def _items(marks: Sequence[ItemMark], frame: _Frame) -> list[str]:
     return drawn
 
 
-def _scale(run: WallRun, frame: _Frame) -> list[str]:
+def _scale(run: WallRun, frame: Frame) -> list[str]:
     """Distances under the wall, and by how much heights are drawn larger."""
     y = frame.height - BOTTOM
     drawn = []
@@ -405,7 +308,7 @@ def _scale(run: WallRun, frame: _Frame) -> list[str]:
     return [*drawn, svg.text(frame.x(0), y + 54, words, 11), *_key(run, frame, y + 37)]
 
 
-def _key(run: WallRun, frame: _Frame, y: float) -> list[str]:
+def _key(run: WallRun, frame: Frame, y: float) -> list[str]:
     """What the shades mean."""
     if not run.has_ground:
         return []

@@ -1,0 +1,31 @@
+"""From distances and levels on a wall to places on its elevation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+LEFT, RIGHT, TOP, BOTTOM = 8, 8, 34, 62
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Turns distances and levels in mm into places on the drawing."""
+
+    length_mm: int
+    low_mm: int
+    high_mm: int
+    width: float
+    height: float
+
+    def x(self, distance_mm: float) -> float:
+        return LEFT + float(distance_mm) * (self.width - LEFT - RIGHT) / self.length_mm
+
+    def y(self, level_mm: float) -> float:
+        inner = self.height - TOP - BOTTOM
+        return TOP + (self.high_mm - float(level_mm)) * inner / (self.high_mm - self.low_mm)
+
+    @property
+    def exaggeration(self) -> float:
+        """How many times larger heights are drawn than lengths."""
+        across = (self.width - LEFT - RIGHT) / self.length_mm
+        return (self.height - TOP - BOTTOM) / (self.high_mm - self.low_mm) / across
