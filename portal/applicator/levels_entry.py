@@ -74,7 +74,7 @@ class LevelsEntry:
             if rendered or name != "struck"
         }  # fmt: skip
         self.problems: list[TypedProblem] = []
-        self.run = self._typed() if data is not None else self.base
+        self.run = self._typed() if data is not None else shown
 
     def is_valid(self) -> bool:
         """Whether everything typed can be read; half-typed rows can't."""

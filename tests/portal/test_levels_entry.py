@@ -113,6 +113,9 @@ def test_another_wall_only_fills_in_one_that_was_never_measured():
     like = stored(PlainRun("a", "North wall", LENGTH_MM, first_bed_joint_mm=-172))
     fresh = LevelsEntry(WallRun(label="x", length_mm=500, finish="face_brick"), VALUES, like=like)
     assert fresh.form.initial["first_bed_joint"] == 172
+    assert answer_of(fresh.run, VALUES).sentence == (
+        "Still to measure: at least one point of the ground."
+    )
     measured = stored(PlainRun("b", "East wall", LENGTH_MM, first_bed_joint_mm=-258))
     assert LevelsEntry(measured, VALUES, like=like).form.initial["first_bed_joint"] == 258
 
