@@ -167,7 +167,7 @@ def item(request, pk):
     if found.report.is_draft:
         return redirect("applicator:item_edit", pk)
     fixes = found.fixes.select_related("said_by", "reviewed_by").prefetch_related(
-        "photos__original", "photos__flags"
+        "photos__original", "photos__markup", "photos__flags"
     )
     context = {
         "item": found,

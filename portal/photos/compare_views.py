@@ -18,12 +18,12 @@ def befores_of(user, photo: Photo) -> list[Photo]:
     earlier = Photo.objects.visible_to(user).kept().with_originals().exclude(pk=photo.pk)
     if item is None:
         earlier = earlier.filter(site=photo.site_id, received_at__lt=photo.received_at)
-        return list(earlier.distinct().order_by("-received_at")[:12])
+        return list(earlier.order_by("-received_at")[:12])
     items, seen = [item.pk], item
     while seen.carried_from_id and len(items) < 20:
         seen = seen.carried_from
         items.append(seen.pk)
-    return list(earlier.filter(item__in=items).distinct().order_by("received_at")[:12])
+    return list(earlier.filter(item__in=items).order_by("received_at")[:12])
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

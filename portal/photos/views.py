@@ -2,19 +2,16 @@
 
 import uuid
 
-from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, JsonResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from portal.access import applicator_required
-from portal.photos.forms import DeleteForm
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
-from readiness.actions.photos import add_photo, discard_photo, remove_photo
+from readiness.actions.photos import add_photo, discard_photo
 from readiness.models import Business, Photo, Site
 from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
@@ -34,7 +31,7 @@ SHOWN_WITH = (
 def visible_photo(user, photo_id) -> Photo:
     """The photo, or 404 for whoever may not see it."""
     photos = Photo.objects.visible_to(user).kept().with_originals().select_related(*SHOWN_WITH)
-    return get_object_or_404(photos.distinct(), pk=photo_id)
+    return get_object_or_404(photos, pk=photo_id)
 
 
 @require_POST
@@ -129,18 +126,3 @@ def shown_for(photo: Photo) -> str:
     if photo.run_check:
         return f"{photo.run_check.wall_run}, checked"
     return "The site" if photo.on_site else "Nothing yet"
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@applicator_required
-def delete(request, photo_id):
-    """Delete a photo for good, with a reason: the owner of the business only."""
-    photo = visible_photo(request.user, photo_id)
-    if not request.user.is_owner:
-        raise PermissionDenied("Only the owner of the business's account can do this.")
-    form = DeleteForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        remove_photo(request.user, photo, form.cleaned_data["reason"])
-        messages.success(request, "The photo is deleted. Its digest stays in the record.")
-        return redirect("home")
-    return render(request, "portal/photos/delete.html", {"photo": photo, "form": form})

@@ -1,6 +1,7 @@
 """Sending photos over HTTP and seeing them by permission."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -11,6 +12,7 @@ from django.utils import timezone
 from portal.photos.forms import handle_uploads
 from readiness.actions.record import chain_break
 from readiness.models import Photo, RecordEntry, Site
+from tests.factories import make_applicator
 from tests.photos.pictures import jpeg, landmark
 
 pytestmark = pytest.mark.django_db
@@ -148,3 +150,33 @@ def test_an_upload_can_be_taken_back_until_it_is_used(client_for, contact, appli
     answer = client.post(reverse("photos:discard", args=[kept["id"]]))
     assert answer.status_code == 409
     assert chain_break(site) == ""
+
+
+def test_old_photos_are_deleted_only_by_the_owner_and_only_when_told(
+    client_for, applicator, contact, site
+):
+    send(client_for(contact), site)
+    long_ago = timezone.now() - timedelta(days=366 * 11)
+    Photo.objects.update(received_at=long_ago, on_site=True)
+    owner, address = client_for(applicator), reverse("photos:old")
+    assert "No photos are older" in owner.get(address).content.decode()
+    Site.objects.update(closed_at=long_ago)
+    assert "Delete 1 for good" in owner.get(address).content.decode()
+    assert client_for(contact).get(address).status_code == 404
+    assert client_for(make_applicator()).post(address, {"site": site.pk}).status_code == 403
+    assert owner.post(address, {"site": "nonsense"}).status_code == 404
+    assert Photo.objects.kept().count() == 1
+    owner.post(address, {"site": site.pk})
+    assert Photo.objects.kept().count() == 0
+    assert RecordEntry.objects.filter(verb="photo_removed").count() == 1
+    assert chain_break(site) == ""
+
+
+def test_one_photo_is_deleted_with_a_reason(client_for, applicator, site):
+    owner = client_for(applicator)
+    sent = send(owner, site).json()
+    address = reverse("photos:delete", args=[sent["id"]])
+    assert owner.post(address, {"reason": ""}).status_code == 200
+    assert Photo.objects.kept().count() == 1
+    assert owner.post(address, {"reason": "Sent twice"}).status_code == 302
+    assert owner.get(sent["small"]).status_code == 404

@@ -1,0 +1,58 @@
+"""Deleting photos for good: one with a reason, or those that are older than they are kept."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db.models import Count, Min
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from portal.access import applicator_required
+from portal.photos.forms import DeleteForm
+from portal.photos.views import visible_photo
+from readiness.actions.permission import require_owner
+from readiness.actions.photos import past_retention, remove_photo
+from readiness.models import Business, Site
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@applicator_required
+def delete(request, photo_id):
+    """Delete a photo for good, with a reason: the owner of the business only."""
+    require_owner(request.user)
+    photo = visible_photo(request.user, photo_id)
+    form = DeleteForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        remove_photo(request.user, photo, form.cleaned_data["reason"])
+        messages.success(request, "The photo is deleted. Its digest stays in the record.")
+        return redirect(reverse("applicator:photos", args=[photo.site_id]))
+    return render(request, "portal/photos/delete.html", {"photo": photo, "form": form})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@applicator_required
+def old(request):
+    """Sites with photos past the time the business keeps them; a POST deletes those of one site."""
+    require_owner(request.user)
+    years = Business.current().retention_years
+    if request.method == "POST":
+        return _delete_old(request, years)
+    photos = past_retention().order_by()
+    counted = photos.values("site").annotate(count=Count("pk"), oldest=Min("received_at"))
+    by_site = {row["site"]: row for row in counted.order_by("oldest")[:200]}
+    sites = Site.objects.in_bulk(by_site)
+    rows = [{"site": sites[pk], **row} for pk, row in by_site.items()]
+    return render(request, "portal/photos/old.html", {"rows": rows, "years": years})
+
+
+def _delete_old(request, years: int):
+    try:
+        site = get_object_or_404(Site, pk=request.POST.get("site", ""))
+    except ValidationError as error:
+        raise Http404 from error
+    photos = list(past_retention().filter(site=site))
+    for photo in photos:
+        remove_photo(request.user, photo, f"Kept for {years} years, as the business decided.")
+    messages.success(request, f"{len(photos)} photos of {site} are deleted. Their digests stay.")
+    return redirect("photos:old")
