@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 SLAB_RULES = {
     "soil": "slab_above_soil_mm",
     "lawn": "slab_above_soil_mm",
-    "gravel": "slab_above_sandy_mm",
+    "gravel": "slab_above_soil_mm",
     "sandy": "slab_above_sandy_mm",
     "paving": "slab_above_paving_mm",
 }
