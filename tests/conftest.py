@@ -5,7 +5,7 @@ import os
 import pytest
 from django.test import Client
 
-from tests.factories import make_applicator, make_builder, make_contact
+from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
 
 
 @pytest.fixture(autouse=True)
@@ -28,6 +28,14 @@ def applicator(db):
 def builder(db):
     """The building company of `contact`."""
     return make_builder("Wattle Homes")
+
+
+@pytest.fixture
+def site(builder):
+    """A site of `builder` with four walls of 12 m and nothing written about it."""
+    site = make_site(builder)
+    make_runs(site)
+    return site
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from readiness.actions import booking as actions
 from readiness.actions import letters
 from readiness.actions.errors import Refused
 from readiness.models import Booking, Message, Paper
-from tests.factories import confirm, make_issued, make_runs, make_site
+from tests.factories import confirm, make_issued
 
 pytestmark = pytest.mark.django_db
 
@@ -22,13 +22,6 @@ THURSDAY = date(2026, 11, 26)
 def _in_november():
     with clock.at(NOW):
         yield
-
-
-@pytest.fixture
-def site(builder):
-    site = make_site(builder)
-    make_runs(site)
-    return site
 
 
 @pytest.fixture

@@ -17,18 +17,9 @@ from tests.factories import (
     make_issued,
     make_item,
     make_photo,
-    make_runs,
-    make_site,
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site(builder):
-    site = make_site(builder)
-    make_runs(site)
-    return site
 
 
 @pytest.fixture

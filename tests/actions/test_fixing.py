@@ -8,16 +8,9 @@ from django.core.exceptions import PermissionDenied
 from readiness.actions import fixing, reporting
 from readiness.actions.errors import Refused
 from readiness.models import DefectItem, Message
-from tests.factories import make_draft, make_issued, make_photo, make_runs, make_site
+from tests.factories import make_draft, make_issued, make_photo
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site(builder):
-    site = make_site(builder)
-    make_runs(site)
-    return site
 
 
 @pytest.fixture

@@ -10,18 +10,10 @@ from tests.factories import (
     make_contact,
     make_issued,
     make_photo,
-    make_runs,
     make_site,
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site(builder):
-    site = make_site(builder)
-    make_runs(site)
-    return site
 
 
 @pytest.fixture

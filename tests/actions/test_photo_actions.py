@@ -27,7 +27,7 @@ from readiness.models import FingerprintBand, Original, Photo, RecordEntry
 from readiness.photos import sizes, store
 from readiness.photos.markup import MarkupError, svg_overlay
 from readiness.photos.measuring import CannotMeasure
-from tests.factories import make_draft, make_item, make_runs, make_site
+from tests.factories import make_draft, make_item
 from tests.photos.pictures import encoded, jpeg, landmark, scene
 
 pytestmark = pytest.mark.django_db
@@ -40,13 +40,6 @@ MARKS = {
     "mark_error": 0.0004,
     "reference": {"kind": "known", "width_mm": 400, "height_mm": 400, "tolerance_mm": 1},
 }
-
-
-@pytest.fixture
-def site(builder):
-    found = make_site(builder)
-    make_runs(found)
-    return found
 
 
 def send(user, site, content=None, **options):

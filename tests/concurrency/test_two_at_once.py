@@ -21,8 +21,6 @@ from tests.factories import (
     make_issued,
     make_item,
     make_photo,
-    make_runs,
-    make_site,
 )
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -65,13 +63,6 @@ def failures(results) -> list[Exception]:
 @pytest.fixture(autouse=True)
 def _nothing_in_the_background(settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-
-
-@pytest.fixture
-def site(builder):
-    site = make_site(builder)
-    make_runs(site)
-    return site
 
 
 @pytest.fixture
