@@ -45,16 +45,16 @@ class House:
 COURTYARD = House(
     "Courtyard 24",
     (
-        Wall("North, bedrooms", 4_800),
-        Wall("Porch, east side", 1_200, -90, "render"),
+        Wall("Front, bedrooms", 4_800),
+        Wall("Porch, left side", 1_200, -90, "render"),
         Wall("Porch, back", 3_000, -90, "render"),
-        Wall("Porch, west side", 1_200, 90, "render"),
-        Wall("North, garage", 5_800),
-        Wall("West, garage", 9_600),
-        Wall("South, behind garage", 5_900, -90),
-        Wall("West, living", 6_200),
-        Wall("South, living", 7_700),
-        Wall("East, tap side", 15_800),
+        Wall("Porch, right side", 1_200, 90, "render"),
+        Wall("Front, garage", 5_800),
+        Wall("Garage side", 9_600),
+        Wall("Behind garage", 5_900, -90),
+        Wall("Living, side", 6_200),
+        Wall("Living, back", 7_700),
+        Wall("Tap side", 15_800),
     ),
 )
 

@@ -69,7 +69,7 @@ def _waiting_for_review(teller: Teller, story: Story) -> None:
 def _disputed(teller: Teller, story: Story) -> None:
     """One thing sent back, one that the builder disagrees with, one accepted, one still to fix."""
     at = teller.diary.at
-    _enter(teller, -12, 3, with_paving_to_come(COURTYARD, "South, living"))
+    _enter(teller, -12, 3, with_paving_to_come(COURTYARD, "Living, back"))
     report = teller.visit(at(-8, "10:00"), story.found, weather="Overcast, 17 °C")
     teller.issue(at(-8, "11:30"), report)
     teller.fix(at(-5, "8:10"), "dirty_brick", "Washed down.", washed_at=at(-5, "7:30"))
@@ -168,7 +168,7 @@ def _turned_away(teller: Teller, story: Story) -> None:
     teller.turn_away(
         at(-3, "7:50"),
         booked,
-        "Topsoil was delivered against the west wall yesterday, and a deck now stands at the "
+        "Topsoil was delivered against the tap side yesterday, and a deck now stands at the "
         "porch. Neither was there when we looked.",
     )
     second = teller.visit(
@@ -207,14 +207,14 @@ STORIES = (
         Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
             COURTYARD, 0, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
         (
-            Found("soil_against_brick", "East, tap side", 2_400, 6_200, 180, size="full"),
-            Found("tap_splashes", "East, tap side", 14_200, size="usual"),
-            Found("weep_hole_blocked", "East, tap side", 9_120),
-            Found("unfilled_joint", "South, behind garage", 1_200, 1_700, 35, size="usual"),
-            Found("articulation_unsealed", "West, garage", 4_800, None, 12),
-            Found("mortar_drop", "North, garage", 800, 3_000),
+            Found("soil_against_brick", "Tap side", 2_400, 6_200, 180, size="full"),
+            Found("tap_splashes", "Tap side", 14_200, size="usual"),
+            Found("weep_hole_blocked", "Tap side", 9_120),
+            Found("unfilled_joint", "Behind garage", 1_200, 1_700, 35, size="usual"),
+            Found("articulation_unsealed", "Garage side", 4_800, None, 12),
+            Found("mortar_drop", "Front, garage", 800, 3_000),
             Found("render_line_low", "Porch, back", 0, 3_000, 40, size="full"),
-            Found("tight_crack", "West, living", 2_900, None, 2, effect="record", size="tall",
+            Found("tight_crack", "Living, side", 2_900, None, 2, effect="record", size="tall",
                   note="Was there before us. Watch it."),
         ),
         (), "kettlestone", "supervisor", _things_to_fix,
@@ -236,10 +236,10 @@ STORIES = (
         Lot("27 Saltbush Row", "Mirrin Vale", "NSW", "2999", "KH-1171", "-31.8047", "144.6101",
             COURTYARD, 4),
         (
-            Found("dirty_brick", "South, behind garage", 500, 5_200, size="usual"),
-            Found("timber_against_wall", "West, living", 1_100, 2_600),
-            Found("ground_too_high", "South, living", 4_600, 7_700, 32, size="full"),
-            Found("gap_too_wide", "North, garage", 5_600, None, 38),
+            Found("dirty_brick", "Behind garage", 500, 5_200, size="usual"),
+            Found("timber_against_wall", "Living, side", 1_100, 2_600),
+            Found("ground_too_high", "Living, back", 4_600, 7_700, 32, size="full"),
+            Found("gap_too_wide", "Front, garage", 5_600, None, 38),
         ),
         ("dirty_brick", "timber_against_wall"), "kettlestone", "supervisor", _disputed,
     ),
@@ -256,8 +256,8 @@ STORIES = (
         Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
             COURTYARD, 3),
         (
-            Found("mortar_drop", "West, garage", 6_000, 8_000, size="usual"),
-            Found("tight_crack", "North, bedrooms", 4_700, None, 3),
+            Found("mortar_drop", "Garage side", 6_000, 8_000, size="usual"),
+            Found("tight_crack", "Front, bedrooms", 4_700, None, 3),
         ),
         ("mortar_drop", "tight_crack"), "kettlestone", "supervisor", _booking_asked,
     ),
@@ -275,8 +275,8 @@ STORIES = (
             COURTYARD, 1),
         (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
-            Found("timber_against_wall", "East, tap side", 3_000, 5_400),
-            Found("mortar_drop", "South, living", 2_000, 2_400, effect="applicator"),
+            Found("timber_against_wall", "Tap side", 3_000, 5_400),
+            Found("mortar_drop", "Living, back", 2_000, 2_400, effect="applicator"),
         ),
         (), "kettlestone", "supervisor", _offered_early,
     ),
@@ -293,10 +293,10 @@ STORIES = (
         Lot("2 Gumnut Gully", "Dunmallow", "SA", "5999", "PL-081", "-30.2044", "139.3071",
             COURTYARD, 4),
         (
-            Found("articulation_unsealed", "West, garage", 4_800, None, 13),
-            Found("tight_crack", "South, living", 6_900, None, 2, effect="record",
+            Found("articulation_unsealed", "Garage side", 4_800, None, 13),
+            Found("tight_crack", "Living, back", 6_900, None, 2, effect="record",
                   note="Was there before us."),
-            Found("soil_against_brick", "East, tap side", 5_000, 11_500, 210, size="usual"),
+            Found("soil_against_brick", "Tap side", 5_000, 11_500, 210, size="usual"),
             Found("attachment_too_close", "Porch, back", 400, 2_600, 12),
             Found("render_line_low", "Porch, back", 0, 3_000, 40),
         ),
@@ -315,7 +315,7 @@ STORIES = (
     Story(
         Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
             COURTYARD, 0),
-        (Found("tap_splashes", "East, tap side", 14_400, size="usual"),),
+        (Found("tap_splashes", "Tap side", 14_400, size="usual"),),
         ("tap_splashes",), "lantern", "rival", _drying,
     ),
     Story(

@@ -13,7 +13,7 @@ from django.conf import settings
 from django_tasks_db.management.commands.db_worker import Worker
 
 from readiness import clock
-from readiness.actions import booking, confirming, fixing, photos, reporting, sites
+from readiness.actions import booking, confirming, fixing, issuing, photos, reporting, sites
 from readiness.demo.album import Album, Shot
 from readiness.demo.diary import Diary
 from readiness.demo.houses import House
@@ -204,9 +204,7 @@ class Teller:
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""
         with clock.at(when):
-            report = reporting.issue_report(
-                self.staff, report, notify=[self.contact.builder_contact]
-            )
+            report = issuing.issue_report(self.staff, report, notify=[self.contact.builder_contact])
         self.background(when)
         return report
 
