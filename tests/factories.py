@@ -5,7 +5,7 @@ from datetime import date
 from itertools import count
 
 from readiness import clock
-from readiness.actions import confirming, reporting
+from readiness.actions import confirming, issuing, reporting
 from readiness.models import Builder, BuilderContact, Original, Photo, Site, User, WallRun
 
 _number = count(1)
@@ -107,7 +107,7 @@ def make_issued(applicator, site=None, kinds=("mortar_drop",), notify=(), **fiel
         reporting.check_run(applicator, report, run)
     for kind in kinds:
         make_item(applicator, report, kind=kind, run=runs[0])
-    return reporting.issue_report(applicator, report, notify=notify)
+    return issuing.issue_report(applicator, report, notify=notify)
 
 
 def all_ticks(site):

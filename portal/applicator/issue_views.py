@@ -7,7 +7,7 @@ from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
-from readiness.actions import letters, reporting
+from readiness.actions import issuing, letters
 from readiness.actions.errors import Refused
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
@@ -19,11 +19,11 @@ def issue(request, pk):
     report = get_report(request, pk)
     if not report.is_draft:
         return redirect("applicator:issued", pk)
-    problems = reporting.problems_before_issue(report)
+    problems = issuing.problems_before_issue(report)
     form = IssueForm(request.POST or None, site=report.site)
     if request.method == "POST" and form.is_valid():
         try:
-            reporting.issue_report(request.user, report, notify=form.cleaned_data["notify"])
+            issuing.issue_report(request.user, report, notify=form.cleaned_data["notify"])
         except Refused as refused:
             problems = refused.problems
         else:

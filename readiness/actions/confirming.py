@@ -11,10 +11,10 @@ from readiness.actions import messages, papers
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_contact, require_visible
 from readiness.actions.record import append, lock_site
-from readiness.actions.reporting import snapshot_digest
 from readiness.facts import SiteState
 from readiness.models import Business, ReadinessConfirmation, Site, SiteReport, User
 from readiness.rules.assessment import Reason
+from readiness.snapshots import snapshot_digest
 
 TICKS: dict[str, str] = {
     "clean": "clean",

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import confirming, fixing, reporting
+from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
 from readiness.models import Business, Message
@@ -91,7 +91,7 @@ def test_it_lapses_when_a_new_holding_item_is_issued(contact, clean_report, site
     for run in site.wall_runs.all():
         reporting.check_run(applicator, second, run)
     make_item(applicator, second, kind="dirty_brick")
-    reporting.issue_report(applicator, second)
+    issuing.issue_report(applicator, second)
     assert not in_force(site)
     sentences = [reason.sentence for reason in SiteState.of(site).assessment.booking_reasons]
     assert any("Confirm" in sentence or "confirm" in sentence for sentence in sentences)
@@ -109,6 +109,6 @@ def test_signing_a_superseded_report_says_so(contact, clean_report, site, applic
     second = make_draft(applicator, site)
     for run in site.wall_runs.all():
         reporting.check_run(applicator, second, run)
-    reporting.issue_report(applicator, second)
+    issuing.issue_report(applicator, second)
     with pytest.raises(Refused, match="newer report"):
         confirm(contact, clean_report)

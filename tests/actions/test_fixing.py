@@ -5,7 +5,7 @@ import uuid
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from readiness.actions import fixing, reporting
+from readiness.actions import fixing, issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.models import DefectItem, Message
 from tests.factories import make_draft, make_issued, make_photo
@@ -132,7 +132,7 @@ def test_items_of_a_superseded_report_are_closed_to_everyone(contact, item, appl
     second = make_draft(applicator, site)
     for run in site.wall_runs.all():
         reporting.check_run(applicator, second, run)
-    reporting.issue_report(applicator, second)
+    issuing.issue_report(applicator, second)
     with pytest.raises(Refused, match="superseded"):
         say_fixed(contact, item)
 

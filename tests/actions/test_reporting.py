@@ -5,9 +5,10 @@ from datetime import date
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from readiness.actions import reporting
+from readiness.actions import issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.models import DefectItem, Message, Paper, RecordEntry, SiteReport
+from readiness.snapshots import snapshot_digest
 from tests.factories import make_contact, make_draft, make_issued, make_item, make_runs, make_site
 
 pytestmark = pytest.mark.django_db
@@ -58,7 +59,7 @@ def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
     reporting.check_run(applicator, report, north)
     item = make_item(applicator, report, kind="render_line_low", run=north, photo=False)
     with pytest.raises(Refused) as refused:
-        reporting.issue_report(applicator, report)
+        issuing.issue_report(applicator, report)
     problems = {(problem.about, problem.about_id) for problem in refused.value.problems}
     assert problems == {("run", str(east.pk)), ("item", str(item.pk))}
     assert "East wall is not checked yet." in sentences(refused)
@@ -68,13 +69,13 @@ def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
 def test_a_report_without_walls_cannot_be_issued(applicator, builder):
     report = make_draft(applicator, make_site(builder))
     with pytest.raises(Refused, match="no walls yet"):
-        reporting.issue_report(applicator, report)
+        issuing.issue_report(applicator, report)
 
 
 def test_an_issued_report_has_a_number_a_digest_and_papers_to_come(applicator, site):
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     assert report.number == 1
-    assert report.digest == reporting.snapshot_digest(report.snapshot)
+    assert report.digest == snapshot_digest(report.snapshot)
     kinds = set(report.papers.values_list("kind", flat=True))
     assert kinds == {Paper.Kind.SITE_REPORT, Paper.Kind.PHOTO_RECORD, Paper.Kind.FIX_LIST}
     assert RecordEntry.objects.filter(site=site, verb="report_issued").count() == 1
@@ -82,7 +83,7 @@ def test_an_issued_report_has_a_number_a_digest_and_papers_to_come(applicator, s
 
 def test_issuing_twice_is_one_issue(applicator, site):
     report = make_issued(applicator, site)
-    assert reporting.issue_report(applicator, report).number == 1
+    assert issuing.issue_report(applicator, report).number == 1
     assert RecordEntry.objects.filter(site=site, verb="report_issued").count() == 1
 
 
@@ -122,7 +123,7 @@ def test_a_later_report_supersedes_and_carries_over_what_is_chosen(applicator, s
     second = make_draft(applicator, site, carry_over=[kept])
     for run in site.wall_runs.all():
         reporting.check_run(applicator, second, run)
-    reporting.issue_report(applicator, second)
+    issuing.issue_report(applicator, second)
     first.refresh_from_db()
     assert first.superseded_at is not None
     carried = second.items.get()

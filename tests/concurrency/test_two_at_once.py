@@ -9,7 +9,7 @@ import uuid
 import pytest
 from django.db import close_old_connections, connection
 
-from readiness.actions import booking, confirming, fixing, reporting
+from readiness.actions import booking, confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.actions.record import chain_break
 from readiness.facts import SiteState
@@ -96,7 +96,7 @@ def test_a_confirmation_while_a_holding_item_is_issued_never_holds(
     make_item(applicator, draft, kind="dirty_brick")
     results = at_once(
         lambda: confirm(contact, report),
-        lambda: reporting.issue_report(applicator, draft),
+        lambda: issuing.issue_report(applicator, draft),
     )
     assert not failures(results)
     # Either the builder was told of the newer report, or the confirmation lapsed by it.
@@ -130,7 +130,7 @@ def test_a_report_issued_twice_at_once_is_issued_once(applicator, site):
     draft = make_draft(applicator, site)
     for run in site.wall_runs.all():
         reporting.check_run(applicator, draft, run)
-    results = at_once(*[lambda: reporting.issue_report(applicator, draft)] * 2)
+    results = at_once(*[lambda: issuing.issue_report(applicator, draft)] * 2)
     assert [result.number for result in results] == [1, 1]
     assert RecordEntry.objects.filter(verb="report_issued").count() == 1
 

@@ -1,0 +1,228 @@
+"""A report's content as it was when issued: plain JSON that its papers are made from for ever."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from datetime import datetime
+
+from readiness.facts import rule_values
+from readiness.models import Business, DefectItem, RunCheck, SiteReport, WallRun
+from readiness.rules import geometry
+from readiness.rules.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts
+from readiness.rules.catalogue import STATES
+from readiness.rules.values import RuleValues
+
+
+def snapshot_digest(snapshot: dict) -> str:
+    """SHA-256 of a content as JSON with sorted keys and no spaces, in hex."""
+    text = json.dumps(snapshot, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def report_snapshot(report: SiteReport) -> dict:
+    """Everything a report's papers are made from, as JSON: they never change with the site.
+
+    Holds the business's letterhead, the site, walls with levels, checks, items with the digests of
+    their photos, and the rule values. Lengths are mm.
+    """
+    business, site = Business.current(), report.site
+    runs = list(site.wall_runs.filter(removed_at=None))
+    return {
+        "version": 1,
+        "number": report.number,
+        "issued_at": report.issued_at.isoformat() if report.issued_at else None,
+        "visited_on": report.visited_on.isoformat(),
+        "treatment_wanted_on": _day(report.treatment_wanted_on),
+        "weather": report.weather,
+        "notes": report.notes,
+        "prepared_by": _person(report.prepared_by),
+        "issued_by": _person(report.issued_by),
+        "supersedes": report.supersedes.number if report.supersedes else None,
+        "business": {
+            name: getattr(business, name)
+            for name in (
+                "name",
+                "licence_number",
+                "address",
+                "phone",
+                "email",
+                "letterhead_note",
+                "product_name",
+                "report_introduction",
+                "currency",
+                "paper_size",
+            )
+        },
+        "site": {
+            "id": str(site.pk),
+            "street": site.street,
+            "suburb": site.suburb,
+            "state": site.state,
+            "postcode": site.postcode,
+            "job_number": site.job_number,
+            "house_type": site.house_type,
+            "datum": site.datum,
+            "builder": site.builder.name,
+            "rained_at": site.rained_at.isoformat() if site.rained_at else None,
+        },
+        "runs": [_run_snapshot(run) for run in runs],
+        "checks": [_check_snapshot(check) for check in _checks_with_photos(report)],
+        "items": [_item_snapshot(item) for item in _items_with_photos(report)],
+        "rule_values": rule_values(business).as_dict(),
+        "fixes_needed": business.fixes_needed,
+    }
+
+
+def facts_from_snapshot(snapshot: dict) -> SiteFacts:
+    """The facts as they stood when the report was issued, for its papers."""
+    issued_at = datetime.fromisoformat(snapshot["issued_at"])
+    site = snapshot["site"]
+    return SiteFacts(
+        runs=tuple(snapshot_run(run) for run in snapshot["runs"]),
+        report=ReportFacts(
+            number=snapshot["number"],
+            issued_at=issued_at,
+            checks=tuple(
+                CheckFacts(check["run"], datetime.fromisoformat(check["checked_at"]))
+                for check in snapshot["checks"]
+            ),
+        ),
+        now=issued_at,
+        items=tuple(_snapshot_item(item, issued_at) for item in snapshot["items"]),
+        rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
+        zone=STATES[site["state"]].zone,
+        state=site["state"],
+        accept_said_fixed=snapshot["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        values=RuleValues.from_json(snapshot["rule_values"]),
+    )
+
+
+def snapshot_run(run: dict) -> geometry.WallRun:
+    """A wall run as it was when the report was issued."""
+    return geometry.WallRun(
+        id=run["id"],
+        label=run["label"],
+        length_mm=run["length_mm"],
+        finish=run["finish"],
+        turn_degrees=run["turn_degrees"],
+    ).with_levels(run["levels"])
+
+
+def _snapshot_item(item: dict, issued_at: datetime) -> ItemFacts:
+    washed = item["cleaned_wet_at"]
+    return ItemFacts(
+        id=item["id"],
+        number=item["number"],
+        run_id=item["run"],
+        kind=item["kind"],
+        effect=item["effect"],
+        state=item["state"] or None,
+        from_mm=item["from_mm"],
+        to_mm=item["to_mm"],
+        measured_value=item["measured_value"],
+        trade=item["trade"],
+        due_on=datetime.fromisoformat(item["due_on"]).date() if item["due_on"] else None,
+        cleaned_wet_at=datetime.fromisoformat(washed) if washed else None,
+        issued_at=issued_at,
+    )
+
+
+def _day(day) -> str | None:
+    return day.isoformat() if day else None
+
+
+def _person(user) -> dict | None:
+    if user is None:
+        return None
+    return {"id": str(user.pk), "name": str(user), "licence_number": user.licence_number}
+
+
+def _run_snapshot(run: WallRun) -> dict:
+    return {
+        "id": str(run.pk),
+        "label": run.label,
+        "length_mm": run.length_mm,
+        "finish": run.finish,
+        "turn_degrees": run.turn_degrees,
+        "levels": run.levels,
+    }
+
+
+def _check_snapshot(check: RunCheck) -> dict:
+    return {
+        "run": str(check.wall_run_id),
+        "checked_at": check.checked_at.isoformat(),
+        "checked_by": _person(check.checked_by),
+        "note": check.note,
+        "photos": _photos_snapshot(check),
+    }
+
+
+def _photos_snapshot(thing: DefectItem | RunCheck) -> list[dict]:
+    return [photo_snapshot(photo) for photo in thing.photos.all() if not photo.removed_at]
+
+
+def _checks_with_photos(report: SiteReport) -> Iterable[RunCheck]:
+    return report.checks.select_related("checked_by").prefetch_related(
+        "photos__original", "photos__markup", "photos__measurements"
+    )
+
+
+def _items_with_photos(report: SiteReport) -> Iterable[DefectItem]:
+    return (
+        report.items.select_related("wall_run", "carried_from__report")
+        .prefetch_related("photos__original", "photos__markup", "photos__measurements")
+        .order_by("number")
+    )
+
+
+def _item_snapshot(item: DefectItem) -> dict:
+    carried = item.carried_from
+    return {
+        "id": str(item.pk),
+        "number": item.number,
+        "run": str(item.wall_run_id),
+        "kind": item.kind,
+        "from_mm": item.from_mm,
+        "to_mm": item.to_mm,
+        "measured_value": item.measured_value,
+        "measured_from": item.measured_from,
+        "measured_uncertainty": item.measured_uncertainty,
+        "note": item.note,
+        "required_fix": item.required_fix,
+        "trade": item.trade,
+        "effect": item.effect,
+        "state": item.state,
+        "due_on": _day(item.due_on),
+        "cleaned_wet_at": item.cleaned_wet_at.isoformat() if item.cleaned_wet_at else None,
+        "carried_from": {"report": carried.report.number, "number": carried.number}
+        if carried
+        else None,
+        "photos": _photos_snapshot(item),
+    }
+
+
+def photo_snapshot(photo) -> dict:
+    """A photo as papers show it: its digest, both times, markup and measurements."""
+    original, markup = photo.original, getattr(photo, "markup", None)
+    return {
+        "id": str(photo.pk),
+        "sha256": original.digest,
+        "width_px": original.width_px,
+        "height_px": original.height_px,
+        "filename": photo.filename,
+        "caption": photo.caption,
+        "received_at": photo.received_at.isoformat(),
+        "taken_at": photo.taken_at.isoformat() if photo.taken_at else None,
+        "taken_at_local": photo.taken_at_local,
+        "taken_offset": photo.taken_offset,
+        "markup": markup.shapes if markup else [],
+        "measurements": [
+            {
+                "value_mm": measurement.value_mm,
+                "uncertainty_mm": measurement.uncertainty_mm,
+                "reference": measurement.reference,
+            }
+            for measurement in photo.measurements.all()
+        ],
+    }
