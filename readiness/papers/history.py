@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from readiness.facts import photo_snapshot
 from readiness.models import DefectItem, Fix, SiteReport
 from readiness.papers import wording
 from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
 from readiness.rules.catalogue import HOLDS
+from readiness.snapshots import photo_snapshot
 
 
 @dataclass(frozen=True)
