@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from readiness.facts import facts_from_snapshot
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.assessment import Assessment, Reason, SiteFacts, assess
@@ -23,6 +22,7 @@ from readiness.rules.catalogue import (
     place,
 )
 from readiness.rules.words import amount, counted, listed, metres
+from readiness.snapshots import facts_from_snapshot
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
