@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 
 from readiness import clock
 from readiness.actions import booking as acts
-from readiness.actions import fixing, photos, reporting, sharing
+from readiness.actions import fixing, issuing, photos, reporting, sharing
 from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation
 from readiness.rules.calendar import calendar_of
 from tests.browser.conftest import DESK, PHONE
@@ -53,7 +53,7 @@ def issue(applicator, builder, street, today, kinds=(), **fields):
     for number, (kind, more) in enumerate(kinds):
         more = {"from_mm": 1000, "photos": [picture(site, applicator, 600 + number)], **more}
         reporting.add_item(applicator, report, kind=kind, wall_run=run, **more)
-    return reporting.issue_report(applicator, report)
+    return issuing.issue_report(applicator, report)
 
 
 @pytest.fixture
