@@ -7,14 +7,18 @@ import uuid
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 
+import pikepdf
 from PIL import Image, ImageDraw
 
-from readiness.actions import reporting, sites
-from readiness.models import Business, Original, Photo
+from readiness.actions import confirming, fixing, papers, reporting, sites
+from readiness.models import Booking, Business, Original, Photo
+from readiness.papers.pictures import Frame
+from readiness.papers.render import render_paper
 from readiness.photos import sizes, store
-from tests.factories import make_applicator, make_builder
+from tests.factories import make_applicator, make_builder, make_contact
 
 VISIT = date(2026, 11, 23)
+FRAME = Frame(84, 63)
 LARGE, SMALL = (1600, 1200), (400, 300)
 
 SLOPING = {
@@ -193,7 +197,7 @@ def issue(
             photos=shown,
             **({"from_mm": start, "to_mm": start + 900} | fields),
         )
-    return reporting.issue_report(actor, report)
+    return issuing.issue_report(actor, report)
 
 
 def text_of(content: bytes, *options: str) -> str:
@@ -205,3 +209,65 @@ def text_of(content: bytes, *options: str) -> str:
         check=True,
     )
     return made.stdout.decode()
+
+
+def make(report, kind: str, trade: str = "") -> bytes:
+    """The bytes of one of a report's papers."""
+    return render_paper(report.papers.get(kind=kind, trade=trade, edition=1)).content
+
+
+def story(**options):
+    """A report whose every holding item was fixed with a photo, accepted, and then confirmed.
+
+    Returns the report, its confirmation and the builder's contact.
+    """
+    applicator = make_applicator(name="Alex Applicator", licence_number="T-2208")
+    builder = make_builder("Wattle Homes")
+    supervisor = make_contact(builder, name="Sam Supervisor")
+    site = make_site(applicator, 2, builder=builder)
+    report = issue(actor=applicator, site=site, **({"items": 4} | options))
+    for index, item in enumerate(report.items.filter(effect="holds")):
+        photo = put_photo(site, number=500 + index)
+        fixing.say_fixed(supervisor, item, photos=[photo], note="Done.")
+        fixing.accept_fix(applicator, item)
+    ticks = {str(run.pk): ["clean", "dry", "clear"] for run in site.wall_runs.all()}
+    confirmation = confirming.confirm_ready(
+        supervisor,
+        report,
+        name="Sam Supervisor",
+        position="Site supervisor",
+        signature="Sam P. Supervisor",
+        ticks=ticks,
+    )
+    return report, confirmation, supervisor
+
+
+def treat(report, confirmation):
+    """The site's booking, treated, with its paper asked for."""
+    booking = Booking.objects.create(
+        site=report.site,
+        state="treated",
+        asked_at=confirmation.confirmed_at,
+        day=date(2026, 12, 10),
+        half="morning",
+        confirmed_at=confirmation.confirmed_at,
+        confirmation=confirmation,
+        closed_at=datetime(2026, 12, 10, 1, 5, tzinfo=UTC),
+        treated_by=report.issued_by,
+        used_ml=4700,
+        batch_number="B-7714",
+        weather="Fine",
+    )
+    return papers.queue_treatment_paper(booking)
+
+
+def alternatives_of(content: bytes) -> list[str]:
+    """The text alternatives of all figures in a PDF."""
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        return [
+            str(element.Alt)
+            for element in pdf.objects
+            if isinstance(element, pikepdf.Dictionary)
+            and element.get("/S") == "/Figure"
+            and "/Alt" in element
+        ]
