@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing, reporting
+from readiness.actions import fixing, issuing, reporting
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
@@ -44,7 +44,7 @@ def issue(applicator, site, *items, **fields):
         reporting.check_run(applicator, report, run)
     for kind, wall, more in items:
         make_item(applicator, report, kind=kind, run=walls(site)[wall], **more)
-    return reporting.issue_report(applicator, report)
+    return issuing.issue_report(applicator, report)
 
 
 def url(site, **query):
