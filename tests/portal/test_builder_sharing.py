@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing, photos, reporting, sharing
+from readiness.actions import fixing, issuing, photos, reporting, sharing
 from readiness.models import Markup, Photo, TradeLink
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
 from tests.photos.pictures import jpeg, landmark
@@ -39,7 +39,7 @@ def report(applicator, builder):
         file = SimpleUploadedFile("wall.jpg", jpeg(landmark(320 + number, 200)), "image/jpeg")
         photo = photos.add_photo(applicator, site, file)
         reporting.attach_photos(applicator, item, [photo])
-    return reporting.issue_report(applicator, draft)
+    return issuing.issue_report(applicator, draft)
 
 
 @pytest.fixture
