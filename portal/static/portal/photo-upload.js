@@ -45,11 +45,20 @@ class Uploader {
     this.sending = 0;
     this.submitter = undefined;
     this.submitWhenDone = false;
+    this.addButton();
     this.input.addEventListener("change", () => this.choose());
     this.form.addEventListener("submit", (event) => this.holdSubmit(event), true);
     window.addEventListener("online", () => this.retryAll());
     for (const row of this.list.querySelectorAll(".is-sent")) this.addRemove(row, row.dataset.photoId);
     this.settleRequired();
+  }
+
+  // The browser's own control would go on saying "No file chosen"; it stays for the keyboard.
+  addButton() {
+    const button = element("label", "btn btn-outline-primary photo-button", "Take or choose photos");
+    button.htmlFor = this.input.id;
+    this.input.classList.add("visually-hidden");
+    this.input.after(button);
   }
 
   choose() {
