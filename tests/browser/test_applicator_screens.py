@@ -209,32 +209,50 @@ def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, s
     expect(fix).to_have_value("Ring us first.")
     axe(page)
     page.get_by_role("button", name="Save", exact=True).click()
-    page.wait_for_url(f"**{url('report', scene['draft'].pk)}**")
+    page.wait_for_url("**saved=**")
     saved = DefectItem.objects.get(report=scene["draft"], number=2)
     assert (saved.measured_value, saved.from_mm, saved.to_mm) == (50, 2_400, 5_100)
     assert saved.required_fix == "Ring us first."
 
 
-def test_nothing_typed_is_lost_without_reception(open_as, applicator, scene):
-    draft = scene["draft"]
+def typed_without_reception(open_as, applicator, draft):
     page = open_as(applicator, item_page(draft, "soil_against_brick"))
     page.get_by_label("Note").fill("Behind the tank.")
     page.get_by_label("From, m").fill("3")
     page.context.set_offline(True)
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.get_by_text("No reception. Nothing is lost")).to_be_visible()
+    return page
+
+
+def assert_saved(draft):
+    saved = DefectItem.objects.get(report=draft, kind="soil_against_brick")
+    assert (saved.note, saved.from_mm) == ("Behind the tank.", 3_000)
+
+
+def test_an_item_is_sent_by_itself_once_there_is_reception_again(open_as, applicator, scene):
+    page = typed_without_reception(open_as, applicator, scene["draft"])
     page.context.set_offline(False)
-    # The phone was put away and the page was lost: what was typed is still there.
+    page.wait_for_url("**saved=**")
+    assert_saved(scene["draft"])
+
+
+def test_what_was_typed_outlives_the_page_it_was_typed_on(open_as, applicator, scene):
+    draft = scene["draft"]
+    lost = typed_without_reception(open_as, applicator, draft)
+    context = lost.context
+    lost.close()
+    context.set_offline(False)
+    page = context.new_page()
     page.goto(url("report", draft.pk))
     expect(page.get_by_text("not saved yet")).to_be_visible()
     page.get_by_role("link", name=re.compile("Go on with: Soil against brick")).click()
     expect(page.get_by_text("Brought back what you typed")).to_be_visible()
     expect(page.get_by_label("Note")).to_have_value("Behind the tank.")
     page.get_by_role("button", name="Save", exact=True).click()
-    page.wait_for_url(f"**{url('report', draft.pk)}**")
+    page.wait_for_url("**saved=**")
     expect(page.locator("[data-kept-drafts]")).to_be_hidden()
-    saved = DefectItem.objects.get(report=draft, kind="soil_against_brick")
-    assert (saved.note, saved.from_mm) == ("Behind the tank.", 3_000)
+    assert_saved(draft)
 
 
 def test_bad_input_comes_back_linked_to_its_field(open_as, applicator, scene):
