@@ -1,6 +1,7 @@
 """The scenario: told through the actions, whole, and in every state that a site can be in."""
 
 import io
+import re
 from collections import Counter
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -104,11 +105,15 @@ def test_every_chain_holds_and_nothing_happens_in_the_future(cast):
         assert not times or times[-1] <= NOW
 
 
-def test_levels_show_a_real_shortfall_on_some_walls(cast):
-    notes = {state.site.job_number: state.assessment.notes for state in _states()}
+@pytest.mark.parametrize(
+    ("job_number", "wall"), [("KH-1171", "Living, back"), ("KH-1187", "Porch, back")]
+)
+def test_levels_show_a_real_shortfall_on_some_walls(cast, job_number, wall):
+    state = next(state for state in _states() if state.site.job_number == job_number)
+    short = [note for note in state.assessment.notes if note.code == "levels_short"]
 
-    assert any("lower the ground by 26 mm" in note.sentence for note in notes["KH-1171"])
-    assert any("raise it by 35 mm" in note.sentence for note in notes["KH-1187"])
+    assert [note.run_label for note in short] == [wall]
+    assert re.search(r"\d+ mm above finished ground \(75 mm needed\)", short[0].sentence)
 
 
 def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(cast):
