@@ -149,18 +149,35 @@ def save_markup(actor: User, photo: Photo, shapes, *, seen_version: int) -> Mark
         return markup
     if markup.version != seen_version:
         raise StaleMarkup(markup)
-    markup.shapes, markup.version = cleaned, markup.version + 1
+    _keep_marks(actor, markup, cleaned)
+    _blur_twins(actor, photo, [shape for shape in cleaned if shape["kind"] == "blur"])
+    return markup
+
+
+def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
+    """Save the shapes as the next version, with an entry in the Record."""
+    markup.shapes, markup.version = shapes, markup.version + 1
     markup.updated_at, markup.updated_by = clock.now(), actor
     markup.save()
+    photo = markup.photo
     data = {
         "photo": str(photo.pk),
         "sha256": photo.original_id,
         "version": markup.version,
-        "marks": len(cleaned),
-        "marks_sha256": data_digest(cleaned),
+        "marks": len(shapes),
+        "marks_sha256": data_digest(shapes),
     }
     append(photo.site, actor, "photo_marked", data)
-    return markup
+
+
+def _blur_twins(actor: User, photo: Photo, blurs: list[dict]) -> None:
+    """What is blurred in one photo is blurred wherever the site shows the same file."""
+    twins = Photo.objects.kept().filter(site=photo.site_id, original=photo.original_id)
+    for twin in twins.exclude(pk=photo.pk) if blurs else ():
+        markup = Markup.objects.filter(photo=twin).first() or Markup(photo=twin, version=0)
+        missing = [blur for blur in blurs if blur not in markup.shapes]
+        if missing:
+            _keep_marks(actor, markup, [*markup.shapes, *missing])
 
 
 class StaleMarkup(Exception):

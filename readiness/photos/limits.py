@@ -42,13 +42,6 @@ def megabytes(size_bytes: int) -> str:
     return f"{size_bytes / MEBIBYTE:.1f}".removesuffix(".0") + " MB"
 
 
-def too_many_files(count: int, limits: Limits = LIMITS) -> str:
-    return (
-        f"You chose {count} photos; up to {limits.files_at_once} can be sent at once. "
-        f"Send the rest after these."
-    )
-
-
 def explain(problem: str, filename: str, details: dict, limits: Limits = LIMITS) -> str:
     """The sentence shown to the person for a problem code of the intake or the decoder."""
     sentences = {

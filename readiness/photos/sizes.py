@@ -6,8 +6,6 @@ plates, its own sizes are made with the blur burned in, and only those are ever 
 
 from pathlib import Path
 
-from django.db import transaction
-
 from readiness import clock
 from readiness.models import Markup, Original, Photo
 from readiness.photos import kinds, store
@@ -104,25 +102,9 @@ def ready_name(subject: Photo | Original, size: str, *, clean: bool = False) -> 
     return name
 
 
-def are_ready(photo: Photo) -> bool:
-    """Whether both sizes to show are there, so that a page needs no placeholder."""
-    return photo.original.sizes_made_at is not None and not photo.original.is_deleted
-
-
 def drop_sizes(original: Original) -> None:
     """Delete every size of an original, blurred ones too."""
     folder = f"sizes/{original.digest[:2]}/{original.digest[2:4]}"
     for name in list(store.walk(folder)):
         if name.rsplit("/", 1)[-1].startswith(original.digest):
             store.delete(name)
-
-
-def missing() -> "list[Original]":
-    """Originals whose sizes are still to be made, oldest first (for the background worker)."""
-    waiting = Original.objects.filter(sizes_made_at=None, deleted_at=None)
-    return list(waiting.order_by("received_at")[:500])
-
-
-def make_later(photo_id, enqueue) -> None:
-    """Ask for the sizes once the current transaction is kept; ``enqueue`` takes the photo's id."""
-    transaction.on_commit(lambda: enqueue(str(photo_id)))

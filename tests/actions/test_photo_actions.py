@@ -128,6 +128,18 @@ def test_a_blur_is_burned_into_every_served_size_and_the_original_stays(applicat
     assert store.open_file(photo.original.storage_name).read() == content
 
 
+def test_a_blur_holds_wherever_the_site_shows_the_same_file(applicator, site):
+    content = jpeg(scene(9))
+    one, other = send(applicator, site, content), send(applicator, site, content)
+    save_markup(applicator, other, [ARROW], seen_version=0)
+    blur = {"kind": "blur", "box": [0.2, 0.2, 0.5, 0.5]}
+    save_markup(applicator, one, [blur], seen_version=0)
+    other.refresh_from_db()
+    assert other.markup.shapes == [ARROW, blur]
+    assert other.markup.version == 2
+    assert chain_break(site) == ""
+
+
 def spread(picture) -> float:
     from PIL import ImageStat
 
