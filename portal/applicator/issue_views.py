@@ -36,7 +36,7 @@ def issue(request, pk):
         "problems": refusals.linked(problems, report.site, report),
         "problem_count": counted(len(problems), "thing"),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
-        "items": report.items.select_related("wall_run"),
+        "items": report.items.select_related("wall_run").prefetch_related("photos"),
     }
     return render(request, "portal/applicator/issue.html", context)
 

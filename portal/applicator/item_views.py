@@ -36,12 +36,12 @@ def get_item(request, pk) -> DefectItem:
 def item_new(request, pk):
     """Three steps, each its own page: which wall, what kind, and the form."""
     report = get_report(request, pk)
-    if not report.is_draft:
+    if not report.is_draft and request.method != "POST":
         messages.error(request, f"{report} is issued and can't change. Start a new report.")
         return redirect("applicator:report", pk)
     wall = _wall(request, report)
     kind = KINDS.get(request.GET.get("kind", ""))
-    if wall is None:
+    if wall is None and request.method != "POST":
         return _pick_wall(request, report)
     if kind is None:
         return _pick_kind(request, report, wall)
@@ -184,7 +184,7 @@ def item(request, pk):
 def item_edit(request, pk):
     """Change an item of a draft."""
     found = get_item(request, pk)
-    if not found.report.is_draft:
+    if not found.report.is_draft and request.method != "POST":
         return redirect("applicator:item", pk)
     return _item_form(
         request, found.report, found.kind_entry, found.pk, item=found, wall=found.wall_run

@@ -19,10 +19,11 @@ def record(request, pk):
     site = get_site(request, pk)
     entries = site.record.select_related("actor").order_by("-sequence")
     page = Paginator(entries, A_PAGE).get_page(request.GET.get("page"))
+    walls = {str(run.pk): run.label for run in site.wall_runs.all()}
     context = {
         "site": site,
         "page": page,
-        "lines": lines(page.object_list, site.zone),
+        "lines": lines(page.object_list, site.zone, walls),
         "broken": chain_break(site),
     }
     return render(request, "portal/applicator/record.html", context)

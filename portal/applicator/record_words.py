@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -28,12 +28,14 @@ class Line:
     digest: str
 
 
-def lines(entries: Iterable[RecordEntry], zone: ZoneInfo) -> list[Line]:
-    """Entries (with their actors read) as lines."""
-    return [_line(entry, zone) for entry in entries]
+def lines(
+    entries: Iterable[RecordEntry], zone: ZoneInfo, walls: Mapping[str, str] | None = None
+) -> list[Line]:
+    """Entries (with their actors read) as lines. `walls` gives the labels of walls by their id."""
+    return [_line(entry, zone, walls or {}) for entry in entries]
 
 
-def _line(entry: RecordEntry, zone: ZoneInfo) -> Line:
+def _line(entry: RecordEntry, zone: ZoneInfo, walls: Mapping[str, str]) -> Line:
     actor = entry.actor
     return Line(
         sequence=entry.sequence,
@@ -41,7 +43,7 @@ def _line(entry: RecordEntry, zone: ZoneInfo) -> Line:
         who=str(actor) if actor else "The portal",
         side=SIDE.get(actor.role, "") if actor else "",
         what=_what(entry),
-        details=_details(entry.data),
+        details=_details(entry.data, walls),
         digest=entry.digest,
     )
 
@@ -49,6 +51,8 @@ def _line(entry: RecordEntry, zone: ZoneInfo) -> Line:
 def _what(entry: RecordEntry) -> str:
     """The verb, with the number of the item or report that it is about."""
     words, number = verb_words(entry.verb), entry.data.get("number")
+    if entry.verb == "ready_confirmed":
+        return f"{words} on report {number}"
     if number is None:
         return words
     for noun in ("an item", "item"):
@@ -61,8 +65,10 @@ def _what(entry: RecordEntry) -> str:
     return f"{words} ({number})"
 
 
-def _details(data: dict) -> str:
+def _details(data: dict, walls: Mapping[str, str]) -> str:
     """What else the entry says, in words; ids and digests stay out of sight."""
+    if data.get("wall") in walls:
+        data = {**data, "wall": walls[data["wall"]]}
     parts = (say(data[name]) for name, say in _SAYINGS.items() if data.get(name))
     return "; ".join(part for part in parts if part)
 
@@ -88,6 +94,7 @@ _SAYINGS = {
     "day": _day,
     "half": lambda half: half or "",
     "walls": _walls,
+    "by": lambda number: f"report {number} took its place" if isinstance(number, int) else "",
     "items": lambda count: counted(count, "item") if isinstance(count, int) else "",
     "fields": lambda names: listed(str(name).replace("_", " ") for name in names or ()),
     "used_ml": lambda used: f"{used / 1000:g} L used" if used else "",

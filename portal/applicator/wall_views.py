@@ -25,7 +25,7 @@ from readiness.actions.errors import Refused
 from readiness.models import Site
 
 REARRANGE = "rearrange"
-MOST_COPIES_OFFERED = 12
+MOST_COPIES_OFFERED = 4
 
 
 @applicator_required

@@ -83,6 +83,7 @@ def test_the_record_reads_as_a_history_and_says_that_its_chain_holds(
     assert "The chain holds" in text
     assert "Issued report 1" in text
     assert "Added item 1" in text
+    assert "<strong>Checked a wall</strong>: North wall" in text
     assert str(applicator) in text
 
 

@@ -345,6 +345,17 @@ def test_issuing_tells_the_chosen_contacts_only(
     assert again.url == url("issued", draft.pk)
 
 
+def test_a_form_that_is_sent_after_the_report_was_issued_keeps_what_was_typed(
+    client_for, applicator, site, wall
+):
+    report = make_issued(applicator, site)
+    page = item_page(report, wall, "mortar_drop")
+    answer = client_for(applicator).post(page, item_data(wall, note="Behind the tank."))
+    assert "is issued and can&#x27;t change" in answer.content.decode()
+    assert "Behind the tank." in answer.content.decode()
+    assert report.items.count() == 1
+
+
 def test_a_contact_who_can_not_see_the_site_can_not_be_chosen(client_for, applicator, draft, site):
     limited = make_contact(site.builder, sites=[make_site(site.builder)])
     page = client_for(applicator).get(url("issue", draft.pk))
