@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from portal.builder.sentences import clock_words, day_words, short_day
-from readiness.facts import SiteState
+from portal.builder.sentences import day_words, short_day
+from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
 from readiness.rules.catalogue import (
     ACCEPTED,
@@ -15,6 +15,7 @@ from readiness.rules.catalogue import (
     SENT_BACK,
     TO_FIX,
     TRADES,
+    check_measurement,
     place,
 )
 from readiness.rules.words import counted, metres
@@ -32,6 +33,7 @@ class ItemCard:
     today: object
     photos: list[Photo]
     fixes: list[Fix]
+    measured: str = ""
 
     @property
     def name(self) -> str:
@@ -53,7 +55,8 @@ class ItemCard:
 
     @property
     def can_say_fixed(self) -> bool:
-        return self.item.effect == HOLDS and self.item.state in (TO_FIX, SENT_BACK)
+        waits = self.item.effect == HOLDS and self.item.state in (TO_FIX, SENT_BACK)
+        return waits and self.item.report.is_current
 
     @property
     def is_open(self) -> bool:
@@ -88,7 +91,7 @@ class ItemCard:
 
     @property
     def can_disagree(self) -> bool:
-        return self.is_open and not self.item.is_disputed
+        return self.is_open and not self.item.is_disputed and self.item.report.is_current
 
     @property
     def asks_for_washing(self) -> bool:
@@ -137,9 +140,30 @@ def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:
         Prefetch("fixes", Fix.objects.select_related("said_by", "reviewed_by")),
         Prefetch("fixes__photos", kept),
     )
+    measured = _Measured()
     return [
-        ItemCard(item, today, list(item.photos.all()), list(item.fixes.all())) for item in items
+        ItemCard(item, today, list(item.photos.all()), list(item.fixes.all()), measured.words(item))
+        for item in items
     ]
+
+
+class _Measured:
+    """What was measured, held against the rule values that its report was issued with."""
+
+    def __init__(self):
+        self.values: dict = {}
+
+    def words(self, item: DefectItem) -> str:
+        if item.measured_value is None:
+            return ""
+        if item.report_id not in self.values:
+            self.values[item.report_id] = report_values(item.report)
+        check = check_measurement(item.kind_entry, item.measured_value, self.values[item.report_id])
+        if check is None:
+            return ""
+        from_photo = item.measured_from == DefectItem.MeasuredFrom.PHOTO
+        how = f" Measured on a photo, ± {item.measured_uncertainty} mm." if from_photo else ""
+        return check.sentence + how
 
 
 def card_of(item: DefectItem, today) -> ItemCard:
@@ -196,9 +220,3 @@ class ItemLists:
 def cards_of_state(state: SiteState) -> list[ItemCard]:
     """All items of a site's current report."""
     return cards_for(state.items, state.facts().today)
-
-
-def said_words(fix: Fix, zone) -> str:
-    """Who said an item is fixed, and when at the site."""
-    at = fix.said_at.astimezone(zone)
-    return f"{fix.said_by or 'Somebody'} said so on {day_words(at)} at {clock_words(at)}"

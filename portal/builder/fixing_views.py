@@ -17,6 +17,7 @@ from readiness.actions import fixing
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
 from readiness.models import DefectItem, Photo, Site
+from readiness.rules.catalogue import HOLDS
 from readiness.rules.words import counted, listed
 
 form_page = require_http_methods(["GET", "HEAD", "POST"])
@@ -48,11 +49,21 @@ def say_fixed(request, item):
             "site": site,
             "card": card,
             "form": form,
+            "closed": "" if request.method == "POST" or card.can_say_fixed else _closed(item),
             "photos": photos,
             "photo_errors": photo_errors,
             "problems": problems,
         },
     )
+
+
+def _closed(item: DefectItem) -> str:
+    """Why there is nothing to do about an item any more, for who comes by an old link."""
+    if item.report.superseded_at:
+        return "A later report took this one's place. If it is still open, the item is in there."
+    if item.effect != HOLDS:
+        return "Nobody has to fix this item."
+    return f"Item {item.number} is {item.get_state_display().lower()} already."
 
 
 def _say_one(
@@ -202,5 +213,6 @@ def disagree(request, item):
             messages.success(request, f"Sent. We will look at item {item.number} and answer.")
             return redirect(fix_list_url(site))
     card = card_of(item, clock.now().astimezone(site.zone).date())
-    context = {"site": site, "card": card, "form": form, "problems": problems}
+    closed = "" if request.method == "POST" or card.can_disagree else _closed(item)
+    context = {"site": site, "card": card, "form": form, "problems": problems, "closed": closed}
     return render(request, "portal/builder/disagree.html", context)

@@ -78,9 +78,9 @@ def say(
     booking = facts.booking
     if booking and booking.state == "confirmed":
         return _booked(facts, assessment)
-    if last and last.state == "treated" and not _issued_since(facts, last.closed_at):
-        return Saying(f"Treated on {day_words(last.day)}.", READY, LOOK)
-    if last and last.state == "turned_away" and not _stated_since(facts, last.closed_at):
+    if last and visit_stands(last, facts):
+        if last.state == "treated":
+            return Saying(f"Treated on {day_words(last.day)}.", READY, LOOK)
         return _turned_away(last, assessment)
     return (
         _to_fix(facts, assessment)
@@ -89,6 +89,16 @@ def say(
         or _confirmed(facts, assessment)
         or _to_confirm(facts, assessment)
     )
+
+
+def visit_stands(last: LastVisit, facts: SiteFacts) -> bool:
+    """Whether nothing newer took the place of how a visit ended.
+
+    A newer report does; after a site was turned away, so does a newer confirmation.
+    """
+    if last.state == "treated":
+        return not _issued_since(facts, last.closed_at)
+    return not _stated_since(facts, last.closed_at)
 
 
 # Booked, treated, turned away

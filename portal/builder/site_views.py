@@ -54,6 +54,7 @@ def site(request, site):
     state = row.state
     lists = ItemLists.of(cards_of_state(state))
     group_by = "wall" if request.GET.get("by") == "wall" else "trade"
+    groups = (by_wall if group_by == "wall" else by_trade)(lists.open)
     return render(
         request,
         "portal/builder/site.html",
@@ -63,7 +64,8 @@ def site(request, site):
             "state": state,
             "lists": lists,
             "group_by": group_by,
-            "groups": (by_wall if group_by == "wall" else by_trade)(lists.open),
+            "groups": groups,
+            "walls_shown": {group.key for group in groups},
             "plan": site_plan(state),
             "waits_for": link_reasons(site, _not_about_items(state)),
             "papers": _papers(request.user, site),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from portal.builder.sentences import LastVisit, Saying, say
+from portal.builder.sentences import LastVisit, Saying, say, visit_stands
 from readiness.facts import SiteState
 from readiness.models import Booking, Site
 
@@ -15,7 +15,18 @@ class SiteRow:
     site: Site
     state: SiteState
     saying: Saying
-    last_visit: Booking | None = None
+    last_visit: LastVisit | None = None
+
+    @property
+    def visit_stands(self) -> bool:
+        """The sentence is about how the last visit ended: nothing newer has taken its place."""
+        if self.last_visit is None or self.state.booking:
+            return False
+        return visit_stands(self.last_visit, self.state.facts())
+
+    @property
+    def is_treated(self) -> bool:
+        return self.visit_stands and self.last_visit.state == "treated"
 
 
 def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
@@ -37,4 +48,4 @@ def _row(state: SiteState, visit: Booking | None) -> SiteRow:
         last = LastVisit(visit.state, visit.day, visit.closed_at, visit.closing_note)
     closed = state.site.closed_at is not None
     saying = say(state.facts(), state.assessment, last, closed)
-    return SiteRow(state.site, state, saying, visit)
+    return SiteRow(state.site, state, saying, last)
