@@ -131,7 +131,7 @@ class ItemForm(forms.Form):
             self.add_error("to_mm", "The end must come after the start.")
         check = check_measurement(self.kind, cleaned.get("measured_value"), self.values)
         if check and not check.believable:
-            self.add_error("measured_value", check.sentence)
+            self.add_error("measured_value", _without_label(check.sentence))
         if cleaned.get("effect") == RECORD:
             cleaned["due_on"] = None
         if not self.kind.fix and not cleaned.get("required_fix", "").strip():
@@ -193,6 +193,11 @@ def live_check(slug: str, data) -> dict:
 
 def _wall_words(run: WallRun) -> str:
     return f"{run.label} ({metres(run.length_mm)})"
+
+
+def _without_label(sentence: str) -> str:
+    """The sentence of a check without the field's label, which stands beside it already."""
+    return sentence.partition(": ")[2]
 
 
 def _plain(text: str) -> str:

@@ -4,7 +4,7 @@
 
 (() => {
   const PREFIX = "kept-item:";
-  const NOT_KEPT = new Set(["csrfmiddlewaretoken", "photos", "suggested_fix", "then"]);
+  const NOT_KEPT = new Set(["csrfmiddlewaretoken", "photos", "then"]);
 
   function read(name) {
     try {
