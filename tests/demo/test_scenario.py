@@ -112,7 +112,7 @@ def test_levels_show_a_real_shortfall_on_some_walls(cast, job_number, wall):
     state = next(state for state in _states() if state.site.job_number == job_number)
     short = [note for note in state.assessment.notes if note.code == "levels_short"]
 
-    assert [note.run_label for note in short] == [wall]
+    assert [note.sentence.startswith(f"{wall}: ") for note in short] == [True]
     assert re.search(r"\d+ mm above finished ground \(75 mm needed\)", short[0].sentence)
 
 
