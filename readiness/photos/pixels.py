@@ -16,6 +16,9 @@ from readiness.photos import metadata
 from readiness.photos.limits import LARGE_PX, SMALL_PX, Limits
 
 LARGE_QUALITY, SMALL_QUALITY = 80, 75
+# The small size is first shrunk by whole steps, down to this many times its own size: faster, and
+# no difference to see at 400 px.
+REDUCING_GAP = 2.0
 BLUR_CELLS = 4
 FINGERPRINT_SIZE = (9, 8)
 # Below this mean step between neighbouring grey values a picture is too plain for a fingerprint.
@@ -91,10 +94,11 @@ def _read_open(picture, kind: str, limits: Limits, blurs, fingerprint: bool) -> 
     if profile_note:
         notes.append(profile_note)
     turned = orientation >= 5 and kind != "HEIF"
-    mark = _fingerprint(large) if fingerprint else None
     for box in blurs:
         _blur(large, box)
-    small = large.resize(fit(large.size, SMALL_PX), Image.Resampling.BICUBIC)
+    small = large.resize(
+        fit(large.size, SMALL_PX), Image.Resampling.BICUBIC, reducing_gap=REDUCING_GAP
+    )
     return {
         "width_px": height if turned else width,
         "height_px": width if turned else height,
@@ -102,7 +106,7 @@ def _read_open(picture, kind: str, limits: Limits, blurs, fingerprint: bool) -> 
         "frames": frames,
         "facts": facts,
         "notes": notes,
-        "fingerprint": mark,
+        "fingerprint": _fingerprint(small) if fingerprint else None,
         "large": _jpeg(large, LARGE_QUALITY),
         "small": _jpeg(small, SMALL_QUALITY),
     }
