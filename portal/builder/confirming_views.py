@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 from portal.builder.access import opens
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
-from portal.builder.sentences import to_builder
+from portal.builder.sentences import TO_DO, to_builder
 from readiness.actions import confirming
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
@@ -83,6 +83,7 @@ def _page(request, state: SiteState, form: ConfirmForm, problems=()):
             "form": form,
             "problems": problems,
             "reasons": link_reasons(state.site, assessment.confirm_reasons),
+            "waits_for_us": not any(r.code in TO_DO for r in assessment.confirm_reasons),
             "lapsed": lapsed,
             "statement": Business.current().confirmation_statement,
             "valid_days": state.values["confirmation_valid_days"],

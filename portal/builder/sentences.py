@@ -173,7 +173,10 @@ def _how_many(todo: list[Reason], due: dict[str, date | None], today: date) -> s
 
 
 def trade_words(trades: Iterable[str]) -> str:
-    """ "2 for the bricklayer": both of two trades, else the one with most; "" if all is yours."""
+    """ "2 for the bricklayer": both of two trades, else the one with most.
+
+    "" where all is the builder's own; "for 3 trades" where each of several has one.
+    """
     counts = Counter(trades).most_common()
     if len(counts) == 1:
         trade, count = counts[0]
@@ -181,6 +184,8 @@ def trade_words(trades: Iterable[str]) -> str:
             return ""
         whole = {1: "", 2: "both "}.get(count, "all ")
         return f"{whole}for {_trade(trade)}"
+    if len(counts) > 2 and counts[0][1] == 1:
+        return f"for {len(counts)} trades"
     named = counts[:2] if len(counts) == 2 else counts[:1]
     return listed(f"{count} for {_trade(trade)}" for trade, count in named)
 

@@ -179,6 +179,18 @@ def test_a_booked_site_that_gets_something_to_fix_says_what_is_in_the_way(
     assert reverse("builder:say_fixed", args=[report.items.get().pk]) in page
 
 
+def test_a_treated_site_says_when_and_where_its_record_is(
+    browser, site, applicator, confirmed, contact
+):
+    booking = acts.offer_date(applicator, site, day=date(2026, 12, 21), half="morning")
+    acts.accept_offer(contact, booking)
+    with clock.at(NOW.replace(day=21, hour=1)):
+        acts.record_treatment(applicator, booking, used_ml=6200)
+        page = browser.get(url(site)).content.decode()
+    assert "Treated on Monday 21 December." in page
+    assert "The treatment record is with the site" in page
+
+
 def test_an_outsider_can_not_touch_a_booking(
     client_for, other_contact, site, applicator, confirmed
 ):

@@ -94,6 +94,18 @@ def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
     assert "photos_kept" in page
 
 
+def test_an_old_link_to_a_closed_item_says_why_and_shows_no_form(browser, report, applicator):
+    item = item_of(report)
+    fixing.accept_on_site(applicator, item)
+    page = browser.get(fixed_url(item)).content.decode()
+    assert "Item 1 is accepted already." in page
+    assert "Say it is fixed" not in page
+    other = item_of(report, "dirty_brick")
+    make_issued(applicator, report.site, kinds=())
+    for address in (fixed_url(other), reverse("builder:disagree", args=[other.pk])):
+        assert "A later report took this one&#x27;s place." in browser.get(address).content.decode()
+
+
 def test_the_same_form_sent_twice_is_one_fix(browser, report):
     item = item_of(report)
     form = browser.get(fixed_url(item)).context["form"]

@@ -73,6 +73,7 @@ def test_it_counts_what_to_fix_names_the_first_day_and_the_trade_with_most():
         (["renderer", "bricklayer", "bricklayer"], "2 for the bricklayer and 1 for the renderer"),
         (["renderer", "builder", "builder"], "2 for you and 1 for the renderer"),
         (["renderer", "painter", "cleaner", "cleaner"], "2 for the cleaner"),
+        (["renderer", "painter", "builder"], "for 3 trades"),
     ],
 )
 def test_trades_are_named_as_people_say_them(trades, words):

@@ -61,6 +61,19 @@ def test_each_item_says_what_where_by_when_and_its_state(browser, applicator, si
     assert "To fix" in page
 
 
+def test_what_was_measured_is_held_against_the_rule_of_its_report(browser, applicator, site):
+    from_photo = {"measured_from": "photo", "measured_uncertainty": 4}
+    issue(
+        applicator,
+        site,
+        ("render_line_low", "North wall", {"measured_value": 40}),
+        ("unfilled_joint", "North wall", {"measured_value": 35, **from_photo}),
+    )
+    page = browser.get(url(site)).content.decode()
+    assert "40 mm found, at least 75 mm needed: 35 mm too little." in page
+    assert "35 mm found, at most 3 mm needed: 32 mm too much. Measured on a photo, ± 4 mm." in page
+
+
 def test_the_mark_on_the_wall_lies_where_the_item_is(browser, applicator, site):
     issue(applicator, site, ("mortar_drop", "North wall", {"from_mm": 3000, "to_mm": 6000}))
     card = browser.get(url(site)).context["lists"].open[0]
@@ -123,7 +136,9 @@ def test_record_only_and_ours_stand_apart_from_what_to_fix(browser, applicator, 
     response = browser.get(url(site))
     lists = response.context["lists"]
     assert [len(part) for part in (lists.open, lists.record, lists.applicator)] == [1, 1, 1]
-    assert "it does not hold the booking" in response.content.decode()
+    page = response.content.decode()
+    assert "it does not hold the booking" in page
+    assert "Brush the crack clean" not in page
 
 
 def test_what_was_sent_back_shows_the_reason(browser, applicator, site, contact):
