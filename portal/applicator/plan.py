@@ -14,7 +14,7 @@ from readiness.rules.words import counted, metres
 SIZE, MARGIN = 320, 30
 """Width of the drawing and the room round the house for labels, in SVG units."""
 
-LETTER = 6.6
+LETTER = 7.4
 """About how wide a letter of a label is, in SVG units."""
 
 

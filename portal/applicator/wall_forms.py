@@ -19,11 +19,11 @@ MOST_WALLS = 60
 FIRST_ROWS = 4
 
 TURNS = {
-    90: "Outside corner",
-    -90: "Inside corner",
+    90: "Outside",
+    -90: "Inside",
     0: "Straight on",
-    45: "Outside, 45°",
-    -45: "Inside, 45°",
+    45: "Outside 45°",
+    -45: "Inside 45°",
 }
 """The usual turns at the right-hand end of a wall; any other that is stored stays offered."""
 
@@ -42,11 +42,11 @@ class WallRow(forms.Form):
     )
     label = forms.CharField(label="Name", max_length=60, required=False)
     finish = forms.ChoiceField(choices=list(FINISHES.items()))
-    turn = forms.TypedChoiceField(label="At its end", choices=list(TURNS.items()), coerce=int)
+    turn = forms.TypedChoiceField(label="Corner at its end", choices=list(TURNS.items()), coerce=int)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["label"].widget.attrs["placeholder"] = "named by itself"
+        self.fields["label"].widget.attrs["placeholder"] = "by itself"
         stored = self.initial.get("turn")
         if stored is not None and int(stored) not in TURNS:
             self.fields["turn"].choices = [*TURNS.items(), (int(stored), f"{stored}°")]
