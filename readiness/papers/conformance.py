@@ -4,6 +4,7 @@ Measured on its output (clauses from memory: ISO 14289-1 and ISO 19005-3):
 
 - it writes the identification of one standard only; the other's goes into the same metadata, with
   the extension schema that PDF/A asks for;
+- an attached file is listed twice as associated;
 - running heads are tagged, but belong to no element: they have to be artifacts (14289-1, 7.1);
 - table headers have no scope (7.5);
 - a figure's box is in CSS pixels from the top: it has to be in points from the bottom;
@@ -42,6 +43,7 @@ class Conforming:
     def __call__(self, document, pdf) -> None:
         self.pdf = pdf
         _identify_both_standards(pdf)
+        pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
         root = _object(pdf, pdf.catalog["StructTreeRoot"])
         belongs = _Belonging(pdf, _object(pdf, root["K"][0]))
         for page, numbers in _pages(pdf, _object(pdf, root["ParentTree"])["Nums"]):

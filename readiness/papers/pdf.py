@@ -140,11 +140,12 @@ def _write(text: str, draft: Draft, fetcher: OnlyOurPhotos, progress) -> tuple[b
     progress(f"Writing {pages} pages")
     finish = Conforming()
     with tempfile.TemporaryFile(prefix="paper-") as file:
-        attachments = [_attachment(draft)]
+        data = data_bytes(draft.data)
+        attachments = [_attachment(data, draft.dated.astimezone(UTC))]
         document.write_pdf(
             file, finisher=finish, attachments=attachments, pdf_identifier=False, **VARIANT
         )
-        finish.identify(file, text.encode() + data_bytes(draft.data))
+        finish.identify(file, text.encode() + data)
         file.seek(0)
         return file.read(), pages
 
@@ -170,13 +171,12 @@ def _describe(metadata, draft: Draft) -> None:
 
 def data_bytes(data: dict) -> bytes:
     """The attached data: JSON with sorted keys, UTF-8."""
-    return json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1).encode()
+    return json.dumps(data, sort_keys=True, ensure_ascii=False).encode()
 
 
-def _attachment(draft: Draft) -> Attachment:
-    dated = draft.dated.astimezone(UTC)
+def _attachment(data: bytes, dated: datetime) -> Attachment:
     return Attachment(
-        string=data_bytes(draft.data).decode(),
+        string=data.decode(),
         name=DATA_NAME,
         description="The data that this paper was made from",
         created=dated,

@@ -1,5 +1,6 @@
 """A made-up site to show the papers on, while a business edits its letterhead and wording."""
 
+import uuid
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
@@ -154,6 +155,7 @@ def _item(number, values, slug, run, from_mm, to_mm, measured, effect, due_in) -
 def _confirmation(business: Business) -> ReadinessConfirmation:
     signed = ISSUED + timedelta(days=12, hours=3)
     return ReadinessConfirmation(
+        pk=uuid.UUID(int=1),
         statement=business.confirmation_statement,
         name="S. Supervisor",
         position="Site supervisor",
@@ -179,6 +181,7 @@ def _confirmation_draft(business: Business) -> Draft:
 def _treatment_draft(business: Business) -> Draft:
     snapshot = _snapshot(business)
     booking = Booking(
+        pk=uuid.UUID(int=2),
         day=TREATED,
         half="morning",
         closed_at=ISSUED + timedelta(days=17),

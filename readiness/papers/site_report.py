@@ -23,6 +23,7 @@ from readiness.rules.quantities import cleaning_cost, site_quantities
 from readiness.rules.words import counted, metres
 
 PHOTO = Frame(84, 63)
+RUNNING_HEAD = 84  # letters that fit on the line, however wide
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
 
 
@@ -100,7 +101,7 @@ def head(snapshot: Snapshot, name: str, edition: int, edition_reason: str) -> di
         "address": snapshot.address,
         "builder": site["builder"],
         "job_number": site["job_number"],
-        "running": f"{name} · {snapshot.address}",
+        "running": wording.shortened(f"{name} · {snapshot.address}", RUNNING_HEAD),
         "edition": edition,
         "edition_reason": edition_reason,
         "report_digest": wording.grouped_digest(snapshot.digest),

@@ -25,6 +25,11 @@ def clean(value):
     return value
 
 
+def shortened(text: str, most: int) -> str:
+    """A text of at most so many letters, cut with an ellipsis."""
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
+
+
 def zone_of(state: str) -> ZoneInfo:
     """The time zone of an Australian state or territory."""
     return ZoneInfo(STATES[state].zone)

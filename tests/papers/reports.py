@@ -10,7 +10,7 @@ from functools import cache
 import pikepdf
 from PIL import Image, ImageDraw
 
-from readiness.actions import confirming, fixing, papers, reporting, sites
+from readiness.actions import confirming, fixing, issuing, papers, reporting, sites
 from readiness.models import Booking, Business, Original, Photo
 from readiness.papers.pictures import Frame
 from readiness.papers.render import render_paper

@@ -44,9 +44,7 @@ def test_htmx_gets_the_list_alone_and_stops_asking_when_all_are_made(
     assert "hx-trigger" not in page
 
 
-def test_the_list_takes_as_many_queries_for_many_papers_as_for_few(
-    issued, applicator, client_for
-):
+def test_the_list_takes_as_many_queries_for_many_papers_as_for_few(issued, applicator, client_for):
     client = client_for(applicator)
 
     def count():

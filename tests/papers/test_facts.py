@@ -1,0 +1,258 @@
+"""Golden facts: what a report holds stands in its papers, once and where it belongs."""
+
+import io
+import re
+import subprocess
+import tempfile
+
+import pikepdf
+import pytest
+from PIL import Image
+
+from readiness.papers import wording
+from readiness.papers.views import Snapshot
+from readiness.photos import sizes, store
+from readiness.rules.catalogue import get_kind
+from tests.papers import reports
+
+
+def flat(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+def pages_of(content: bytes) -> list[str]:
+    return [flat(page) for page in reports.text_of(content, "-raw").split("\f")[:-1]]
+
+
+def images_of(content: bytes) -> list[list[str]]:
+    """The rows of `pdfimages -list`."""
+    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
+        file.write(content)
+        file.flush()
+        listed = subprocess.run(
+            ["pdfimages", "-list", file.name], capture_output=True, check=True, text=True
+        )
+    return [line.split() for line in listed.stdout.splitlines()[2:]]
+
+
+def test_page_one_answers_ready_or_not_who_and_by_when(issued, made):
+    first = pages_of(made(issued, "site_report"))[0]
+    assert "Not ready 8 things hold the booking." in first
+    for words in (
+        "Site report 1",
+        "12 Wattlebird Way, Tallow Creek QLD 4999",
+        "Job number: WB-1207",
+        "Licence PM-00417",
+        "Alex Applicator (licence T-2208)",
+        "Bricklayer",
+        "Visited Mon 23 November 2026",
+    ):
+        assert words in first
+
+
+def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(issued, made):
+    text = flat(reports.text_of(made(issued, "site_report"), "-raw"))
+    view = Snapshot(issued.snapshot)
+    for item in view.items(reports.FRAME):
+        assert text.count(f"{item.number} {item.name} {item.place}") == 1, item.name
+        if item.effect != "record":
+            assert flat(item.fix) in text
+            assert f"{item.trade_words}, by {item.due}" in text
+        for photo in item.photos:
+            assert text.count(photo.short_digest) == 1
+
+
+def test_the_later_pages_say_what_page_one_says(issued, made):
+    pages = pages_of(made(issued, "site_report"))
+    status = Snapshot(issued.snapshot).assessment.status_words
+    assert status in pages[0]
+    assert not any("Nothing found holds the booking" in page for page in pages)
+    walls = " ".join(pages)
+    assert walls.count("· Not ready · items") == 4
+
+
+def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
+    report = reports.issue(walls=1, items=0, levels=False)
+    text = flat(reports.text_of(reports.make(report, "site_report")))
+    assert "Ready Nothing found holds the booking." in text
+    assert "Not ready" not in text
+    assert "nothing found." in text
+
+
+def test_rule_values_stand_with_their_sources_and_what_the_business_set(db):
+    report = reports.issue(
+        walls=1, items=1, business={"rule_overrides": {"line_above_ground_mm": 90}}
+    )
+    text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
+    assert "90 mm (set by the business)" in text
+    assert "From memory: AS/NZS 4455.1 sizes" in text
+    # 1 L per 10 m, two courses (common practice): 12 m are 1.2 L
+    assert "1.2 L" in text
+
+
+@pytest.mark.parametrize("kind", ["site_report", "photo_record"])
+def test_every_photo_is_in_the_paper_as_it_is_stored(kind, issued, made):
+    content = made(issued, kind)
+    rows = images_of(content)
+    photos = [row for row in rows if row[8] == "jpeg"]
+    assert [row[3:5] for row in photos] == [["1600", "1200"]] * 10
+    stored = set()
+    for item in issued.items.all():
+        for photo in item.photos.all():
+            with store.open_file(sizes.ready_name(photo, "large")) as file:
+                stored.add(file.read())
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        inside = {
+            bytes(image.read_raw_bytes())
+            for page in pdf.pages
+            for image in page.get_images().values()
+            if image.get("/Filter") == "/DCTDecode"
+        }
+    assert inside == stored
+
+
+def test_the_photo_record_has_place_measure_both_times_and_digest_of_every_photo(issued, made):
+    text = flat(reports.text_of(made(issued, "photo_record"), "-raw"))
+    assert "10 photos of 10 things on 4 walls" in text
+    zone = issued.site.zone
+    for entry in issued.snapshot["items"]:
+        photo = entry["photos"][0]
+        assert text.count(photo["sha256"][:12]) == 1
+        assert f"Camera said: {wording.exact(photo['taken_at'], zone)}" in text
+        assert f"Server received: {wording.exact(photo['received_at'], zone)}" in text
+        assert get_kind(entry["kind"]).name in text
+    assert "Depth of the hole: 38 mm" in text
+    assert "sha256sum" in pages_of(made(issued, "photo_record"))[-1]
+
+
+def test_a_camera_without_a_time_is_said_to_have_none(db):
+    entry = {"taken_at": None, "taken_at_local": "", "taken_offset": ""}
+    from readiness.papers.views import _taken
+
+    zone = wording.zone_of("QLD")
+    assert _taken(entry, zone) == "the camera gave no time"
+    local = {**entry, "taken_at_local": "2026:11:23 10:11:00"}
+    assert "the camera gave no time zone" in _taken(local, zone)
+
+
+def test_the_fix_list_holds_its_trades_items_only(issued, made):
+    text = flat(reports.text_of(made(issued, "fix_list", "bricklayer")))
+    assert "4 things to fix" in text
+    for entry in issued.snapshot["items"]:
+        name = get_kind(entry["kind"]).name
+        if entry["trade"] == "bricklayer" and entry["effect"] == "holds":
+            assert flat(entry["required_fix"]) in text
+        else:
+            assert name not in text
+
+
+def test_the_code_on_a_fix_list_opens_the_trades_list(issued, made):
+    cv2 = pytest.importorskip("cv2")
+    import numpy
+
+    content = made(issued, "fix_list", "bricklayer")
+    page = first_page(content, dpi=150)
+    found, _, _ = cv2.QRCodeDetector().detectAndDecode(numpy.array(page.convert("L")))
+    link = issued.papers.get(kind="fix_list", trade="bricklayer").trade_link
+    assert found == link.url
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        links = [
+            str(note.A.URI)
+            for note in pdf.pages[0].Annots
+            if note.Subtype == "/Link" and "/URI" in note.A
+        ]
+    assert link.url in links
+
+
+def first_page(content: bytes, dpi: int) -> Image.Image:
+    made = subprocess.run(
+        ["pdftoppm", "-r", str(dpi), "-f", "1", "-l", "1", "-png", "-"],
+        input=content,
+        capture_output=True,
+        check=True,
+    )
+    return Image.open(io.BytesIO(made.stdout))
+
+
+def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db):
+    report, confirmation, _ = reports.story()
+    content = reports.make(report, "confirmation")
+    text = flat(reports.text_of(content, "-raw"))
+    when = wording.when(confirmation.confirmed_at, report.site.zone)
+    assert f"Sam Supervisor signed at {when}, on site report 1." in text
+    assert wording.when(confirmation.valid_until, report.site.zone) in text
+    assert flat(confirmation.statement) in text
+    assert "Sam P. Supervisor" in text
+    assert text.count("Yes Yes Yes") == 2
+    assert text.count("by Sam Supervisor, ") == 4
+    assert text.count("Accepted by Alex Applicator, ") == 4
+    assert text.count("Before.") == text.count("After.") == 4
+    assert len([row for row in images_of(content) if row[8] == "jpeg"]) == 8
+    record = report.site.record.get(verb="ready_confirmed")
+    assert wording.grouped_digest(record.data["sha256"]) in text
+
+
+def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_signed(db):
+    report, _, _ = reports.story()
+    before = reports.make(report, "confirmation")
+    item = report.items.first()
+    item.state = "sent_back"
+    item.save()
+    assert reports.make(report, "confirmation") == before
+
+
+def test_the_treatment_record_tells_the_whole_story(db):
+    report, confirmation, _ = reports.story(items=10)
+    paper = reports.treat(report, confirmation)
+    from readiness.papers.render import render_paper
+
+    text = flat(reports.text_of(render_paper(paper).content, "-raw"))
+    for words in (
+        "Treated on Thu 10 December 2026",
+        "In the morning, by Alex Applicator (licence T-2208).",
+        "Batch number B-7714",
+        "Liquid used 4.7 L",
+        "Sam Supervisor, Site supervisor, at",
+        "8 items that held the booking, in site report 1",
+        # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
+        "not later than Fri 10 December 2027",
+        "tight crack not sealed",
+        "Cautions for treatment day",
+    ):
+        assert words in text
+
+
+def test_a_removed_photo_leaves_a_place_that_says_so(issued, made):
+    photo = issued.items.first().photos.first()
+    photo.removed_at = photo.received_at
+    photo.save()
+    text = flat(reports.text_of(made(issued, "photo_record")))
+    assert "This photo was deleted on 23 Nov 2026. Its digest stays on record." in text
+    assert photo.short_digest in text
+
+
+def test_marks_are_drawn_over_a_photo_and_told_in_words(db):
+    from readiness.models import Markup
+    from readiness.papers import pdf, photo_record
+
+    report = reports.issue(walls=1, items=1)
+    photo = report.items.first().photos.first()
+    shapes = [{"kind": "text", "at": [0.5, 0.5], "text": "38 mm here"}]
+    Markup.objects.create(photo=photo, shapes=shapes)
+    snapshot = dict(report.snapshot)
+    snapshot["items"][0]["photos"][0]["markup"] = shapes
+    content, _ = pdf.write(photo_record.build(Snapshot(snapshot, report.digest)))
+    assert "38 mm here" in reports.text_of(content)
+    alternatives = reports.alternatives_of(content)
+    assert any("text “38 mm here”" in words for words in alternatives)
+
+
+def test_all_fonts_are_embedded_subsets(issued, made):
+    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
+        file.write(made(issued, "site_report"))
+        file.flush()
+        listed = subprocess.run(
+            ["pdffonts", file.name], capture_output=True, check=True, text=True
+        ).stdout.splitlines()[2:]
+    assert listed
+    assert all(line.split()[-5:-2] == ["yes", "yes", "yes"] for line in listed), listed
