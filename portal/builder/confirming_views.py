@@ -13,6 +13,7 @@ from readiness.actions import confirming
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
 from readiness.models import Business
+from readiness.rules.words import listed
 
 
 @require_safe
@@ -31,8 +32,9 @@ def sign(request, report):
     site = report.site
     state = SiteState.of(site)
     form = ConfirmForm(request.POST, runs=state.runs)
-    problems = []
-    if form.is_valid():
+    form.is_valid()
+    problems = [*_missing_words(form), *_unticked(form)]
+    if not problems:
         said = form.cleaned_data
         try:
             confirming.confirm_ready(
@@ -49,22 +51,27 @@ def sign(request, report):
         else:
             messages.success(request, "Confirmed. You can ask for a day now.")
             return redirect("builder:book", pk=site.pk)
-    else:
-        problems = _unticked(form)
     return _page(request, state, form, problems)
+
+
+def _missing_words(form: ConfirmForm) -> list[Linked]:
+    """What is wrong with name, position and signature."""
+    return [
+        Linked(str(error), f"#{field.id_for_label}", "Go to it")
+        for field in form
+        for error in field.errors
+    ]
 
 
 def _unticked(form: ConfirmForm) -> list[Linked]:
     """Walls whose ticks are missing, said together with what is missing in the fields."""
-    return [
-        Linked(
-            f"{run.label}: tick {', '.join(words for _, words, ticked in ticks if not ticked)}.",
-            f"#wall-{run.pk}",
-            "Go to the wall",
-        )
-        for run, ticks in form.walls
-        if not all(ticked for _, _, ticked in ticks)
-    ]
+    found = []
+    for run, ticks in form.walls:
+        left = [words for _, words, ticked in ticks if not ticked]
+        if left:
+            what = "nothing is ticked yet" if len(left) == len(ticks) else f"tick {listed(left)}"
+            found.append(Linked(f"{run.label}: {what}.", f"#wall-{run.pk}", "Go to the wall"))
+    return found
 
 
 def _page(request, state: SiteState, form: ConfirmForm, problems=()):

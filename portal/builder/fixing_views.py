@@ -102,6 +102,12 @@ class Entry:
         return f"photos-{self.card.item.pk}"
 
     @property
+    def all_errors(self) -> list[str]:
+        """What is wrong with its photos and with what was typed."""
+        typed = [str(error) for errors in self.form.errors.values() for error in errors]
+        return [*self.errors, *typed]
+
+    @property
     def is_used(self) -> bool:
         """Whether the person did anything with it."""
         typed = self.form.data.get(f"{self.form.prefix}-note", "").strip()
@@ -165,8 +171,10 @@ def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Linked]]:
     for entry in entries:
         item = entry.card.item
         if entry.errors or not entry.form.is_valid():
-            text = f"Item {item.number}: put right what is marked below."
-            problems.append(Linked(text, f"#item-{item.pk}", "Go to it"))
+            problems += [
+                Linked(f"Item {item.number}: {words}", f"#item-{item.pk}", "Go to it")
+                for words in entry.all_errors
+            ]
             continue
         found = _say_one(user, item, entry.form, entry.photos, entry.photo_field)
         problems += found

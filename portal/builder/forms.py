@@ -76,11 +76,18 @@ class ConfirmForm(InsideForm):
     """The signature of a readiness confirmation, with three ticks for each wall."""
 
     confirmation_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    name = forms.CharField(label="Your name", max_length=120)
-    position = forms.CharField(label="Your position", max_length=80)
+    name = forms.CharField(
+        label="Your name", max_length=120, error_messages={"required": "Fill in your name."}
+    )
+    position = forms.CharField(
+        label="Your position",
+        max_length=80,
+        error_messages={"required": "Fill in your position."},
+    )
     signature = forms.CharField(
         label="Your signature: type your full name",
         max_length=120,
+        error_messages={"required": "Sign: type your full name."},
         widget=forms.TextInput(attrs={"autocomplete": "off", "class": "signature"}),
     )
     layout = Layout(Div("name", "position", css_class="form-grid"), "signature", "confirmation_id")

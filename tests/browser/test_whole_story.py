@@ -302,8 +302,12 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
     call_command("verify_record")
 
 
-def test_the_main_steps_without_javascript(open_as, owner, album):
-    """The same people with scripts off: forms carry the photos, pages do the rest."""
+def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
+    """The same people with scripts off: forms carry the photos, pages do the rest.
+
+    The story above makes the papers; here they would only take time.
+    """
+    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
     calendar = calendar_of("NSW")
     day = calendar.add_working_days(date.today() + timedelta(days=1), 2)
     off = {"java_script_enabled": False}

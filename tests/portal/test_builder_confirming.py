@@ -71,7 +71,7 @@ def test_signing_leads_on_to_asking_for_a_day(browser, clean):
 def test_a_missing_tick_is_named_with_its_wall_and_the_rest_stays_ticked(browser, clean):
     page = sign(browser, clean, leave_out={"South wall": ["dry", "clear"]}).content.decode()
     south = clean.site.wall_runs.get(label="South wall")
-    assert "South wall: tick dry, nothing against it." in page
+    assert "South wall: tick dry and nothing against it." in page
     assert f'href="#wall-{south.pk}"' in page
     assert page.count('type="checkbox"') == 6
     assert page.count(" checked") == 4
@@ -82,8 +82,15 @@ def test_a_missing_tick_is_named_with_its_wall_and_the_rest_stays_ticked(browser
 def test_a_missing_signature_is_said_together_with_missing_ticks(browser, clean):
     response = sign(browser, clean, leave_out={"North wall": ["clean"]}, signature="")
     page = response.content.decode()
-    assert "Your signature: type your full name: This field is required." in page
+    assert "Sign: type your full name." in page
+    assert 'href="#id_signature"' in page
     assert "North wall: tick clean." in page
+
+
+def test_a_wall_without_any_tick_is_said_in_few_words(browser, clean):
+    nothing = {"North wall": ["clean", "dry", "clear"]}
+    page = sign(browser, clean, leave_out=nothing, signature="").content.decode()
+    assert "North wall: nothing is ticked yet." in page
 
 
 def test_what_stands_in_the_way_is_listed_with_links(browser, applicator, site):
