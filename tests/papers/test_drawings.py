@@ -101,9 +101,10 @@ def test_an_elevation_steps_where_the_line_does():
 def test_an_elevation_draws_bricks_to_scale():
     run = brick_wall((0, -300), length_mm=2400)
     svg = elevation_svg(run, VALUES, width=256)  # 240 units: one brick is 24
-    perpends = next(p for p in read(svg).iter(f"{SVG}path") if p.get("stroke-width") == "0.8")
-    xs = sorted({float(x) for x in re.findall(r"M([\d.]+) ", perpends.get("d"))})
-    assert {round(b - a, 1) for a, b in pairwise(xs)} == {12}, "stretcher bond"
+    perpends = [p for p in read(svg).iter(f"{SVG}path") if p.get("class") == "perpends"]
+    assert {sum(map(float, p.get("stroke-dasharray").split())) for p in perpends} == {24}
+    starts = [float(re.match(r"M([\d.]+) ", p.get("d"))[1]) for p in perpends]
+    assert {round(abs(b - a), 1) for a, b in pairwise(starts)} == {12}, "stretcher bond"
 
 
 def test_an_elevation_numbers_the_items_at_their_place():

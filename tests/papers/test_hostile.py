@@ -116,7 +116,7 @@ def test_letters_of_other_scripts_are_printed_or_named(db):
     """Hebrew and Arabic are in DejaVu; a character that no font has is named, never a box."""
     content, _ = pdf.write(site_report.build(hostile_snapshot("שלום مرحبا \U000f1234 Ω é")))
     printed = reports.text_of(content)
-    assert "[U+F1234]" in printed
+    assert "U+F1234" in printed
     assert "Ω é" in printed
     assert "שלום" in printed or "םולש" in printed
 

@@ -22,6 +22,7 @@ from readiness.rules.words import metres
 
 LEAST_HEIGHT_MM = 450
 BRICKS_SHOWN_MAX = 400
+PERPEND = 0.8
 
 
 @dataclass(frozen=True)
@@ -119,24 +120,32 @@ def _courses(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
     )
     drawn = [svg.element("path", d=beds, stroke=svg.MORTAR, stroke_width="1.2", fill="none")]
     if run.length_mm / pitch <= BRICKS_SHOWN_MAX:
-        perpends = "".join(
+        drawn += [
             _perpends(n, datum, course, pitch, run, frame) for n in range(first - 1, last + 1)
-        )
-        drawn.append(
-            svg.element("path", d=perpends, stroke=svg.MORTAR, stroke_width="0.8", fill="none")
-        )
+        ]
     return drawn
 
 
 def _perpends(n: int, datum: float, course: float, pitch: int, run: WallRun, frame: Frame) -> str:
+    """The perpends of one course: dashes of a line as thick as the course is high.
+
+    One short path however many bricks there are, which is what screens and papers draw fast.
+    """
     bottom = max(datum + n * course, frame.low_mm)
     top = min(datum + (n + 1) * course, frame.high_mm)
-    if top <= bottom:
-        return ""
     start = pitch if n % 2 else pitch // 2
-    return "".join(
-        f"M{svg.num(frame.x(at))} {svg.num(frame.y(bottom))} V{svg.num(frame.y(top))} "
-        for at in range(start, run.length_mm, pitch)
+    if top <= bottom or start >= run.length_mm:
+        return ""
+    apart = frame.x(pitch) - frame.x(0)
+    middle, height = (frame.y(bottom) + frame.y(top)) / 2, frame.y(bottom) - frame.y(top)
+    return svg.element(
+        "path",
+        class_="perpends",
+        d=f"M{frame.x(start) - PERPEND / 2:.2f} {middle:.2f} H{frame.x(run.length_mm):.2f}",
+        stroke=svg.MORTAR,
+        stroke_width=f"{height:.2f}",
+        stroke_dasharray=f"{PERPEND} {apart - PERPEND:.4f}",
+        fill="none",
     )
 
 
