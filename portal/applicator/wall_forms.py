@@ -42,14 +42,16 @@ class WallRow(forms.Form):
     )
     label = forms.CharField(label="Name", max_length=60, required=False)
     finish = forms.ChoiceField(choices=list(FINISHES.items()))
-    turn = forms.TypedChoiceField(label="Corner at its end", choices=list(TURNS.items()), coerce=int)
+    turn = forms.TypedChoiceField(
+        label="Corner at its end", choices=list(TURNS.items()), coerce=int
+    )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["label"].widget.attrs["placeholder"] = "by itself"
-        stored = self.initial.get("turn")
-        if stored is not None and int(stored) not in TURNS:
-            self.fields["turn"].choices = [*TURNS.items(), (int(stored), f"{stored}°")]
+        unusual = _unusual_turn(self["turn"].value())
+        if unusual is not None:
+            self.fields["turn"].choices = [*TURNS.items(), (unusual, f"{unusual}°")]
         for name, field in self.fields.items():
             style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
             field.widget.attrs.setdefault("class", style)
@@ -70,6 +72,15 @@ class WallRow(forms.Form):
 
     def row_name(self) -> str:
         return self["label"].value() or f"Wall {int(self.prefix.rsplit('-', 1)[-1]) + 1}"
+
+
+def _unusual_turn(value) -> int | None:
+    """A believable turn that is not among the usual ones, such as a bay window's 30°."""
+    try:
+        turn = int(value)
+    except (TypeError, ValueError):
+        return None
+    return turn if -180 <= turn <= 180 and turn not in TURNS else None
 
 
 class FacingForm(forms.Form):

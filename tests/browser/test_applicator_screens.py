@@ -3,6 +3,7 @@
 import io
 import re
 from datetime import timedelta
+from itertools import product
 
 import pytest
 from django.urls import reverse
@@ -47,10 +48,16 @@ def fix_photo(site, contact):
 
 
 @pytest.fixture
-def scene(applicator, contact, builder):
+def draft(applicator, builder):
+    """A draft report of four walls with one item that lacks its photo and measurement."""
+    report = make_draft(applicator, _walled(builder))
+    make_item(applicator, report, kind="render_line_low", photo=False)
+    return report
+
+
+@pytest.fixture
+def scene(applicator, contact, builder, draft):
     """A site in each of the states that the screens are about."""
-    draft = make_draft(applicator, _walled(builder))
-    make_item(applicator, draft, kind="render_line_low", photo=False)
     issued = make_issued(
         applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick", "wet_brick")
     )
@@ -114,10 +121,9 @@ def screens(scene):
     ]
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_no_screen_breaks_wcag_or_runs_off_the_side(open_as, axe, applicator, scene, size):
-    page = open_as(applicator, url("home"), size)
-    for path in screens(scene):
+def test_no_screen_breaks_wcag_or_runs_off_the_side(open_as, axe, applicator, scene):
+    phone, desk = (open_as(applicator, url("home"), size) for size in (PHONE, DESK))
+    for page, path in product((phone, desk), screens(scene)):
         answer = page.goto(path)
         assert answer.status == 200, path
         axe(page)
@@ -177,8 +183,7 @@ def test_a_wall_is_dragged_to_its_place(open_as, applicator, builder):
     assert names == ["East wall", "South wall", "North wall", "West wall"]
 
 
-def test_a_wall_is_checked_without_leaving_the_page(open_as, axe, applicator, scene):
-    draft = scene["draft"]
+def test_a_wall_is_checked_without_leaving_the_page(open_as, axe, applicator, draft):
     page = open_as(applicator, url("report", draft.pk))
     page.evaluate("window.stayed = true")
     page.get_by_role("button", name="Checked North wall, from end to end").click()
@@ -193,8 +198,8 @@ def item_page(draft, kind="render_line_low"):
     return f"{url('item_new', draft.pk)}?wall={draft.site.wall_runs.first().pk}&kind={kind}"
 
 
-def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, scene):
-    page = open_as(applicator, item_page(scene["draft"]))
+def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, draft):
+    page = open_as(applicator, item_page(draft))
     page.get_by_label(re.compile("Height of the struck joint")).fill("40")
     expect(page.get_by_text("35 mm too little")).to_be_visible()
     expect(page.get_by_text("Source:")).to_be_visible()
@@ -210,7 +215,7 @@ def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, s
     axe(page)
     page.get_by_role("button", name="Save", exact=True).click()
     page.wait_for_url("**saved=**")
-    saved = DefectItem.objects.get(report=scene["draft"], number=2)
+    saved = DefectItem.objects.get(report=draft, number=2)
     assert (saved.measured_value, saved.from_mm, saved.to_mm) == (50, 2_400, 5_100)
     assert saved.required_fix == "Ring us first."
 
@@ -230,15 +235,14 @@ def assert_saved(draft):
     assert (saved.note, saved.from_mm) == ("Behind the tank.", 3_000)
 
 
-def test_an_item_is_sent_by_itself_once_there_is_reception_again(open_as, applicator, scene):
-    page = typed_without_reception(open_as, applicator, scene["draft"])
+def test_an_item_is_sent_by_itself_once_there_is_reception_again(open_as, applicator, draft):
+    page = typed_without_reception(open_as, applicator, draft)
     page.context.set_offline(False)
     page.wait_for_url("**saved=**")
-    assert_saved(scene["draft"])
+    assert_saved(draft)
 
 
-def test_what_was_typed_outlives_the_page_it_was_typed_on(open_as, applicator, scene):
-    draft = scene["draft"]
+def test_what_was_typed_outlives_the_page_it_was_typed_on(open_as, applicator, draft):
     lost = typed_without_reception(open_as, applicator, draft)
     context = lost.context
     lost.close()
@@ -255,8 +259,8 @@ def test_what_was_typed_outlives_the_page_it_was_typed_on(open_as, applicator, s
     assert_saved(draft)
 
 
-def test_bad_input_comes_back_linked_to_its_field(open_as, applicator, scene):
-    page = open_as(applicator, item_page(scene["draft"]))
+def test_bad_input_comes_back_linked_to_its_field(open_as, applicator, draft):
+    page = open_as(applicator, item_page(draft))
     page.get_by_label("From, m").fill("99")
     page.get_by_role("button", name="Save", exact=True).click()
     link = page.get_by_role("link", name=re.compile("past the end of North wall"))
@@ -265,8 +269,7 @@ def test_bad_input_comes_back_linked_to_its_field(open_as, applicator, scene):
     expect(page.get_by_label("From, m")).to_have_value("99")
 
 
-def test_several_photos_are_sent_with_an_item(open_as, applicator, scene, tmp_path):
-    draft = scene["draft"]
+def test_several_photos_are_sent_with_an_item(open_as, applicator, draft, tmp_path):
     files = []
     for n in range(3):
         file = tmp_path / f"wall-{n}.jpg"
@@ -332,8 +335,8 @@ def test_the_whole_way_to_an_issued_report_works_without_scripts(
     assert [message.to for message in report.site.messages.all()] == [contact]
 
 
-def test_the_main_things_are_reached_by_keyboard_alone(open_as, applicator, scene):
-    page = open_as(applicator, url("report", scene["draft"].pk), DESK)
+def test_the_main_things_are_reached_by_keyboard_alone(open_as, applicator, draft):
+    page = open_as(applicator, url("report", draft.pk), DESK)
     page.keyboard.press("Tab")
     expect(page.get_by_text("Skip to the page")).to_be_focused()
     reached = set()
@@ -351,7 +354,7 @@ def test_the_main_things_are_reached_by_keyboard_alone(open_as, applicator, scen
     assert "Look over and issue" in reached
 
 
-def test_an_outsider_has_no_way_in(open_as, scene):
+def test_an_outsider_has_no_way_in(open_as, draft):
     stranger = make_contact()
-    page = open_as(stranger, url("site", scene["issued"].site_id))
+    page = open_as(stranger, url("site", draft.site_id))
     expect(page.get_by_role("heading", level=1)).not_to_contain_text("Tallowood")

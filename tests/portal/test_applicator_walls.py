@@ -211,6 +211,18 @@ def test_a_wall_keeps_its_identity_when_it_moves(client_for, applicator):
     assert (first.position, first.turn_degrees) == (2, -90)
 
 
+def test_an_unusual_corner_is_kept(client_for, applicator):
+    site = make_site()
+    run = make_runs(site, "Bay")[0]
+    run.turn_degrees = 30
+    run.save()
+    client = client_for(applicator)
+    assert "30°" in client.get(url("walls", site.pk)).content.decode()
+    client.post(url("walls", site.pk), rows(("8", 30, "Bay", run.pk)))
+    run.refresh_from_db()
+    assert (run.turn_degrees, run.length_mm) == (30, 8_000)
+
+
 def test_a_wall_of_another_site_can_not_be_taken_over(client_for, applicator):
     site, other = make_site(), make_runs(make_site(), "Theirs")[0]
     walls = rows(("8", 90, "Mine", other.pk))
