@@ -190,7 +190,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 DATA_UPLOAD_MAX_NUMBER_FILES = 200  # the intake itself says, in words, when there are over 60
 
-# Behind nginx, photos can be sent by the web server: the internal location of READINESS_DATA/photos.
+# Behind nginx the web server can send the photos: its internal location of READINESS_DATA/photos.
 READINESS_X_ACCEL_PREFIX = env.str("READINESS_X_ACCEL_PREFIX", default="")
 
 # Background work.
