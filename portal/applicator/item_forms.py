@@ -21,7 +21,6 @@ from readiness.rules.catalogue import (
 from readiness.rules.defect_kind import DefectKind
 from readiness.rules.words import metres
 
-WASHED_KINDS = ("dirty_brick", "wet_brick", "tap_splashes")
 """Kinds where washing may have been seen on the visit: drying counts from then."""
 
 
@@ -69,7 +68,7 @@ class ItemForm(forms.Form):
         self.fields["wall_run"].queryset = current_runs(report.site)
         self.fields["wall_run"].label_from_instance = _wall_words
         self._measurement_field()
-        if kind.slug not in WASHED_KINDS:
+        if not kind.wets_wall:
             del self.fields["cleaned_wet_at"]
         if not kind.has_extent:
             self.fields["from_mm"].label = "At, m"

@@ -20,7 +20,6 @@ from readiness.rules.catalogue import (
 )
 from readiness.rules.words import counted, metres
 
-WASHING_KINDS = ("dirty_brick", "wet_brick", "tap_splashes")
 NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
 
@@ -96,7 +95,7 @@ class ItemCard:
     @property
     def asks_for_washing(self) -> bool:
         """Whether the fix may have wetted the wall, so that drying counts from then."""
-        return self.item.kind in WASHING_KINDS
+        return self.item.kind_entry.wets_wall
 
     @property
     def strip(self) -> dict | None:

@@ -292,6 +292,7 @@ _ENTRIES = (
     ),
     DefectKind(
         slug="dirty_brick",
+        wets_wall=True,
         name="Dirty brick",
         prompt="Dirty brick",
         look_for="Mortar smears, mud, dust or paint on the band to be treated. Wipe it with a dry "
@@ -303,6 +304,7 @@ _ENTRIES = (
     ),
     DefectKind(
         slug="wet_brick",
+        wets_wall=True,
         name="Wet brick",
         prompt="Wet brick",
         look_for="Brick or joints that are wet to the touch or darker than the dry wall above.",
@@ -314,6 +316,7 @@ _ENTRIES = (
     ),
     DefectKind(
         slug="tap_splashes",
+        wets_wall=True,
         name="Splashes at the tap",
         prompt="Splashes at tap",
         look_for="Mortar, paint or mud splashed on the wall beside the outdoor tap, where trades "

@@ -59,6 +59,7 @@ class DefectKind:
     has_extent: bool = True
     needs_photo: bool = True
     drawing: str = ""
+    wets_wall: bool = False  # its fix may wet the wall, which then has to dry
 
     @property
     def drawing_key(self) -> str:
