@@ -3,17 +3,28 @@
 Runs on whatever database the tests use; tests/test_postgres.py runs it on a real PostgreSQL.
 """
 
+import io
 import threading
 import uuid
 
 import pytest
+from django.core.files.base import ContentFile
 from django.db import close_old_connections, connection
 
 from readiness.actions import booking, confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.photos import add_photo
 from readiness.actions.record import chain_break
 from readiness.facts import SiteState
-from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation, RecordEntry
+from readiness.models import (
+    Booking,
+    DefectItem,
+    Fix,
+    Original,
+    Photo,
+    ReadinessConfirmation,
+    RecordEntry,
+)
 from tests.factories import (
     all_ticks,
     confirm,
@@ -22,6 +33,7 @@ from tests.factories import (
     make_item,
     make_photo,
 )
+from tests.photos.pictures import landmark
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -154,6 +166,34 @@ def test_a_confirmation_signed_twice_at_once_is_one(applicator, contact, site):
     assert not failures(results)
     assert ReadinessConfirmation.objects.count() == 1
     assert all_ticks(site) == {key: list(confirming.TICKS) for key in all_ticks(site)}
+
+
+def test_the_same_upload_sent_twice_at_once_is_one_photo(contact, site):
+    photo_id, content = uuid.uuid4(), jpeg()
+    results = at_once(*[lambda: send(contact, site, content, photo_id)] * 3)
+    assert [result.pk for result in results] == [photo_id] * 3
+    assert Photo.objects.count() == 1
+    assert RecordEntry.objects.filter(verb="photo_added").count() == 1
+
+
+def test_the_same_file_sent_under_two_ids_at_once_is_stored_once(contact, site):
+    content = jpeg()
+    results = at_once(*[lambda: send(contact, site, content, uuid.uuid4())] * 2)
+    assert not failures(results)
+    assert Photo.objects.count() == 2
+    assert Original.objects.count() == 1
+
+
+def jpeg() -> bytes:
+    picture = io.BytesIO()
+    landmark().save(picture, "JPEG")
+    return picture.getvalue()
+
+
+def send(user, site, content, photo_id):
+    return add_photo(
+        user, site, ContentFile(content, "wall.jpg"), photo_id=photo_id, filename="wall.jpg"
+    )
 
 
 def test_the_chain_holds_when_many_append_at_once(applicator, site):
