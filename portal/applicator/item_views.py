@@ -11,9 +11,9 @@ from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.ids import client_id
 from portal.applicator.item_forms import ItemForm, live_check
-from portal.applicator.plan import plan_of
 from portal.applicator.report_views import get_report
 from portal.photos.forms import handle_uploads
+from portal.plan import plan_of
 from readiness.actions import reporting
 from readiness.actions.errors import Refused
 from readiness.actions.sites import current_runs
@@ -62,7 +62,12 @@ def _pick_wall(request, report):
         "report": report,
         "site": report.site,
         "runs": runs,
-        "plan": plan_of(runs, items=report.items.all(), url_of=lambda run: f"{page}?wall={run.pk}"),
+        "plan": plan_of(
+            runs,
+            items=report.items.all(),
+            url_of=lambda run: f"{page}?wall={run.pk}",
+            title="Plan: tap the wall",
+        ),
     }
     return render(request, "portal/applicator/item_wall.html", context)
 

@@ -8,9 +8,9 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.ids import client_id
-from portal.applicator.plan import plan_of
 from portal.applicator.report_forms import CarryOverForm, ReportHeadForm
 from portal.applicator.site_views import get_site
+from portal.plan import VISIT_WORDS, plan_of, visit_status
 from readiness.actions import reporting
 from readiness.actions.errors import Refused
 from readiness.actions.sites import current_runs
@@ -67,11 +67,14 @@ def report(request, pk):
     cards = wall_cards(found)
     items = [item for card in cards for item in card["items"]]
     checked = {card["run"].pk for card in cards if card["check"]}
+    runs = [card["run"] for card in cards if not card["run"].removed_at]
     plan = plan_of(
-        [card["run"] for card in cards if not card["run"].removed_at],
+        runs,
         items=items,
-        checked=checked,
+        status=visit_status(runs, items, checked),
+        status_words=VISIT_WORDS,
         url_of=_plan_links(found),
+        title=f"Plan: tap a wall to {'add an item to it' if found.is_draft else 'see its items'}",
     )
     context = {
         "report": found,

@@ -12,8 +12,8 @@ from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
 from portal.applicator.ids import as_uuid, client_id
 from portal.applicator.overview import SiteOverview
-from portal.applicator.plan import plan_of
 from portal.applicator.site_forms import RainForm, SiteForm
+from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
@@ -84,7 +84,12 @@ def site(request, pk):
         "notes": [_reason(note, found, overview.draft) for note in state.assessment.notes],
         "walls": walls,
         "quiet_walls": [wall for wall in walls if not wall["items"]],
-        "plan": plan_of(state.runs, items=state.items, url_of=_plan_links(overview)),
+        "plan": plan_of(
+            state.runs,
+            items=state.items,
+            status=status_by_wall(state.assessment),
+            url_of=_plan_links(overview),
+        ),
         "contacts": found.notify.select_related("user"),
         "everyone": found.builder.contacts.filter(is_active=True).count(),
         "papers": found.papers.order_by("-requested_at")[:6],

@@ -8,7 +8,6 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.ids import as_uuid
-from portal.applicator.plan import plan_of
 from portal.applicator.site_views import get_site
 from portal.applicator.wall_forms import (
     PREFIX,
@@ -20,6 +19,7 @@ from portal.applicator.wall_forms import (
     rows_of,
     runs_as_typed,
 )
+from portal.plan import live_plan_of
 from readiness.actions import sites as actions
 from readiness.actions.errors import Refused
 from readiness.models import Site
@@ -47,7 +47,7 @@ def walls(request, pk):
         "site": site,
         "rows": rows,
         "facing": facing,
-        "plan": plan_of(_runs_shown(request, runs)),
+        "plan": live_plan_of(_runs_shown(request, runs)),
         "sources": [] if runs else _sources(site),
         "blank_row": WallRows(prefix=PREFIX).empty_form,
     }
@@ -89,7 +89,7 @@ def walls_plan(request, pk):
     """The plan of the walls as typed so far, for the page to show while typing."""
     get_site(request, pk)
     runs = runs_as_typed(raw_rows(request.POST), request.POST.get("first_faces", ""))
-    return render(request, "portal/applicator/_plan.html", {"plan": plan_of(runs), "live": True})
+    return render(request, "portal/_plan.html", {"plan": live_plan_of(runs), "live": True})
 
 
 def _sources(site: Site):

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from portal.builder.sentences import clock_words, day_words
 from readiness.clock import now
+from readiness.rules.perimeter import wall_letter
 
 register = template.Library()
 
@@ -37,11 +38,7 @@ def clock(value) -> str:
 @register.filter
 def letter(number) -> str:
     """The letter of a wall on the plan: 1 is "A", 27 is "AA"."""
-    text, number = "", int(number)
-    while number > 0:
-        number, rest = divmod(number - 1, 26)
-        text = chr(65 + rest) + text
-    return text
+    return wall_letter(int(number))
 
 
 def _local(value):

@@ -91,7 +91,7 @@ def _record_entry(confirmation: ReadinessConfirmation) -> RecordEntry | None:
 def _ticks(snapshot: Snapshot, ticks: dict) -> list[dict]:
     return [
         {
-            "number": snapshot.run_numbers[run.id],
+            "letter": snapshot.run_letters[run.id],
             "label": run.label,
             "finish": finish_words(run),
             "ticks": ["Yes" if key in ticks.get(run.id, ()) else "No" for key, _ in TICKS],

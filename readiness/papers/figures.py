@@ -1,5 +1,6 @@
 """The drawings of walls and plan, fitted to the page, with their words as text alternative."""
 
+import math
 import re
 from collections.abc import Iterable
 from html import escape
@@ -14,18 +15,35 @@ if TYPE_CHECKING:
     from readiness.papers.views import ItemView, Snapshot
 
 PAGE_WIDTH_MM = 173
+PLAN_UNITS = 600
 _HEAD = re.compile(r'<svg([^>]*?) viewBox="0 0 ([\d.]+) ([\d.]+)"([^>]*)>')
 _SIZES = re.compile(r' (?:width|height)="[^"]*"')
 _WORDS = re.compile(r"<title[^>]*>(.*?)</title><desc[^>]*>(.*?)</desc>", re.DOTALL)
 
 
 def plan(
-    snapshot: "Snapshot", items: "Iterable[ItemView]", *, width_mm=PAGE_WIDTH_MM, height_mm=92
+    snapshot: "Snapshot",
+    items: "Iterable[ItemView]",
+    *,
+    most_height: float = 300,
+    listing: bool = True,
 ) -> str:
-    """The perimeter with its wall runs named, their state, and the items where they are."""
+    """The perimeter with its wall runs named, their state, and the items where they are.
+
+    It always takes the width of the page, so that its words stay at 9.6 pt; `most_height` is the
+    house's, in units of which 600 go across the page. Without `listing` the page names the walls
+    that have only a letter.
+    """
     status = {run.run_id: run.status for run in snapshot.assessment.runs}
-    drawn = plan_svg(snapshot.facts.runs, items=_marks(items), status=status, width=560)
-    return fitted(drawn, width_mm, height_mm)
+    drawn = plan_svg(
+        snapshot.facts.runs,
+        items=_marks(items),
+        status=status,
+        width=PLAN_UNITS,
+        most_height=most_height,
+        listing=listing,
+    )
+    return fitted(drawn, PAGE_WIDTH_MM, math.inf)
 
 
 def elevation(

@@ -23,7 +23,7 @@ from readiness.rules.quantities import cleaning_cost, site_quantities
 from readiness.rules.words import counted, metres
 
 PHOTO = Frame(84, 63)
-RUNNING_HEAD = 84  # letters that fit on the line, however wide
+RUNNING_HEAD = 82  # letters that fit on the line, however wide
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
 
 
@@ -31,7 +31,7 @@ SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
 class WallView:
     """One wall run: what it is, its drawing, and what was said about it."""
 
-    number: int
+    letter: str
     label: str
     finish: str
     length: str
@@ -67,7 +67,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot, snapshot.items(PHOTO), height_mm=76),
+        "plan": figures.plan(snapshot, snapshot.items(PHOTO), most_height=115, listing=False),
         "walls": walls,
         "right": [wall for wall in walls if wall.checked and not wall.items],
         "facts": _facts(snapshot),
@@ -180,7 +180,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         None if any(n.code == "levels_unbelievable" for n in assessed.notes) else solve(run, values)
     )
     return WallView(
-        number=snapshot.run_numbers[run.id],
+        letter=snapshot.run_letters[run.id],
         label=run.label,
         finish=finish_words(run),
         length=run_length(run),

@@ -115,7 +115,7 @@ def _facts(snapshot: Snapshot, booking: Booking, told: dict) -> list[tuple[str, 
 def _walls(snapshot: Snapshot) -> list[dict]:
     return [
         {
-            "number": snapshot.run_numbers[run.id],
+            "letter": snapshot.run_letters[run.id],
             "label": run.label,
             "finish": finish_words(run),
             "length": run_length(run),

@@ -21,6 +21,7 @@ from readiness.rules.catalogue import (
     get_kind,
     place,
 )
+from readiness.rules.perimeter import wall_letter
 from readiness.rules.words import amount, counted, listed, metres
 from readiness.snapshots import facts_from_snapshot
 
@@ -64,7 +65,7 @@ class ItemView:
     name: str
     run_id: str
     run_label: str
-    run_number: int
+    run_letter: str
     place: str
     found: str
     source: str
@@ -151,7 +152,7 @@ class Snapshot:
         self.zone: ZoneInfo = wording.zone_of(self.site["state"])
         self.album = Album(photo_ids(self.content)) if album is None else album
         self.runs = {run.id: run for run in self.facts.runs}
-        self.run_numbers = {run.id: number for number, run in enumerate(self.facts.runs, 1)}
+        self.run_letters = {run.id: wall_letter(n) for n, run in enumerate(self.facts.runs, 1)}
 
     @property
     def number(self) -> int:
@@ -204,8 +205,8 @@ class Snapshot:
             name=kind.name,
             run_id=entry["run"],
             run_label=label,
-            run_number=self.run_numbers.get(entry["run"], 0),
-            place=where,
+            run_letter=self.run_letters.get(entry["run"], ""),
+            place=where.replace(" m)", "\u00a0m)"),
             found=_found(entry, check),
             source=check.source if check else "",
             note=entry["note"],

@@ -126,7 +126,7 @@ def wall_names(headings_degrees: Sequence[int], first_faces: str = "") -> list[s
     `first_faces` is one of COMPASS, or "" for "Wall A", "Wall B" and so on. Names never repeat.
     """
     if first_faces not in COMPASS:
-        return [f"Wall {_letters(n)}" for n in range(len(headings_degrees))]
+        return [f"Wall {wall_letter(n + 1)}" for n in range(len(headings_degrees))]
     names: list[str] = []
     for heading in headings_degrees:
         eighths = round(-heading / 45) + COMPASS.index(first_faces)
@@ -136,11 +136,10 @@ def wall_names(headings_degrees: Sequence[int], first_faces: str = "") -> list[s
     return names
 
 
-def _letters(number: int) -> str:
-    """A, B ... Z, AA, AB ..."""
+def wall_letter(number: int) -> str:
+    """The letter of a wall by its place round the house: 1 is "A", 26 is "Z", 27 is "AA"."""
     letters = ""
-    number += 1
-    while number:
+    while number > 0:
         number, rest = divmod(number - 1, 26)
         letters = chr(65 + rest) + letters
     return letters

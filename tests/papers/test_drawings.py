@@ -164,7 +164,7 @@ def test_there_is_no_section_without_a_line():
 def test_a_plan_names_every_wall_with_its_length():
     svg = plan_svg(HOUSE)
     assert {"North wall", "South wall", "12 m", "8 m"} <= set(words(svg))
-    assert alternative(svg)[1].startswith("4 walls round the house. North wall, 12 m.")
+    assert alternative(svg)[1].startswith("4 walls round the house, 40 m in all. North wall, 12 m.")
 
 
 def test_a_plan_tells_status_by_the_shape_of_the_line_and_in_words():
@@ -176,10 +176,14 @@ def test_a_plan_tells_status_by_the_shape_of_the_line_and_in_words():
 
 def test_walls_of_a_plan_can_be_tapped_and_are_named_to_readers():
     svg = plan_svg(HOUSE, links={"n": "/walls/n?a=1&b=2"})
-    (link,) = read(svg).iter(f"{SVG}a")
-    assert link.get("href") == "/walls/n?a=1&b=2"
-    assert link.get("aria-label") == "North wall, 12 m"
+    root = read(svg)
+    link, on_its_name = root.iter(f"{SVG}a")
+    assert link.get("href") == on_its_name.get("href") == "/walls/n?a=1&b=2"
+    assert link.get("aria-label") == link.findtext(f"{SVG}title") == "North wall, 12 m"
     assert link[0].get("stroke-width") == "44"
+    assert on_its_name.get("tabindex") == "-1", "one stop for the keyboard"
+    assert root.get("role") == "group", "an image would hide its links from readers"
+    assert read(plan_svg(HOUSE)).get("role") == "img"
 
 
 def test_items_of_a_plan_are_marked_and_said():

@@ -1,5 +1,6 @@
 """Sites and their walls: details, entering, reordering, copying, and the plan while typing."""
 
+import re
 import uuid
 from datetime import timedelta
 
@@ -7,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from portal.applicator.lengths import parse_metres
-from portal.applicator.plan import plan_of
+from portal.plan import VISIT_WORDS, plan_of, visit_status
 from readiness import clock
 from readiness.models import Builder, Site
 from readiness.rules.entry import EntryError
@@ -236,11 +237,11 @@ def test_the_plan_is_drawn_of_what_is_typed_so_far(client_for, applicator):
     site = make_site()
     walls = rows(("12", 90, "Front"), ("8", 90, ""), ("11.4", 90, ""), ("8", 90, ""))
     text = client_for(applicator).post(url("walls_plan", site.pk), walls).content.decode()
-    assert text.count('class="plan-run') == 4
+    assert text.count('class="plan-run"') == 4
     assert "0.6 m from where Front starts" in text
     walls = rows(("12", 90, ""), ("not yet", 90, ""), ("", 90, ""))
     text = client_for(applicator).post(url("walls_plan", site.pk), walls).content.decode()
-    assert text.count('class="plan-run') == 1
+    assert text.count('class="plan-run"') == 1
 
 
 def test_walls_are_copied_from_a_site_of_the_same_house_type(client_for, applicator, builder):
@@ -261,16 +262,32 @@ def test_every_wall_of_a_plan_leads_somewhere_and_says_what_is_on_it(applicator)
     runs = make_runs(site)
     report = make_draft(applicator, site)
     make_item(applicator, report, run=runs[0], from_mm=3_000)
+    items = list(report.items.all())
     plan = plan_of(
-        runs, items=report.items.all(), checked={runs[1].pk}, url_of=lambda run: f"#{run.pk}"
+        runs,
+        items=items,
+        status=visit_status(runs, items, {runs[1].pk}),
+        status_words=VISIT_WORDS,
+        url_of=lambda run: f"#{run.pk}",
     )
-    assert [wall.url for wall in plan.walls] == [f"#{run.pk}" for run in runs]
-    assert plan.walls[0].says == "North wall, 12 m, 1 item"
-    assert plan.walls[1].says == "East wall, 12 m, checked"
-    first, (x, y, number) = plan.walls[0], plan.marks[0]
-    assert (y, number) == (first.y1, 1)
-    assert x == pytest.approx(first.x1 + (first.x2 - first.x1) / 4, abs=0.2)
-    assert plan.gap is None
+    links = re.findall(r'<a href="#([^"]+)" aria-label="([^"]+)"><', plan.svg)
+    assert [pk for pk, _ in links[:4]] == [str(run.pk) for run in runs]
+    assert links[0][1] == "North wall, 12 m, has items, item 1"
+    assert links[1][1] == "East wall, 12 m, checked, nothing found"
+    assert links[2][1].endswith("not checked")
+    assert plan.sentence == ""
+
+
+def test_an_item_of_a_plan_is_at_its_distance_along_the_wall(applicator):
+    site = make_site()
+    runs = make_runs(site)
+    make_item(applicator, make_draft(applicator, site), run=runs[0], from_mm=3_000)
+    svg = plan_of(runs, items=site.reports.get().items.all()).svg
+    x1, x2 = map(
+        float, re.search(r'd="M([\d.]+) [\d.]+ L([\d.]+) [\d.]+"[^>]*plan-run', svg).groups()
+    )
+    (at,) = re.findall(r'class="plan-mark"><path d="M([\d.]+) ', svg)
+    assert float(at) == pytest.approx(x1 + (x2 - x1) / 4, abs=0.2)
 
 
 def test_a_site_is_put_away_and_taken_out_again(client_for, applicator):

@@ -1,5 +1,6 @@
 """One site as its builder sees it: what to fix, grouped; what was looked at; nothing of a draft."""
 
+import re
 from datetime import UTC, date, datetime
 
 import pytest
@@ -194,8 +195,9 @@ def test_the_plan_leads_to_the_items_of_each_wall(browser, applicator, site):
     issue(applicator, site, ("mortar_drop", "North wall", {}))
     plan = browser.get(url(site)).context["plan"]
     north = walls(site)["North wall"]
-    assert plan.walls[0].url == f"?by=wall#wall-{north.pk}"
-    assert [wall.item_count for wall in plan.walls] == [1, 0, 0, 0]
+    assert f'href="?by=wall#wall-{north.pk}"' in plan.svg
+    assert re.findall(r"<desc.*North wall, 12 m, not ready, item 1\. East wall", plan.svg)
+    assert "Not ready" in plan.svg, "the key says what the double line means"
 
 
 def test_the_history_leaves_out_work_on_drafts(browser, applicator, site, contact):

@@ -69,9 +69,46 @@ def line(x1: float, y1: float, x2: float, y2: float, width: float = 1.5, **parts
     return polyline([(x1, y1), (x2, y2)], width, **parts)
 
 
+_WIDTHS = {
+    letter: width
+    for letters, width in (
+        (" ,.:;'|ijl·", 0.41),
+        ('ftrI()[]-/"J!', 0.58),
+        ("csvxyzk", 0.67),
+        ("abdeghnopqu0123456789$?EFLTSZ_", 0.75),
+        ("ABCDGHKNOPQRUVXY&", 0.88),
+        ("w", 0.93),
+        ("mMW%@—…+=<>", 1.11),
+    )
+    for letter in letters
+}
+_OTHER_LETTER = 1.17
+
+
 def text_width(words: str, size: float, bold: bool = False) -> float:
-    """About how wide a text is; a little generous."""
-    return (0.58 if bold else 0.53) * size * len(words)
+    """How wide a text is at most, in DejaVu Sans, the widest of the faces in FONT.
+
+    Measured letter by letter on its bold cut; the regular one is a tenth narrower.
+    """
+    wide = sum(_WIDTHS.get(letter, _OTHER_LETTER) for letter in words)
+    return wide * size * (1 if bold else 0.92)
+
+
+def wrapped(words: str, size: float, room: float) -> list[str]:
+    """A text in lines no wider than the room; a word too long for it is broken."""
+    lines = [""]
+    for word in words.split():
+        joined = f"{lines[-1]} {word}".strip()
+        if text_width(joined, size) <= room:
+            lines[-1] = joined
+            continue
+        if lines[-1]:
+            lines.append("")
+        for letter in word:
+            if lines[-1] and text_width(lines[-1] + letter, size) > room:
+                lines.append("")
+            lines[-1] += letter
+    return lines
 
 
 def text(
@@ -123,8 +160,12 @@ def drawing(
     description: str,
     name: str,
     class_: str = "drawing",
+    role: str = "img",
 ) -> str:
-    """A whole SVG with its text alternative. `name` makes its ids its own on a page."""
+    """A whole SVG with its text alternative. `name` makes its ids its own on a page.
+
+    The role is "group" where there are links in it: an image has nothing to step into.
+    """
     return element(
         "svg",
         element("title", escape(title), id=f"{name}-title")
@@ -134,7 +175,7 @@ def drawing(
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {num(width)} {num(height)}",
         class_=class_,
-        role="img",
+        role=role,
         aria_labelledby=f"{name}-title {name}-desc",
     )
 

@@ -1,0 +1,107 @@
+"""The plan of a house's walls on a page: the papers' drawing, sized for a phone, with its links."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from django.utils.safestring import SafeString, mark_safe
+
+from readiness.facts import run_facts
+from readiness.models import DefectItem, WallRun
+from readiness.papers.drawings.elevation import ItemMark
+from readiness.papers.drawings.plan import plan_svg
+from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS, Assessment
+from readiness.rules.perimeter import outline
+from readiness.rules.words import counted, metres
+
+WIDTH, MOST_HEIGHT = 350, 300
+"""About as many units across as a phone's page has pixels, so that words keep their size."""
+
+VISIT_WORDS = {READY: "Checked, nothing found", NOT_READY: "Has items", NOT_KNOWN: "Not checked"}
+"""What the lines of the plan say while a report is written."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A drawn plan; `sentence` is what is wrong with the outline, empty once it closes."""
+
+    svg: SafeString
+    sentence: str
+    says: str
+
+
+def plan_of(
+    runs: Iterable[WallRun],
+    *,
+    items: Iterable[DefectItem] = (),
+    status: Mapping[str, str] | None = None,
+    status_words: Mapping[str, str] = STATUS_WORDS,
+    url_of: Callable[[WallRun], str] | None = None,
+    title: str = "Plan of the walls",
+    listing: bool = True,
+) -> Plan | None:
+    """The plan of these wall runs (in order), or None without walls.
+
+    `url_of` gives the address behind a wall; `status` says by a run's id how it stands, in
+    `status_words`. `listing` names the walls without room for their name under the drawing.
+    """
+    runs = list(runs)
+    if not runs:
+        return None
+    drawn = plan_svg(
+        [run_facts(run) for run in runs],
+        items=[ItemMark(i.number, i.from_mm, i.to_mm, str(i.wall_run_id)) for i in items],
+        links={str(run.pk): url_of(run) for run in runs} if url_of else None,
+        status=status,
+        status_words=status_words,
+        width=WIDTH,
+        most_height=MOST_HEIGHT,
+        listing=listing,
+        title=title,
+    )
+    return _plan(runs, drawn)
+
+
+def live_plan_of(runs: Iterable[WallRun]) -> Plan | None:
+    """The plan while walls are typed: low, and with the numbers that the rows beside it have."""
+    runs = list(runs)
+    if not runs:
+        return None
+    drawn = plan_svg(
+        [run_facts(run) for run in runs],
+        width=WIDTH,
+        most_height=140,
+        key_of=str,
+        listing=False,
+    )
+    return _plan(runs, drawn)
+
+
+def visit_status(
+    runs: Iterable[WallRun], items: Iterable[DefectItem], checked: Iterable
+) -> dict[str, str]:
+    """How each wall stands while a report is written: items on it, checked, or neither."""
+    with_items, checked = {item.wall_run_id for item in items}, set(checked)
+    return {
+        str(run.pk): NOT_READY
+        if run.pk in with_items
+        else READY
+        if run.pk in checked
+        else NOT_KNOWN
+        for run in runs
+    }
+
+
+def status_by_wall(assessment: Assessment) -> dict[str, str]:
+    """How each wall stands, by its id."""
+    return {run.run_id: run.status for run in assessment.runs}
+
+
+def _plan(runs: list[WallRun], drawn: str) -> Plan:
+    total = sum(run.length_mm for run in runs)
+    return Plan(
+        svg=mark_safe(drawn),  # noqa: S308  (every name in it was escaped by plan_svg)
+        sentence=outline([run_facts(run) for run in runs]).sentence,
+        says=f"Plan of {counted(len(runs), 'wall')}, {metres(total)} round.",
+    )

@@ -1,0 +1,204 @@
+"""Naming the walls of a plan so that no name runs over another one or over a line.
+
+A name stands outside its wall where it has room. Where it has none, the wall's key (a letter)
+stands there instead, with a thin leader if it had to be moved away, and the name is listed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from readiness.papers.drawings import svg
+from readiness.papers.drawings.plan_walls import Box, Wall, is_free
+from readiness.rules.words import metres
+
+SIZE, ROW = 12, 14.5
+GAP = 8
+"""From the middle of a wall's line to its label."""
+THICK = 5
+"""Half the thickest wall line, with some air."""
+OVERHANG = 6
+PUSHES = tuple(range(0, 96, 6))
+LEADER_FROM = 12
+"""A key pushed out by more than this is tied to its wall by a leader."""
+UPRIGHT = 0.7
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words at a wall: a name with its length, or a key alone."""
+
+    wall: Wall
+    rows: tuple[str, ...]
+    centre: svg.Point
+    box: Box
+    turned: bool = False
+    leader: tuple[svg.Point, svg.Point] | None = None
+
+
+@dataclass
+class _Room:
+    """What is free on the drawing."""
+
+    frame: Box
+    lines: list[tuple[svg.Point, svg.Point]]
+    taken: list[Box] = field(default_factory=list)
+
+    def has(self, box: Box) -> bool:
+        left, top, right, bottom = self.frame
+        within = left <= box[0] and top <= box[1] and box[2] <= right and box[3] <= bottom
+        return within and is_free(box, self.taken, self.lines, THICK)
+
+    def without(self, labels: Sequence[Label]) -> _Room:
+        return _Room(self.frame, [*self.lines], [*self.taken, *(label.box for label in labels)])
+
+
+def label_walls(
+    walls: Sequence[Wall],
+    frame: Box,
+    lines: Sequence[tuple[svg.Point, svg.Point]],
+    taken: Sequence[Box],
+) -> tuple[list[Label], list[Wall]]:
+    """The labels, and the walls that got no name on the drawing, in order round the house.
+
+    `lines` and `taken` are what a label must keep clear of, besides other labels.
+    """
+    room = _Room(frame, list(lines), list(taken))
+    names = _names(walls, room)
+    unnamed = [wall for wall in walls if wall not in {label.wall for label in names}]
+    keys = _keys(unnamed, room.without(names))
+    few = len(unnamed) > len(walls) / 2  # few names among many keys only confuse
+    if few or len(keys) < len(unnamed):
+        return _keys(walls, room), list(walls)
+    return [*names, *keys], unnamed
+
+
+def _names(walls: Sequence[Wall], room: _Room) -> list[Label]:
+    """Names of the walls that have room for one; long walls choose first."""
+    labels: list[Label] = []
+    for wall in sorted(walls, key=lambda wall: -wall.length):
+        left = room.without(labels)
+        label = next((label for label in _ways_to_name(wall) if left.has(label.box)), None)
+        if label:
+            labels.append(label)
+    return labels
+
+
+def _ways_to_name(wall: Wall) -> Iterator[Label]:
+    """The best first: level words, then words along an upright wall, in fewer rows or more."""
+    length = metres(wall.run.length_mm)
+    shapes = [
+        ((wall.name, length), False),
+        ((*_halves(wall.name), length), False),
+        ((wall.words,), False),
+    ]
+    if abs(wall.outwards[0]) > UPRIGHT:
+        shapes += [((wall.name, length), True), ((wall.words,), True)]
+    for rows, turned in shapes:
+        box = _size(rows, turned)
+        along = abs(wall.outwards[1]) * box[0] + abs(wall.outwards[0]) * box[1]
+        spare = wall.length - along
+        if spare < -OVERHANG:
+            continue
+        slack = max(spare, 0) / wall.length
+        for share in (0, 0.25, -0.25, 0.5, -0.5):
+            yield _label(wall, rows, 0.5 + share * slack, 0, turned)
+
+
+def _halves(name: str) -> list[str]:
+    words = name.split()
+    middle = (len(words) + 1) // 2
+    return [" ".join(part) for part in (words[:middle], words[middle:]) if part]
+
+
+def _size(rows: Sequence[str], turned: bool) -> tuple[float, float]:
+    wide = max(svg.text_width(words, SIZE, bold=True) for words in rows) + 2
+    high = ROW * len(rows)
+    return (high, wide) if turned else (wide, high)
+
+
+def _label(wall: Wall, rows: Sequence[str], share: float, push: float, turned: bool) -> Label:
+    """A label whose nearest corner or side lies a gap away from the wall, whatever its angle."""
+    wide, high = _size(rows, turned)
+    reach = abs(wall.outwards[0]) * wide / 2 + abs(wall.outwards[1]) * high / 2
+    x, y = wall.at(share, GAP + push + reach)
+    box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+    leader = (wall.at(share, 0), wall.at(share, GAP + push)) if push > LEADER_FROM else None
+    return Label(wall, tuple(rows), (x, y), box, turned, leader)
+
+
+def _keys(walls: Sequence[Wall], room: _Room) -> list[Label]:
+    """A key for each wall; short walls, which have the least room, choose first."""
+    labels: list[Label] = []
+    left = room
+    for wall in sorted(walls, key=lambda wall: wall.length):
+        label = next((label for label in _ways_to_key(wall) if _can_stand(label, left)), None)
+        if label:
+            labels.append(label)
+            left = left.without([label])
+            left.lines += [label.leader] if label.leader else []
+    return labels
+
+
+def _ways_to_key(wall: Wall) -> Iterator[Label]:
+    for push in PUSHES:
+        for share in (0.5, 0.3, 0.7, 0.1, 0.9):
+            yield _label(wall, (wall.key,), share, push, False)
+
+
+def _can_stand(label: Label, room: _Room) -> bool:
+    """Room for the key, and no other label under its leader."""
+    if not room.has(label.box):
+        return False
+    return label.leader is None or is_free(_box_of(label.leader), room.taken, (), 0)
+
+
+def _box_of(line: tuple[svg.Point, svg.Point]) -> Box:
+    (x1, y1), (x2, y2) = line
+    return (min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)
+
+
+def drawn(label: Label, bold: bool = False) -> str:
+    """The label as SVG; the length under a name is not bold."""
+    x, y = label.centre
+    top = y - ROW * len(label.rows) / 2
+    rows = "".join(
+        svg.text(
+            x, top + ROW * (n + 0.78), words, SIZE, "middle",
+            bold=bold or n == 0 or n < len(label.rows) - 1,
+        )
+        for n, words in enumerate(label.rows)
+    )  # fmt: skip
+    if label.turned:
+        rows = svg.element("g", rows, transform=f"rotate(-90 {svg.num(x)} {svg.num(y)})")
+    leader = svg.line(*label.leader[0], *label.leader[1], 0.8) if label.leader else ""
+    box = label.box
+    marked = svg.element(
+        "g", leader + rows, class_="plan-label",
+        data_box=" ".join(svg.num(value) for value in box),
+    )  # fmt: skip
+    return marked
+
+
+def listed(walls: Sequence[Wall], width: float, top: float) -> tuple[list[str], float]:
+    """The walls' keys and names under the plan, in as many columns as their names allow."""
+    if not walls:
+        return [], top
+    indent = max(svg.text_width(wall.key, SIZE, bold=True) for wall in walls) + 8
+    widest = max(svg.text_width(wall.words, SIZE) for wall in walls) + indent + 14
+    columns = max(1, min(int((width - 16) // widest), math.ceil(len(walls) / 2), 3))
+    column_width = (width - 16) / columns
+    per_column = math.ceil(len(walls) / columns)
+    parts, lowest = [], top
+    for column in range(columns):
+        x, y = 10 + column * column_width, top + ROW
+        for wall in walls[column * per_column : (column + 1) * per_column]:
+            parts.append(svg.text(x, y, wall.key, SIZE, bold=True))
+            for words in svg.wrapped(wall.words, SIZE, column_width - indent - 6):
+                parts.append(svg.text(x + indent, y, words, SIZE))
+                y += ROW
+            y += 3
+        lowest = max(lowest, y)
+    return parts, lowest
