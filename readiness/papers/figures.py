@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from readiness.papers.views import ItemView, Snapshot
 
 PAGE_WIDTH_MM = 173
-PLAN_UNITS = 600
+PLAN_WIDTH_MM, PLAN_UNITS = 100, 350
 _HEAD = re.compile(r'<svg([^>]*?) viewBox="0 0 ([\d.]+) ([\d.]+)"([^>]*)>')
 _SIZES = re.compile(r' (?:width|height)="[^"]*"')
 _WORDS = re.compile(r"<title[^>]*>(.*?)</title><desc[^>]*>(.*?)</desc>", re.DOTALL)
@@ -25,14 +25,14 @@ def plan(
     snapshot: "Snapshot",
     items: "Iterable[ItemView]",
     *,
-    most_height: float = 300,
+    most_height: float = 290,
     listing: bool = True,
 ) -> str:
     """The perimeter with its wall runs named, their state, and the items where they are.
 
-    It always takes the width of the page, so that its words stay at 9.6 pt; `most_height` is the
-    house's, in units of which 600 go across the page. Without `listing` the page names the walls
-    that have only a letter.
+    It is always 100 mm wide, so that its words stay at 9.7 pt; `most_height` is the house's, in
+    units of which 350 go across the drawing. Without `listing` the page names the walls that have
+    only a letter.
     """
     status = {run.run_id: run.status for run in snapshot.assessment.runs}
     drawn = plan_svg(
@@ -43,7 +43,7 @@ def plan(
         most_height=most_height,
         listing=listing,
     )
-    return fitted(drawn, PAGE_WIDTH_MM, math.inf)
+    return fitted(drawn, PLAN_WIDTH_MM, math.inf)
 
 
 def elevation(

@@ -9,7 +9,6 @@ from readiness.papers import data, figures, wording
 from readiness.papers.drawings.kinds import kind_svg
 from readiness.papers.drawings.section import section_svg
 from readiness.papers.pdf import Draft
-from readiness.papers.rule_pages import rule_groups
 from readiness.papers.views import address, letterhead
 from readiness.rules.catalogue import KINDS, TRADES
 from readiness.rules.defect_kind import DefectKind
@@ -78,7 +77,6 @@ def build(
         "statement": wording.clean(business.confirmation_statement),
         "note": wording.clean(business.guide_note),
         "courses": counted(values["courses_treated"], "course"),
-        "table": rule_groups(values),
     }
     return Draft(
         template="papers/guide.html",

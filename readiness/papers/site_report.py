@@ -67,7 +67,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot, snapshot.items(PHOTO), most_height=115, listing=False),
+        "plan": figures.plan(snapshot, snapshot.items(PHOTO), listing=False),
         "walls": walls,
         "right": [wall for wall in walls if wall.checked and not wall.items],
         "facts": _facts(snapshot),

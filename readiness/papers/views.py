@@ -2,7 +2,6 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -10,12 +9,10 @@ from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.assessment import Assessment, Reason, SiteFacts, assess
 from readiness.rules.catalogue import (
-    APPLICATOR,
     EFFECTS,
     FINISHES,
     HOLDS,
     RECORD,
-    STATES,
     TRADES,
     check_measurement,
     get_kind,
@@ -286,20 +283,12 @@ def person(entry: dict | None) -> str:
     return f"{entry['name']} (licence {licence})" if licence else entry["name"]
 
 
-def state_name(code: str) -> str:
-    return STATES[code].name
-
-
 def finish_words(run) -> str:
     return FINISHES.get(run.finish, run.finish)
 
 
 def run_length(run) -> str:
     return metres(run.length_mm)
-
-
-def count_of(items: Iterable, one: str) -> str:
-    return counted(len(list(items)), one)
 
 
 def _found(entry: dict, check) -> str:
@@ -319,6 +308,3 @@ def _taken(entry: dict, zone: ZoneInfo) -> str:
     if entry["taken_at_local"]:
         return f"{entry['taken_at_local']} (the camera gave no time zone)"
     return "the camera gave no time"
-
-
-IN_SECTION = {HOLDS: "Required fixes", APPLICATOR: "Applicator will do it", RECORD: "Record only"}

@@ -54,7 +54,7 @@ def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(
     text = flat(reports.text_of(made(issued, "site_report"), "-raw"))
     view = Snapshot(issued.snapshot)
     for item in view.items(reports.FRAME):
-        assert text.count(f"{item.number} {item.name} {item.place}") == 1, item.name
+        assert text.count(f"{item.number} {item.name} {flat(item.place)}") == 1, item.name
         if item.effect != "record":
             assert flat(item.fix) in text
             assert f"{item.trade_words}, by {item.due}" in text

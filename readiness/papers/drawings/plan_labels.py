@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from readiness.papers.drawings import svg
 from readiness.papers.drawings.plan_walls import Box, Wall, is_free
@@ -22,7 +22,7 @@ THICK = 5
 OVERHANG = 6
 PUSHES = tuple(range(0, 96, 6))
 LEADER_FROM = 12
-"""A key pushed out by more than this is tied to its wall by a leader."""
+"""A key further away than this is tied to its wall by a leader."""
 UPRIGHT = 0.7
 
 
@@ -63,16 +63,20 @@ def label_walls(
 ) -> tuple[list[Label], list[Wall]]:
     """The labels, and the walls that got no name on the drawing, in order round the house.
 
-    `lines` and `taken` are what a label must keep clear of, besides other labels.
+    `lines` and `taken` are what a label must keep clear of, besides other labels. A wall whose key
+    finds no room makes the nearest name give way to a key; a few names among many keys only
+    confuse, so then all of them do.
     """
     room = _Room(frame, list(lines), list(taken))
     names = _names(walls, room)
-    unnamed = [wall for wall in walls if wall not in {label.wall for label in names}]
-    keys = _keys(unnamed, room.without(names))
-    few = len(unnamed) > len(walls) / 2  # few names among many keys only confuse
-    if few or len(keys) < len(unnamed):
-        return _keys(walls, room), list(walls)
-    return [*names, *keys], unnamed
+    while len(names) * 2 >= len(walls):
+        named = {label.wall for label in names}
+        unnamed = [wall for wall in walls if wall not in named]
+        keys, missing = _keys(unnamed, room.without(names))
+        if not missing:
+            return [*names, *keys], unnamed
+        names.remove(min(names, key=lambda label: math.dist(label.centre, missing[0].at(0.5))))
+    return _keys(walls, room)[0], list(walls)
 
 
 def _names(walls: Sequence[Wall], room: _Room) -> list[Label]:
@@ -125,39 +129,67 @@ def _label(wall: Wall, rows: Sequence[str], share: float, push: float, turned: b
     reach = abs(wall.outwards[0]) * wide / 2 + abs(wall.outwards[1]) * high / 2
     x, y = wall.at(share, GAP + push + reach)
     box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-    leader = (wall.at(share, 0), wall.at(share, GAP + push)) if push > LEADER_FROM else None
-    return Label(wall, tuple(rows), (x, y), box, turned, leader)
+    return Label(wall, tuple(rows), (x, y), box, turned)
 
 
-def _keys(walls: Sequence[Wall], room: _Room) -> list[Label]:
-    """A key for each wall; short walls, which have the least room, choose first."""
+def _keys(walls: Sequence[Wall], room: _Room) -> tuple[list[Label], list[Wall]]:
+    """A key for each wall, and the walls that have no room even for that.
+
+    Short walls, which have the least room, choose first.
+    """
     labels: list[Label] = []
+    missing: list[Wall] = []
     left = room
     for wall in sorted(walls, key=lambda wall: wall.length):
         label = next((label for label in _ways_to_key(wall) if _can_stand(label, left)), None)
-        if label:
-            labels.append(label)
-            left = left.without([label])
-            left.lines += [label.leader] if label.leader else []
-    return labels
+        if label is None:
+            missing.append(wall)
+            continue
+        labels.append(label)
+        left = left.without([label])
+        left.lines += [label.leader] if label.leader else []
+    return labels, missing
 
 
 def _ways_to_key(wall: Wall) -> Iterator[Label]:
-    for push in PUSHES:
-        for share in (0.5, 0.3, 0.7, 0.1, 0.9):
-            yield _label(wall, (wall.key,), share, push, False)
+    """The nearest first: straight out, and beyond the ends of a short wall."""
+    half = wall.length / 2
+    steps = [0.0]
+    for along in (half * 0.4, half * 0.8, half + 8, half + 16):
+        steps += [along, -along]
+    places = [(push, along) for push in PUSHES for along in steps]
+    for push, along in sorted(places, key=lambda place: place[0] + max(abs(place[1]) - half, 0)):
+        label = _label(wall, (wall.key,), 0.5 + along / wall.length, push, False)
+        yield replace(label, leader=_leader(wall, label, along))
+
+
+def _leader(wall: Wall, label: Label, along: float) -> tuple[svg.Point, svg.Point] | None:
+    """From the nearest place on the wall to the key, if the key had to be moved away."""
+    half = wall.length / 2
+    start = wall.at(0.5 + min(max(along, -half), half) / wall.length)
+    far = math.dist(start, label.centre)
+    if far <= GAP + ROW / 2 + LEADER_FROM:
+        return None
+    share = (far - ROW / 2 - 1) / far
+    x, y = (start[n] + (label.centre[n] - start[n]) * share for n in (0, 1))
+    return start, (x, y)
 
 
 def _can_stand(label: Label, room: _Room) -> bool:
-    """Room for the key, and no other label under its leader."""
+    """Room for the key, and neither another label nor another wall under its leader."""
     if not room.has(label.box):
         return False
-    return label.leader is None or is_free(_box_of(label.leader), room.taken, (), 0)
-
-
-def _box_of(line: tuple[svg.Point, svg.Point]) -> Box:
-    (x1, y1), (x2, y2) = line
-    return (min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)
+    if label.leader is None:
+        return True
+    own = (label.wall.start, label.wall.end)
+    others = [line for line in room.lines if line != own]
+    start, end = label.leader
+    steps = max(int(math.dist(start, end) / 3), 1)
+    points = [
+        tuple(start[axis] + (end[axis] - start[axis]) * step / steps for axis in (0, 1))
+        for step in range(2, steps + 1)
+    ]
+    return all(is_free((x - 1, y - 1, x + 1, y + 1), room.taken, others, THICK) for x, y in points)
 
 
 def drawn(label: Label, bold: bool = False) -> str:
