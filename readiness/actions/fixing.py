@@ -15,6 +15,7 @@ from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.report import OPEN_STATES
 from readiness.photos.flags import check_fix_photo
 from readiness.rules.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
+from readiness.rules.reasons import moment_words
 
 
 @transaction.atomic
@@ -259,7 +260,7 @@ def _state_sentence(item: DefectItem) -> str:
     when = ""
     if item.state_changed_at:
         local = item.state_changed_at.astimezone(item.report.site.zone)
-        when = f" since {local:%H:%M} on {local.day} {local:%B}"
+        when = f" since {moment_words(local)}"
     return f"Item {item.number} is {said}{when}."
 
 

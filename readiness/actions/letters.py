@@ -19,6 +19,7 @@ from readiness.models import (
     SiteReport,
 )
 from readiness.rules.catalogue import TRADES
+from readiness.rules.reasons import moment_words
 from readiness.rules.words import counted, listed, where
 
 HALF_DAY = timedelta(hours=4)
@@ -134,7 +135,7 @@ def _ready_confirmed(message: Message) -> Letter:
         f"Confirmed ready: {message.site}",
         f"{confirmation.name} ({confirmation.position}) confirmed that {message.site.address} is "
         f"ready, on report {confirmation.report.number}. It holds until "
-        f"{say_day(until)} {until:%H:%M}.",
+        f"{moment_words(until)}.",
         link_label="Offer a day",
     )
 
