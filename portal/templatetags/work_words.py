@@ -1,5 +1,7 @@
 """Lengths, places, days and times as the applicator's pages say them: ``{% load work_words %}``."""
 
+import re
+
 from django import template
 
 from readiness.clock import now
@@ -7,20 +9,38 @@ from readiness.rules.catalogue import place as place_words
 from readiness.rules.reasons import day_words, moment_words
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
+from readiness.rules.words import where
 
 register = template.Library()
+
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:m|mm|L|mL|am|pm)\b)")
+
+
+@register.filter
+def unbroken(text: str) -> str:
+    """The text with no line break before a unit, am or pm: "2.4 m" stays together."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", str(text))
 
 
 @register.filter
 def metres(length_mm) -> str:
     """ "12.4 m" of a length in mm; nothing for None."""
-    return "" if length_mm is None else metres_words(length_mm)
+    return "" if length_mm is None else unbroken(metres_words(length_mm))
 
 
 @register.filter
 def place(item) -> str:
     """Where an item is: "North wall, from 2.4 m to 5.1 m (2.7 m)"."""
-    return place_words(item.wall_run.label, item.from_mm, item.to_mm)
+    return unbroken(place_words(item.wall_run.label, item.from_mm, item.to_mm))
+
+
+@register.filter
+def along(item) -> str:
+    """Where on its wall an item is, below the wall's name: "From 2.4 m to 5.1 m (2.7 m)"."""
+    at = where(item.from_mm, item.to_mm)
+    if item.from_mm is not None and item.to_mm is not None and item.to_mm > item.from_mm:
+        at = f"{at} ({metres_words(item.to_mm - item.from_mm)})"
+    return unbroken(at[:1].upper() + at[1:])
 
 
 @register.filter
@@ -42,13 +62,13 @@ def clock(value, site) -> str:
         return ""
     local, today = value.astimezone(site.zone), now().astimezone(site.zone).date()
     time = f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
-    return time if local.date() == today else f"{time}, {local.day} {local:%b}"
+    return unbroken(time if local.date() == today else f"{time}, {local.day} {local:%b}")
 
 
 @register.filter
 def moment(value, site) -> str:
     """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None."""
-    return moment_words(value.astimezone(site.zone)) if value else ""
+    return unbroken(moment_words(value.astimezone(site.zone))) if value else ""
 
 
 @register.filter
@@ -61,7 +81,7 @@ def counted(count, noun: str) -> str:
 @register.filter
 def litres(used_ml) -> str:
     """ "6.2 L" of mL."""
-    return f"{used_ml / 1000:g} L" if used_ml else ""
+    return unbroken(f"{used_ml / 1000:g} L") if used_ml else ""
 
 
 @register.filter
@@ -71,7 +91,7 @@ def measured(item) -> str:
     if spec is None or item.measured_value is None:
         return ""
     doubt = f" ± {item.measured_uncertainty} {spec.unit}" if item.measured_uncertainty else ""
-    return f"{spec.label}: {item.measured_value} {spec.unit}{doubt}"
+    return unbroken(f"{spec.label}: {item.measured_value} {spec.unit}{doubt}")
 
 
 @register.filter
