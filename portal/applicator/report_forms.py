@@ -1,11 +1,11 @@
-"""Forms of a report: its head, and what is carried over from the one before."""
+"""Forms of a report: its head, what is carried over, and what shows a wall was right."""
 
 from crispy_forms.layout import Div
 from django import forms
 
 from portal.applicator.site_forms import bare_helper, date_input
 from readiness import clock
-from readiness.models import DefectItem, Site, SiteReport
+from readiness.models import DefectItem, RunCheck, Site, SiteReport
 from readiness.models.report import OPEN_STATES
 from readiness.rules.words import where
 
@@ -89,3 +89,19 @@ class CarryOverForm(forms.Form):
         self.fields["carry_over"].queryset = self.items
         self.initial.setdefault("carry_over", [item.pk for item in self.items])
         self.helper = bare_helper("carry_over")
+
+
+class ShownRightForm(forms.Form):
+    """A word on a checked wall, beside the photos that show it was right."""
+
+    note = forms.CharField(
+        label="Note",
+        required=False,
+        max_length=RunCheck._meta.get_field("note").max_length,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="For example: joints full to the bottom course, ground clear.",
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper("note")

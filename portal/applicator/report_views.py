@@ -1,6 +1,7 @@
 """Writing a report at the wall: starting it, checking walls, its head, dropping it."""
 
 from django.contrib import messages
+from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -8,13 +9,14 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.ids import client_id
-from portal.applicator.report_forms import CarryOverForm, ReportHeadForm
+from portal.applicator.report_forms import CarryOverForm, ReportHeadForm, ShownRightForm
 from portal.applicator.site_views import get_site
+from portal.photos.forms import handle_uploads
 from portal.plan import VISIT_WORDS, plan_of, visit_status
 from readiness.actions import reporting
 from readiness.actions.errors import Refused
 from readiness.actions.sites import current_runs
-from readiness.models import SiteReport
+from readiness.models import Photo, SiteReport
 
 
 def get_report(request, pk) -> SiteReport:
@@ -103,7 +105,8 @@ def wall_cards(found: SiteReport) -> list[dict]:
         "photos"
     ):
         items.setdefault(item.wall_run, []).append(item)
-    for check in found.checks.select_related("wall_run"):
+    shown = Prefetch("photos", Photo.objects.kept().with_originals())
+    for check in found.checks.select_related("wall_run").prefetch_related(shown):
         checks[check.wall_run] = check
     runs = list(current_runs(found.site)) if found.is_draft else []
     others = sorted({*items, *checks} - set(runs), key=lambda run: run.position)
@@ -139,6 +142,42 @@ def run_check(request, pk, run_id):
         }
         return render(request, "portal/applicator/_wall_card.html", context)
     return redirect(f"{reverse('applicator:report', args=[pk])}#wall-{run_id}")
+
+
+@applicator_required
+def run_shown(request, pk, run_id):
+    """Show that a wall was right: a note and photos of its check, which is made if need be."""
+    found = get_report(request, pk)
+    run = get_object_or_404(current_runs(found.site), pk=run_id)
+    page = f"{reverse('applicator:report', args=[pk])}#wall-{run_id}"
+    if not found.is_draft and request.method != "POST":
+        messages.error(request, f"{found} is issued and can't change. Start a new report.")
+        return redirect(page)
+    check = found.checks.filter(wall_run=run).first()
+    form = ShownRightForm(request.POST or None, initial={"note": check.note if check else ""})
+    photos, photo_errors = [], []
+    if request.method == "POST":
+        photos, photo_errors = handle_uploads(request, found.site)
+        if form.is_valid() and not photo_errors:
+            note = form.cleaned_data["note"]
+            try:
+                reporting.check_run(request.user, found, run, note=note, photos=photos)
+            except Refused as refused:
+                refusals.add_to_form(form, refused, found.site)
+            else:
+                messages.success(request, f"{run.label} is checked; what you added is kept.")
+                return redirect(page)
+    context = {
+        "report": found,
+        "site": found.site,
+        "run": run,
+        "form": form,
+        "photos": photos,
+        "photo_errors": photo_errors,
+        "attached": check.photos.kept().with_originals() if check else [],
+        "back": page,
+    }
+    return render(request, "portal/applicator/run_shown.html", context)
 
 
 @applicator_required

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -17,7 +18,7 @@ from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
-from readiness.models import Builder, DefectItem, Message, Site
+from readiness.models import Builder, DefectItem, Message, Photo, Site
 
 A_PAGE = 25
 
@@ -125,12 +126,14 @@ def _walls(state) -> list[dict]:
     by_wall = {}
     for item in state.items:
         by_wall.setdefault(item.wall_run_id, []).append(item)
-    checked = {check.wall_run_id for check in state.checks}
+    shown = Prefetch("photos", Photo.objects.kept().with_originals())
+    prefetch_related_objects(state.checks, shown)
+    checks = {check.wall_run_id: check for check in state.checks}
     return [
         {
             "run": run,
             "items": by_wall.get(run.pk, []),
-            "checked": run.pk in checked,
+            "check": checks.get(run.pk),
             "status": state.assessment.run(str(run.pk)),
         }
         for run in state.runs

@@ -46,6 +46,7 @@ urlpatterns = [
     path("reports/<uuid:pk>/head/", report_views.report_head, name="report_head"),
     path("reports/<uuid:pk>/drop/", report_views.report_drop, name="report_drop"),
     path("reports/<uuid:pk>/runs/<uuid:run_id>/check/", report_views.run_check, name="run_check"),
+    path("reports/<uuid:pk>/runs/<uuid:run_id>/shown/", report_views.run_shown, name="run_shown"),
     path("reports/<uuid:pk>/items/new/", item_views.item_new, name="item_new"),
     path("reports/<uuid:pk>/items/check/", item_views.item_check, name="item_check"),
     path("reports/<uuid:pk>/issue/", issue_views.issue, name="issue"),

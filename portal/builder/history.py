@@ -13,6 +13,7 @@ OF_DRAFTS = (
     "report_changed",
     "report_dropped",
     "run_checked",
+    "run_check_noted",
     "run_unchecked",
     "item_added",
     "item_changed",

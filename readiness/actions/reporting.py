@@ -158,13 +158,19 @@ def check_run(
     report: SiteReport,
     run: WallRun,
     *,
-    note: str = "",
+    note: str | None = None,
+    photos: Iterable[Photo] = (),
     check_id: uuid.UUID | None = None,
 ) -> RunCheck:
-    """Record that a wall was walked from end to end; doing it twice is one check."""
+    """Record that a wall was walked from end to end; doing it twice is one check.
+
+    `note` and `photos` show that it was right. A later note takes the place of an earlier one,
+    None leaves it; photos, of this site and belonging to nothing yet, are added.
+    """
     require_applicator(actor)
     report = _locked_draft(report)
     _belongs(report, run)
+    _fits_the_check(note)
     check, made = RunCheck.objects.get_or_create(
         report=report,
         wall_run=run,
@@ -172,12 +178,24 @@ def check_run(
             "id": check_id or uuid.uuid4(),
             "checked_at": clock.now(),
             "checked_by": actor,
-            "note": note,
+            "note": note or "",
         },
     )
+    data = {"report": str(report.pk), "wall": str(run.pk)}
     if made:
-        append(report.site, actor, "run_checked", {"report": str(report.pk), "wall": str(run.pk)})
+        append(report.site, actor, "run_checked", {**data, "note": check.note})
+    elif note is not None and note != check.note:
+        check.note = note
+        check.save(update_fields=["note"])
+        append(report.site, actor, "run_check_noted", {**data, "note": note})
+    _attach(actor, report.site, photos, "run_check", check)
     return check
+
+
+def _fits_the_check(note: str | None) -> None:
+    longest = RunCheck._meta.get_field("note").max_length
+    if note and len(note) > longest:
+        raise Refused(f"The note has {len(note)} letters; {longest} fit.")
 
 
 @transaction.atomic
@@ -288,20 +306,26 @@ def remove_item(actor: User, item: DefectItem) -> None:
 
 def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> None:
     """Attach photos of the same site that belong to nothing yet to an item."""
+    _attach(actor, item.report.site, photos, "item", item)
+
+
+def _attach(
+    actor: User, site: Site, photos: Iterable[Photo], field: str, owner: DefectItem | RunCheck
+) -> None:
     for photo in photos:
-        if photo.site_id != item.report.site_id:
+        if photo.site_id != site.pk:
             raise Refused("A photo of another site can't be used here.")
-        if photo.item_id == item.pk:
+        if getattr(photo, f"{field}_id") == owner.pk:
             continue
         if photo.item_id or photo.fix_id or photo.run_check_id:
             raise Refused(f"The photo {photo} is used elsewhere already.")
-        photo.item = item
-        photo.save(update_fields=["item"])
+        setattr(photo, field, owner)
+        photo.save(update_fields=[field])
         append(
-            item.report.site,
+            site,
             actor,
             "photo_attached",
-            {"photo": str(photo.pk), "sha256": photo.original_id, "item": str(item.pk)},
+            {"photo": str(photo.pk), "sha256": photo.original_id, field: str(owner.pk)},
         )
 
 

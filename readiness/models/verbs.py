@@ -13,6 +13,7 @@ VERBS: dict[str, str] = {
     "report_changed": "Changed the draft report",
     "report_dropped": "Dropped a draft report",
     "run_checked": "Checked a wall",
+    "run_check_noted": "Noted something on the check of a wall",
     "run_unchecked": "Took back the check of a wall",
     "item_added": "Added an item",
     "item_changed": "Changed an item",

@@ -9,7 +9,15 @@ from readiness.actions import issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.models import DefectItem, Message, Paper, RecordEntry, SiteReport
 from readiness.snapshots import snapshot_digest
-from tests.factories import make_contact, make_draft, make_issued, make_item, make_runs, make_site
+from tests.factories import (
+    make_contact,
+    make_draft,
+    make_issued,
+    make_item,
+    make_photo,
+    make_runs,
+    make_site,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -151,3 +159,43 @@ def test_a_dropped_draft_leaves_its_photos_with_the_site(applicator, site):
     reporting.drop_report(applicator, report)
     assert site.reports.count() == 0
     assert site.photos.get().on_site
+
+
+def test_a_checked_wall_can_be_shown_to_be_right(applicator, site):
+    report = make_draft(applicator, site)
+    run = site.wall_runs.first()
+    reporting.check_run(applicator, report, run)
+    photo = make_photo(site, applicator)
+    check = reporting.check_run(applicator, report, run, note="Joints full.", photos=[photo])
+    again = reporting.check_run(applicator, report, run)
+    assert again.pk == check.pk
+    assert again.note == "Joints full."
+    assert list(check.photos.all()) == [photo]
+    said = site.record.get(verb="run_check_noted").data
+    assert said["note"] == "Joints full."
+    attached = site.record.get(verb="photo_attached").data
+    assert attached["run_check"] == str(check.pk)
+
+
+def test_photos_of_a_check_must_be_of_the_site_and_free(applicator, site):
+    report = make_draft(applicator, site)
+    run = site.wall_runs.first()
+    used = make_item(applicator, report, run=run).photos.get()
+    with pytest.raises(Refused, match="used elsewhere"):
+        reporting.check_run(applicator, report, run, photos=[used])
+    with pytest.raises(Refused, match="another site"):
+        reporting.check_run(applicator, report, run, photos=[make_photo(make_site(), applicator)])
+    with pytest.raises(Refused, match="200 fit"):
+        reporting.check_run(applicator, report, run, note="x" * 201)
+    assert not report.checks.exists()
+
+
+def test_what_shows_a_wall_right_is_frozen_when_the_report_is_issued(applicator, site):
+    report = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        photo = make_photo(site, applicator)
+        reporting.check_run(applicator, report, run, note=f"{run.label} clear", photos=[photo])
+    issued = issuing.issue_report(applicator, report)
+    first = issued.snapshot["checks"][0]
+    assert first["note"].endswith("clear")
+    assert len(first["photos"]) == 1

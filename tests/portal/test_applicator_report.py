@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from readiness.actions import fixing, reporting
+from readiness.actions import fixing, issuing, reporting
 from readiness.models import DefectItem, SiteReport
 from readiness.rules.catalogue import KINDS
 from tests.factories import (
@@ -153,6 +153,50 @@ def test_with_scripts_only_the_card_of_the_wall_comes_back(client_for, applicato
     assert "<html" not in text
     assert f'id="wall-{wall.pk}"' in text
     assert "1 of 4 walls checked" in text
+
+
+def test_a_note_and_photos_show_that_a_wall_was_right(client_for, applicator, draft):
+    client, wall = client_for(applicator), draft.site.wall_runs.first()
+    photo = make_photo(draft.site, applicator)
+    client.post(
+        url("run_shown", draft.pk, wall.pk),
+        {"note": "Joints full to the bottom course.", "photos_kept": [str(photo.pk)]},
+    )
+    check = draft.checks.get()
+    assert check.wall_run == wall
+    assert list(check.photos.all()) == [photo]
+    for page in (url("report", draft.pk), url("run_shown", draft.pk, wall.pk)):
+        text = client.get(page).content.decode()
+        assert "Joints full to the bottom course." in text
+        assert str(photo.pk) in text
+
+
+def test_a_note_that_is_too_long_comes_back_with_its_photos(client_for, applicator, draft):
+    client, wall = client_for(applicator), draft.site.wall_runs.first()
+    photo = make_photo(draft.site, applicator)
+    answer = client.post(
+        url("run_shown", draft.pk, wall.pk), {"note": "x" * 201, "photos_kept": [str(photo.pk)]}
+    )
+    text = answer.content.decode()
+    assert "x" * 201 in text
+    assert f'name="photos_kept" value="{photo.pk}"' in text
+    assert not draft.checks.exists()
+
+
+def test_what_shows_a_wall_right_stays_on_the_issued_report_and_the_site(
+    client_for, applicator, site
+):
+    draft, wall = make_draft(applicator, site), site.wall_runs.first()
+    for run in site.wall_runs.all():
+        reporting.check_run(applicator, draft, run)
+    photo = make_photo(site, applicator)
+    reporting.check_run(applicator, draft, wall, note="Ground clear.", photos=[photo])
+    issuing.issue_report(applicator, draft)
+    client = client_for(applicator)
+    for page in (url("report", draft.pk), url("site", site.pk)):
+        text = client.get(page).content.decode()
+        assert "Ground clear." in text
+        assert str(photo.pk) in text
 
 
 def test_a_wall_of_another_site_can_not_be_checked(client_for, applicator, draft):
