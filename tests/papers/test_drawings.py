@@ -2,19 +2,22 @@
 
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.kinds import KIND_SYMBOLS, kind_svg
 from readiness.papers.drawings.plan import plan_svg
+from readiness.papers.drawings.plan_walls import crosses, overlap
 from readiness.papers.drawings.section import section_svg
 from readiness.rules.catalogue import KINDS
 from readiness.rules.geometry import Attachment, FinishToCome, Joint, WallRun
 from readiness.rules.levels import solve
+from readiness.rules.perimeter import outline
 from tests.rules.test_levels_properties import brick_walls
 from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
 
@@ -218,6 +221,114 @@ def test_forty_walls_are_all_named():
     assert len(runs) == 40
     said = " ".join(words(plan_svg(runs)))
     assert all(run.label in said for run in runs)
+
+
+@st.composite
+def perimeters(draw):
+    """Random walks round corners; most cross themselves or stay open, as half-typed walls do."""
+    count = draw(st.integers(1, 24))
+    return [
+        WallRun(
+            f"w{n}",
+            draw(st.sampled_from(["", "Front", "Porch, left side", "Garage side", "Mmmm WWWW Mm"])),
+            draw(st.integers(100, 16_000)),
+            turn_degrees=draw(st.sampled_from([90, 90, 90, -90, 0, 45, -45, 180])),
+        )
+        for n in range(count)
+    ]
+
+
+@st.composite
+def houses(draw):
+    """Closed rectilinear houses: a block with recesses and bays along its front and back."""
+    sides, depth = [], draw(st.integers(6_000, 14_000))
+    widths = []
+    for _ in range(2):
+        bays = draw(
+            st.lists(
+                st.tuples(st.integers(900, 5_000), st.integers(600, 2_400)), min_size=1, max_size=3
+            )
+        )
+        side, out = [], draw(st.booleans())
+        for n, (length, step) in enumerate(bays):
+            last = n == len(bays) - 1
+            side.append((length, 90 if last else (-90 if out else 90)))
+            if not last:
+                first_turn = -90 if out else 90
+                side[-1] = (length, first_turn)
+                side.append((step, -first_turn))
+                side.append((draw(st.integers(1_500, 4_000)), -first_turn))
+                side.append((step, first_turn))
+        sides.append(side)
+        widths.append(sum(length for length, turn in side[::2]))
+    short = 0 if widths[0] < widths[1] else 1
+    length, turn = sides[short][-1]
+    sides[short][-1] = (length + abs(widths[0] - widths[1]), turn)
+    walls = [*sides[0], (depth, 90), *sides[1], (depth, 90)]
+    return [
+        WallRun(f"w{n}", f"Wall number {n}" if n % 2 else "Porch", length, turn_degrees=turn)
+        for n, (length, turn) in enumerate(walls)
+    ]
+
+
+def label_boxes(svg):
+    return [
+        tuple(map(float, part.get("data-box").split()))
+        for part in read(svg).iter(f"{SVG}g")
+        if part.get("class") == "plan-label"
+    ]
+
+
+def wall_lines(svg):
+    for part in read(svg).iter(f"{SVG}path"):
+        if (part.get("class") or "").startswith("plan-run"):
+            x1, y1, x2, y2 = map(float, re.findall(r"[\d.]+", part.get("d")))
+            yield (x1, y1), (x2, y2)
+
+
+def assert_labels_keep_clear(svg):
+    boxes = label_boxes(svg)
+    for one, other in combinations(boxes, 2):
+        shrunk = (one[0] + 0.1, one[1] + 0.1, one[2] - 0.1, one[3] - 0.1)  # rounding
+        assert not overlap(shrunk, other), (one, other)
+    width, height = map(float, read(svg).get("viewBox").split()[2:])
+    for label in boxes:
+        assert 0 <= label[0] < label[2] <= width
+        assert 0 <= label[1] < label[3] <= height
+        assert not any(crosses(label, *line) for line in wall_lines(svg))
+
+
+@settings(max_examples=40, deadline=None)
+@given(perimeters(), st.sampled_from([350, 600]))
+def test_labels_of_any_walls_keep_clear_of_each_other_and_of_the_walls(runs, width):
+    assert_labels_keep_clear(plan_svg(runs, width=width, most_height=300))
+
+
+@settings(max_examples=40, deadline=None)
+@given(houses(), st.sampled_from([350, 600]))
+def test_every_wall_of_a_house_with_recesses_has_its_label(runs, width):
+    assert outline(runs).closes
+    svg = plan_svg(runs, width=width, most_height=300)
+    assert_labels_keep_clear(svg)
+    assert len(label_boxes(svg)) == len(runs)
+
+
+def test_a_wall_without_room_for_its_name_has_a_letter_and_is_listed():
+    porch = [
+        WallRun("a", "Front, bedrooms", 5_000, turn_degrees=90),
+        WallRun("b", "Porch, left side", 1_200, turn_degrees=-90),
+        WallRun("c", "Porch, back", 3_000, turn_degrees=-90),
+        WallRun("d", "Porch, right side", 1_200, turn_degrees=90),
+        WallRun("e", "Front, garage", 6_000, turn_degrees=90),
+        WallRun("f", "Garage side", 9_000, turn_degrees=90),
+        WallRun("g", "Back", 14_000, turn_degrees=90),
+        WallRun("h", "Tap side", 9_000, turn_degrees=90),
+    ]
+    said = words(plan_svg(porch, width=350))
+    assert {"B", "Porch, left side, 1.2 m", "Back", "14 m"} <= set(said)
+    assert not any("…" in text for text in said), "nothing is cut"
+    assert "Porch, left side, 1.2 m" not in words(plan_svg(porch, width=350, listing=False))
+    assert "2" in words(plan_svg(porch, width=350, key_of=str))
 
 
 def test_names_that_try_to_break_out_stay_names():

@@ -149,7 +149,8 @@ def _marks(
 
 def _place_of_disc(wall: Wall, share: float, lines, taken: Sequence[Box]) -> svg.Point:
     """The nearest place that is clear of the others and of the walls; else just clear of others."""
-    places = [wall.at(share + along / max(wall.length, 1), out) for out, along in DISC_PLACES]
+    shares = [(share + along / max(wall.length, 1), out) for out, along in DISC_PLACES]
+    places = [wall.at(at, out) for at, out in shares if 0 <= at <= 1]
     free = [place for place in places if is_free(_disc_box(place), taken, (), 0)]
     clear = (place for place in free if is_free(_disc_box(place), (), lines, 4))
     return next(clear, (free or places)[0])

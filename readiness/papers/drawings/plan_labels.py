@@ -21,6 +21,9 @@ THICK = 5
 """Half the thickest wall line, with some air."""
 OVERHANG = 6
 PUSHES = tuple(range(0, 96, 6))
+BEYOND = (8, 16, 24, 34)
+"""How far past the end of its wall a key may stand, and how far back behind the wall's line."""
+BACK = (-14, -22, -30)
 LEADER_FROM = 12
 """A key further away than this is tied to its wall by a leader."""
 UPRIGHT = 0.7
@@ -152,13 +155,15 @@ def _keys(walls: Sequence[Wall], room: _Room) -> tuple[list[Label], list[Wall]]:
 
 
 def _ways_to_key(wall: Wall) -> Iterator[Label]:
-    """The nearest first: straight out, and beyond the ends of a short wall."""
+    """The nearest first: straight out, and beyond the ends of a short wall; inside at the last."""
     half = wall.length / 2
-    steps = [0.0]
-    for along in (half * 0.4, half * 0.8, half + 8, half + 16):
-        steps += [along, -along]
-    places = [(push, along) for push in PUSHES for along in steps]
-    for push, along in sorted(places, key=lambda place: place[0] + max(abs(place[1]) - half, 0)):
+    within = [0.0, half * 0.4, -half * 0.4, half * 0.8, -half * 0.8]
+    beyond = [sign * (half + more) for more in BEYOND for sign in (1, -1)]
+    places = [(push, along) for push in PUSHES for along in [*within, *beyond]]
+    places += [(push, along) for push in BACK for along in beyond]
+    inside = [(-2 * GAP - ROW - push, along) for push in PUSHES[:6] for along in within]
+    places.sort(key=lambda place: abs(place[0]) + max(abs(place[1]) - half, 0))
+    for push, along in [*places, *inside]:
         label = _label(wall, (wall.key,), 0.5 + along / wall.length, push, False)
         yield replace(label, leader=_leader(wall, label, along))
 
