@@ -4,8 +4,13 @@ import os
 
 import pytest
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
+
+# No test is timed: a busy machine is not a broken rule.
+hypothesis_settings.register_profile("untimed", deadline=None)
+hypothesis_settings.load_profile("untimed")
 
 
 @pytest.fixture(autouse=True)
