@@ -1,11 +1,16 @@
 """What a site keeps: its Record, its photos, and the e-mails about it."""
 
+from django.contrib import messages as notices
 from django.core.paginator import Paginator
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
+from portal.applicator import refusals
 from portal.applicator.record_words import lines
 from portal.applicator.site_views import get_site
+from readiness.actions import messages
+from readiness.actions.errors import Refused
 from readiness.actions.record import chain_break
 from readiness.models import Message
 
@@ -50,3 +55,16 @@ def emails(request, pk):
     found = Message.objects.filter(site=site).select_related("to")
     page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     return render(request, "portal/applicator/emails.html", {"site": site, "page": page})
+
+
+@applicator_required
+@require_POST
+def email_retry(request, pk):
+    """Send an e-mail again that did not go."""
+    found = get_object_or_404(Message.objects.select_related("site", "to"), pk=pk)
+    try:
+        messages.retry_message(request.user, found)
+        notices.success(request, f"The e-mail to {found.to} is being sent again.")
+    except Refused as refused:
+        refusals.say(request, refused, found.site)
+    return redirect("applicator:emails", found.site_id)

@@ -42,6 +42,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/record/", record_views.record, name="record"),
     path("sites/<uuid:pk>/photos/", record_views.photos, name="photos"),
     path("sites/<uuid:pk>/emails/", record_views.emails, name="emails"),
+    path("emails/<uuid:pk>/retry/", record_views.email_retry, name="email_retry"),
     path("reports/<uuid:pk>/", report_views.report, name="report"),
     path("reports/<uuid:pk>/head/", report_views.report_head, name="report_head"),
     path("reports/<uuid:pk>/drop/", report_views.report_drop, name="report_drop"),

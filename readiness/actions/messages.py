@@ -9,6 +9,8 @@ from django.db import transaction
 from django.db.models import Q
 
 from readiness import clock
+from readiness.actions.errors import Refused
+from readiness.actions.permission import require_applicator
 from readiness.models import (
     Booking,
     BuilderContact,
@@ -156,6 +158,27 @@ def _gather(kind: str, item: DefectItem, users: Iterable[User], reason: str = ""
             waiting.save(update_fields=["details"])
         else:
             _post(kind, site, [user], site.pk, details={"items": [entry]}, once=False)
+
+
+@transaction.atomic
+def retry_message(actor: User, message: Message) -> Message:
+    """Send an e-mail again that did not go; one that went, or is under way, is left alone.
+
+    Only the applicator can. Raises Refused when the person gets no e-mails any more.
+    """
+    require_applicator(actor)
+    message = (
+        Message.objects.select_for_update(of=("self",)).select_related("to").get(pk=message.pk)
+    )
+    if message.sent_at or not message.error:
+        return message
+    if not message.to.is_active:
+        raise Refused(f"{message.to} does not sign in any more, so no e-mail goes there.")
+    message.error, message.queued_at = "", clock.now()
+    message.details["wait_for_papers"] = False  # it was let go before; nothing holds it now
+    message.save(update_fields=["error", "queued_at", "details"])
+    enqueue(message)
+    return message
 
 
 def enqueue(message: Message) -> None:

@@ -2,8 +2,11 @@
 
 import pytest
 from django.core import mail
+from django.core.exceptions import PermissionDenied
 
-from readiness.actions import booking, fixing, tasks
+from readiness import clock
+from readiness.actions import booking, fixing, messages, tasks
+from readiness.actions.errors import Refused
 from readiness.models import Message, Paper
 from tests.factories import (
     confirm,
@@ -92,6 +95,55 @@ def test_an_outage_is_written_down_and_tried_again(report, monkeypatch):
     message.refresh_from_db()
     assert message.error == ""
     assert message.sent_at is not None
+
+
+def failed(report) -> Message:
+    message = Message.objects.get(kind="report_issued", site=report.site)
+    Message.objects.filter(pk=message.pk).update(error="mail server away")
+    message.refresh_from_db()
+    return message
+
+
+def test_the_applicator_sends_a_failed_e_mail_again(
+    report, applicator, django_capture_on_commit_callbacks
+):
+    with django_capture_on_commit_callbacks(execute=True):
+        again = messages.retry_message(applicator, failed(report))
+    tasks.send_message.call(str(again.pk))
+    again.refresh_from_db()
+    assert again.error == ""
+    assert again.sent_at is not None
+    assert len(mail.outbox) == 1
+
+
+def test_a_lost_retry_is_found_again_even_if_it_waited_for_papers(report, applicator):
+    again = messages.retry_message(applicator, failed(report))
+    Message.objects.filter(pk=again.pk).update(queued_at=clock.now() - 2 * tasks.STALE)
+    assert tasks.catch_up() == 1
+
+
+def test_an_e_mail_that_went_is_not_sent_again(report, applicator):
+    message = Message.objects.get(kind="report_issued")
+    tasks.send_message.call(str(message.pk))
+    sent_at = Message.objects.get(pk=message.pk).sent_at
+    assert messages.retry_message(applicator, message).sent_at == sent_at
+    assert len(mail.outbox) == 1
+
+
+def test_only_the_applicator_sends_again(report, contact):
+    message = failed(report)
+    with pytest.raises(PermissionDenied):
+        messages.retry_message(contact, message)
+    message.refresh_from_db()
+    assert message.error
+
+
+def test_nothing_is_sent_again_to_somebody_who_left(report, applicator, contact):
+    message = failed(report)
+    contact.is_active = False
+    contact.save()
+    with pytest.raises(Refused, match="does not sign in any more"):
+        messages.retry_message(applicator, message)
 
 
 def test_somebody_who_left_is_not_written_to(report, contact):

@@ -121,3 +121,15 @@ def test_photos_and_emails_of_a_site_are_listed(client_for, applicator, contact,
     assert contact.email in text
     assert "Not sent: The server is down" in text
     assert "1 not sent" in client.get(url("site", report.site_id)).content.decode()
+
+
+def test_a_failed_email_is_sent_again_from_its_page(client_for, applicator, contact, builder):
+    report = make_issued(applicator, make_site(builder), notify=[contact.contact])
+    Message.objects.filter(site=report.site).update(sent_at=None, error="The server is down")
+    message = Message.objects.get(site=report.site)
+    client, retry = client_for(applicator), url("email_retry", message.pk)
+    assert retry in client.get(url("emails", report.site_id)).content.decode()
+    text = client.post(retry, follow=True).content.decode()
+    assert "is being sent again" in text
+    assert retry not in text
+    assert client_for(contact).post(retry).status_code in (302, 403, 404)
