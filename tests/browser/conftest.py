@@ -56,7 +56,7 @@ def open_as(chromium, live_server):
         context = chromium.new_context(
             viewport=size, base_url=live_server.url, has_touch=touch, **options
         )
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(40_000)
         contexts.append(context)
         if user is not None:
             client = Client()
