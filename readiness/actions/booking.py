@@ -171,7 +171,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
 
 @transaction.atomic
 def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
-    """The applicator came and the site was not ready."""
+    """The applicator came, on the booked day or later, and the site was not ready."""
     require_applicator(actor)
     site, booking = _locked(booking)
     if not reason.strip():
@@ -179,6 +179,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     if booking.state == State.TURNED_AWAY:
         return booking
     _must_be(booking, State.CONFIRMED)
+    _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
     append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
     messages.booking_turned_away(booking)
@@ -195,12 +196,17 @@ def record_treatment(
     weather: str = "",
     note: str = "",
 ) -> Booking:
-    """The applicator records the treatment; `used_ml` is the liquid used, in mL."""
+    """The applicator records the treatment, on the booked day or later.
+
+    `used_ml` is the liquid used, in mL. The paper and the e-mail say that the site was treated on
+    the booked day, so a day that is still to come is refused.
+    """
     require_applicator(actor)
     site, booking = _locked(booking)
     if booking.state == State.TREATED:
         return booking
     _must_be(booking, State.CONFIRMED)
+    _must_have_come(site, booking)
     if not 1 <= used_ml <= 1_000_000:
         raise Refused("Liquid used: between 0.001 L and 1000 L would be believable.")
     booking.used_ml, booking.batch_number, booking.weather = used_ml, batch_number, weather
@@ -225,6 +231,15 @@ def _locked(booking: Booking) -> tuple[Site, Booking]:
 def _must_be(booking: Booking, state: str) -> None:
     if booking.state != state:
         raise Refused(f"This booking is {booking.get_state_display().lower()} now.")
+
+
+def _must_have_come(site: Site, booking: Booking) -> None:
+    day = booking.day
+    if day > clock.now().astimezone(site.zone).date():
+        raise Refused(
+            f"This site is booked for {day:%A} {day.day} {day:%B}, which is still to come. To go "
+            "earlier, change the booking first: cancel it and offer the earlier day."
+        )
 
 
 def _close(booking: Booking, actor: User, state: str, note: str) -> None:

@@ -1,6 +1,6 @@
 """Asked for, offered, confirmed; then treated, turned away or cancelled."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from icalendar import Calendar
@@ -15,7 +15,8 @@ from tests.factories import confirm, make_issued
 pytestmark = pytest.mark.django_db
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
-THURSDAY = date(2026, 11, 26)
+TODAY, THURSDAY = date(2026, 11, 20), date(2026, 11, 26)
+ON_THE_DAY = datetime(2026, 11, 26, 0, 0, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -41,7 +42,8 @@ def test_from_asking_to_treated(applicator, contact, ready):
     confirmed = actions.accept_offer(contact, offered)
     assert confirmed.state == "confirmed"
     assert confirmed.confirmation is not None
-    treated = actions.record_treatment(applicator, confirmed, used_ml=6200, batch_number="B-77")
+    with clock.at(ON_THE_DAY):
+        treated = actions.record_treatment(applicator, confirmed, used_ml=6200, batch_number="B-77")
     assert treated.state == "treated"
     assert Paper.objects.filter(kind=Paper.Kind.TREATMENT, booking=treated).exists()
 
@@ -103,7 +105,36 @@ def test_turned_away_on_the_day_says_what_was_not_ready(applicator, contact, rea
     )
     with pytest.raises(Refused, match="what was not ready"):
         actions.turn_away(applicator, confirmed, reason="")
-    assert actions.turn_away(applicator, confirmed, reason="Soil back.").state == "turned_away"
+    with clock.at(ON_THE_DAY):
+        turned = actions.turn_away(applicator, confirmed, reason="Soil back.")
+    assert turned.state == "turned_away"
+
+
+def test_nothing_is_written_down_about_a_day_that_is_still_to_come(applicator, contact, ready):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    # 12:59 UTC is still Wednesday 25 November in Sydney (UTC+11); one minute later is Thursday.
+    eve = datetime(2026, 11, 25, 12, 59, tzinfo=UTC)
+    said = "booked for Thursday 26 November, which is still to come.*change the booking"
+    with clock.at(eve):
+        with pytest.raises(Refused, match=said):
+            actions.record_treatment(applicator, confirmed, used_ml=6200)
+        with pytest.raises(Refused, match=said):
+            actions.turn_away(applicator, confirmed, reason="Soil back.")
+    with clock.at(eve + timedelta(minutes=1)):
+        treated = actions.record_treatment(applicator, confirmed, used_ml=6200)
+    assert treated.state == "treated"
+
+
+def test_to_go_earlier_the_booking_is_changed_first(applicator, contact, ready):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    actions.cancel_booking(applicator, confirmed, reason="We can come today.")
+    earlier = actions.offer_date(applicator, ready, day=TODAY, half="afternoon")
+    actions.accept_offer(contact, earlier)
+    assert actions.record_treatment(applicator, earlier, used_ml=6200).day == TODAY
 
 
 @pytest.mark.parametrize("used_ml", [0, 2_000_000])
@@ -111,7 +142,7 @@ def test_litres_nobody_would_believe_are_refused(applicator, contact, ready, use
     confirmed = actions.accept_offer(
         contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
     )
-    with pytest.raises(Refused, match="believable"):
+    with clock.at(ON_THE_DAY), pytest.raises(Refused, match="believable"):
         actions.record_treatment(applicator, confirmed, used_ml=used_ml)
 
 

@@ -1,5 +1,7 @@
 """Offering a day, cancelling, and writing down how the day went."""
 
+from datetime import datetime, time
+
 import pytest
 from django.urls import reverse
 
@@ -32,6 +34,13 @@ def confirmed(applicator, contact, site):
     confirm(contact, report)
     offer = actions.offer_date(applicator, site, day=working_day(2), half="morning")
     return actions.accept_offer(contact, offer)
+
+
+@pytest.fixture
+def on_the_day(confirmed):
+    """Noon of the booked day, at the site."""
+    with clock.at(datetime.combine(confirmed.day, time(12), tzinfo=confirmed.site.zone)):
+        yield
 
 
 def test_the_builders_wishes_are_one_tap_each(client_for, applicator, contact, site):
@@ -87,7 +96,9 @@ def test_a_confirmed_day_is_cancelled_only_with_a_reason(client_for, applicator,
     assert (confirmed.state, confirmed.closing_note) == ("cancelled", "Rain all week.")
 
 
-def test_the_treatment_is_written_down_in_litres(client_for, applicator, site, confirmed):
+def test_the_treatment_is_written_down_in_litres(
+    client_for, applicator, site, confirmed, on_the_day
+):
     client = client_for(applicator)
     answer = client.post(url("treated", confirmed.pk), {"treat-used_ml": "six"})
     assert "is not an amount" in answer.content.decode()
@@ -104,7 +115,9 @@ def test_the_treatment_is_written_down_in_litres(client_for, applicator, site, c
     assert "Treated on" in client.get(url("site", site.pk)).content.decode()
 
 
-def test_being_turned_away_needs_what_was_not_ready(client_for, applicator, site, confirmed):
+def test_being_turned_away_needs_what_was_not_ready(
+    client_for, applicator, site, confirmed, on_the_day
+):
     client = client_for(applicator)
     answer = client.post(url("turned_away", confirmed.pk), {"turn_away-reason": ""})
     assert answer.status_code == 200
@@ -118,7 +131,18 @@ def test_the_cautions_stand_where_the_treatment_is_written_down(
 ):
     text = client_for(applicator).get(url("booking", site.pk)).content.decode()
     assert "safety data sheet" in text
-    assert "It was done before this day" in text
+    assert "To go earlier, cancel this booking" in text
+
+
+def test_a_treatment_before_its_day_is_refused_and_stays_typed(
+    client_for, applicator, site, confirmed
+):
+    data = {"treat-used_ml": "6.2", "treat-batch_number": "B-17"}
+    text = client_for(applicator).post(url("treated", confirmed.pk), data).content.decode()
+    assert "which is still to come" in text
+    assert 'value="B-17"' in text
+    confirmed.refresh_from_db()
+    assert confirmed.state == "confirmed"
 
 
 def test_bookings_are_listed_by_day(client_for, applicator, site, confirmed):

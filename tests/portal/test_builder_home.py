@@ -181,5 +181,6 @@ def test_ranks_of_the_list_agree_with_the_sentences(applicator, builder, contact
     assert need() == 1
     acts.accept_offer(contact, asked)
     assert need() == 6
-    acts.record_treatment(applicator, asked, used_ml=8000)
+    with clock.at(datetime(2026, 11, 26, 3, 0, tzinfo=UTC)):
+        acts.record_treatment(applicator, asked, used_ml=8000)
     assert need() == 7
