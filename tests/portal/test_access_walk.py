@@ -17,7 +17,7 @@ from django.urls import URLPattern, get_resolver
 from portal.accounts.demo import sign_in_path
 from readiness import clock
 from readiness.actions import inviting, sharing
-from readiness.models import Booking, Fix, Paper, ReadinessConfirmation
+from readiness.models import Booking, Fix, Message, Paper, ReadinessConfirmation
 from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
 
 pytestmark = pytest.mark.django_db
@@ -88,6 +88,9 @@ class World:
         paper = Paper.objects.filter(site=site).first() or Paper.objects.create(
             site=site, kind=Paper.Kind.GUIDE
         )
+        email = Message.objects.create(
+            site=site, to=contact, kind="booking_confirmed", about=booking.pk, key="", queued_at=now
+        )
         photos = list(site.photos.all())
         self.things = {
             "sites": [site],
@@ -96,6 +99,7 @@ class World:
             "fixes": [fix],
             "confirmations": [confirmation],
             "bookings": [booking],
+            "emails": [email],
             "links": [link],
             "builders": [site.builder],
             "contacts": [contact.contact],
