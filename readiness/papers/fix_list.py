@@ -55,7 +55,7 @@ def build(
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
-        "plan": figures.plan(snapshot, items, most_height=240),
+        "plan": figures.plan(snapshot, items, most_height=220),
         "drawn": [
             (run.label, figures.elevation(run, snapshot.facts.values, _on(items, run)))
             for run in snapshot.facts.runs

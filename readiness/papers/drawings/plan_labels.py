@@ -67,19 +67,19 @@ def label_walls(
     """The labels, and the walls that got no name on the drawing, in order round the house.
 
     `lines` and `taken` are what a label must keep clear of, besides other labels. A wall whose key
-    finds no room makes the nearest name give way to a key; a few names among many keys only
-    confuse, so then all of them do.
+    finds no room outside makes the nearest name give way to a key; a few names among many keys
+    only confuse, so then all of them do. Only then may keys stand inside the house.
     """
     room = _Room(frame, list(lines), list(taken))
     names = _names(walls, room)
-    while len(names) * 2 >= len(walls):
+    while len(names) * 3 >= len(walls):
         named = {label.wall for label in names}
         unnamed = [wall for wall in walls if wall not in named]
         keys, missing = _keys(unnamed, room.without(names))
         if not missing:
             return [*names, *keys], unnamed
         names.remove(min(names, key=lambda label: math.dist(label.centre, missing[0].at(0.5))))
-    return _keys(walls, room)[0], list(walls)
+    return _keys(walls, room, inside=True)[0], list(walls)
 
 
 def _names(walls: Sequence[Wall], room: _Room) -> list[Label]:
@@ -135,7 +135,9 @@ def _label(wall: Wall, rows: Sequence[str], share: float, push: float, turned: b
     return Label(wall, tuple(rows), (x, y), box, turned)
 
 
-def _keys(walls: Sequence[Wall], room: _Room) -> tuple[list[Label], list[Wall]]:
+def _keys(
+    walls: Sequence[Wall], room: _Room, inside: bool = False
+) -> tuple[list[Label], list[Wall]]:
     """A key for each wall, and the walls that have no room even for that.
 
     Short walls, which have the least room, choose first.
@@ -144,7 +146,9 @@ def _keys(walls: Sequence[Wall], room: _Room) -> tuple[list[Label], list[Wall]]:
     missing: list[Wall] = []
     left = room
     for wall in sorted(walls, key=lambda wall: wall.length):
-        label = next((label for label in _ways_to_key(wall) if _can_stand(label, left)), None)
+        label = next(
+            (label for label in _ways_to_key(wall, inside) if _can_stand(label, left)), None
+        )
         if label is None:
             missing.append(wall)
             continue
@@ -154,16 +158,22 @@ def _keys(walls: Sequence[Wall], room: _Room) -> tuple[list[Label], list[Wall]]:
     return labels, missing
 
 
-def _ways_to_key(wall: Wall) -> Iterator[Label]:
-    """The nearest first: straight out, and beyond the ends of a short wall; inside at the last."""
+def _ways_to_key(wall: Wall, inside: bool) -> Iterator[Label]:
+    """The nearest first: straight out, and past the ends of a short wall; inside at last.
+
+    Past an inside corner lies the house; only past an outside one is there room further back too.
+    """
     half = wall.length / 2
     within = [0.0, half * 0.4, -half * 0.4, half * 0.8, -half * 0.8]
-    beyond = [sign * (half + more) for more in BEYOND for sign in (1, -1)]
+    ends = list(zip((-1, 1), wall.turns, strict=True))
+    beyond = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 0]
+    round_it = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 90]
     places = [(push, along) for push in PUSHES for along in [*within, *beyond]]
-    places += [(push, along) for push in BACK for along in beyond]
-    inside = [(-2 * GAP - ROW - push, along) for push in PUSHES[:6] for along in within]
+    places += [(push, along) for push in BACK for along in round_it]
     places.sort(key=lambda place: abs(place[0]) + max(abs(place[1]) - half, 0))
-    for push, along in [*places, *inside]:
+    if inside:
+        places += [(-2 * GAP - ROW - push, along) for push in PUSHES[:6] for along in within]
+    for push, along in places:
         label = _label(wall, (wall.key,), 0.5 + along / wall.length, push, False)
         yield replace(label, leader=_leader(wall, label, along))
 

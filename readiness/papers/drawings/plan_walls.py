@@ -19,13 +19,17 @@ NO_DIRECTION = (0.0, 1.0)
 
 @dataclass(frozen=True)
 class Wall:
-    """One run on the drawing: its ends, the way out of the house, and the key it goes by."""
+    """One run on the drawing: its ends, the way out of the house, and the key it goes by.
+
+    `turns` are the corners at its start and end in degrees: 90 outside, -90 inside.
+    """
 
     run: WallRun
     key: str
     start: svg.Point
     end: svg.Point
     outwards: svg.Point = NO_DIRECTION
+    turns: tuple[int, int] = (90, 90)
 
     @property
     def length(self) -> float:
@@ -72,7 +76,9 @@ def placed(
     walls = []
     for n, (run, key) in enumerate(zip(runs, keys, strict=True)):
         angle = math.radians(shape.headings_degrees[n])
-        walls.append(Wall(run, key, points[n], points[n + 1], (math.sin(angle), math.cos(angle))))
+        outwards = (math.sin(angle), math.cos(angle))
+        turns = (runs[n - 1].turn_degrees, run.turn_degrees)
+        walls.append(Wall(run, key, points[n], points[n + 1], outwards, turns))
     return walls, down * scale + 2 * above
 
 
