@@ -97,6 +97,7 @@ def screens(scene):
         url("walls", scene["asking"].pk),
         url("report_start", site.pk),
         url("report", draft.pk),
+        url("run_shown", draft.pk, wall.pk),
         url("report_head", draft.pk),
         new_item,
         f"{new_item}?wall={wall.pk}",
