@@ -54,7 +54,7 @@ def url(site, **query):
 
 def test_each_item_says_what_where_by_when_and_its_state(browser, applicator, site):
     issue(applicator, site, ("mortar_drop", "North wall", {"from_mm": 2400, "to_mm": 5100}))
-    page = browser.get(url(site)).content.decode()
+    page = browser.get(url(site)).content.decode().replace("\xa0", " ")
     assert "Mortar drop" in page
     assert "North wall, from 2.4 m to 5.1 m (2.7 m)" in page
     assert "Chip the dropped mortar off from 2.4 m to 5.1 m" in page
