@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING
 
+from readiness.papers.drawing_words import as_words
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.geometry import WallRun
@@ -65,7 +66,8 @@ def fitted(drawn: str, width_mm: float, height_mm: float, title: str = "") -> st
     scale = min(width_mm / wide, height_mm / high)
     sizes = f'width="{wide * scale:.2f}mm" height="{high * scale:.2f}mm"'
     rest = _SIZES.sub("", f"{head[1]}{head[4]}")
-    sized = f'<svg{rest} viewBox="0 0 {head[2]} {head[3]}" {sizes}>{drawn[head.end() :]}'
+    body = as_words(drawn[head.end() :])
+    sized = f'<svg{rest} viewBox="0 0 {head[2]} {head[3]}" {sizes}>{body}'
     if title:
         return sized.replace(">", f"><title>{escape(title)}</title>", 1)
     return _WORDS.sub(r"<title>\1. \2</title>", sized, count=1)

@@ -184,14 +184,15 @@ def _weep_holes(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
     drawn = []
     brick = float(run.gauge_or_default(values).course_mm) - values["joint_thickness_mm"]
     for row in run.weep_holes:
-        for at in hole_positions_mm(row, run):
-            width = max(2.4, frame.x(10) - frame.x(0))
-            top = frame.y(row.level_mm + brick)
-            drawn.append(
-                svg.rect(
-                    frame.x(at) - width / 2, top, width, frame.y(row.level_mm) - top, fill=svg.INK
-                )
-            )
+        width = max(2.4, frame.x(10) - frame.x(0))
+        bottom, top = frame.y(row.level_mm), frame.y(row.level_mm + brick)
+        holes = "".join(
+            f"M{svg.num(frame.x(at) - width / 2)} {svg.num(top)} "
+            f"h{svg.num(width)} v{svg.num(bottom - top)} h{svg.num(-width)} Z "
+            for at in hole_positions_mm(row, run)
+        )
+        if holes:
+            drawn.append(svg.element("path", d=holes, fill=svg.INK))
         end = run.length_mm if row.to_mm is None else row.to_mm
         drawn.append(
             svg.line(
@@ -302,13 +303,14 @@ def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
 def _scale(run: WallRun, frame: Frame) -> list[str]:
     """Distances under the wall, and by how much heights are drawn larger."""
     y = frame.height - BOTTOM
-    drawn = []
     step = _tick_mm(run.length_mm, (frame.width - LEFT - RIGHT) / 46)
     clear = run.length_mm - 50 * run.length_mm / (frame.width - LEFT - RIGHT)
     ticks = [at for at in range(0, run.length_mm, step) if at == 0 or at < clear]
-    for at in [*ticks, run.length_mm]:
+    ticks.append(run.length_mm)
+    marks = "".join(f"M{svg.num(frame.x(at))} {svg.num(y)} v6 " for at in ticks)
+    drawn = [svg.element("path", d=marks, stroke=svg.INK, stroke_width="1.2", fill="none")]
+    for at in ticks:
         x = frame.x(at)
-        drawn.append(svg.line(x, y, x, y + 6, 1.2))
         anchor = "start" if at == 0 else "end" if at == run.length_mm else "middle"
         drawn.append(svg.text(x, y + 18, metres(at), 12, anchor))
     words = f"Heights drawn {max(1, round(frame.exaggeration))} times larger than lengths."

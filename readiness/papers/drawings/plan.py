@@ -151,9 +151,14 @@ def _place_of_disc(wall: Wall, share: float, lines, taken: Sequence[Box]) -> svg
     """The nearest place that is clear of the others and of the walls; else just clear of others."""
     shares = [(share + along / max(wall.length, 1), out) for out, along in DISC_PLACES]
     places = [wall.at(at, out) for at, out in shares if 0 <= at <= 1]
-    free = [place for place in places if is_free(_disc_box(place), taken, (), 0)]
-    clear = (place for place in free if is_free(_disc_box(place), (), lines, 4))
-    return next(clear, (free or places)[0])
+    fallback = None
+    for place in places:
+        if not is_free(_disc_box(place), taken, (), 0):
+            continue
+        if is_free(_disc_box(place), (), lines, 4):
+            return place
+        fallback = fallback or place
+    return fallback or places[0]
 
 
 def _disc_box(place: svg.Point) -> Box:
