@@ -36,6 +36,7 @@ from readiness.rules.catalogue import KINDS, STATES
 ITEMS_A_SITE = 10
 PHOTOS_AN_ITEM = 3
 BUILDERS = 20
+FULL_PAGES = 60
 OPEN_EVERY = 5
 """One site in so many still has work to come; the others are treated and put away."""
 WALLS = ("North wall", "East wall", "South wall", "West wall")
@@ -126,7 +127,8 @@ class _Batch:
         Booking.objects.bulk_create(self._bookings(places))
 
     def _site(self, number: int) -> Site:
-        builder, _ = self.builders[number % BUILDERS]
+        # The first builder's pages are full at every size: like is compared with like.
+        builder, _ = self.builders[number % BUILDERS if number >= FULL_PAGES else 0]
         age = timedelta(days=700 * (self.of - number) / self.of)
         state = list(STATES)[number % len(STATES)]
         closed = number % OPEN_EVERY != 0
