@@ -8,7 +8,7 @@ Goals out of reach, and why, counted on a busy two-core machine:
 
 - The photo record within 4.5 times of hand-placed reportlab: bare WeasyPrint on plain blocks, with
   no tags, no archive profile and no data, is itself 11 to 19 times reportlab, and the record is
-  0.95 to 1.3 times bare WeasyPrint. Its layout engine is the floor; the line below it shows it.
+  0.95 to 1.32 times bare WeasyPrint. Its layout engine is the floor; the line below it shows it.
 - The site report of 40 items within 2.5 times of its record: 3.7 times before its drawings' words
   were drawn a line at a time and the cycle collector was held back, 2.7 to 3.2 after. In function
   calls, which no other work disturbs: 3.99 million before, 3.49 after; the record 0.98. The
