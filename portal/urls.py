@@ -9,7 +9,7 @@ urlpatterns = [
     path("cautions/", views.cautions, name="cautions"),
     path("accounts/", include("portal.accounts.sign_in_urls")),
     path("accounts/", include("portal.accounts.urls")),
-    path("work/", include("portal.applicator.urls")),
+    path("office/", include("portal.applicator.urls")),
     path("my/", include("portal.builder.urls")),
     path("photos/", include("portal.photos.urls")),
     path("papers/", include("portal.papers.urls")),

@@ -130,7 +130,7 @@ def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contac
         "/accounts/staff/invite/",
         "/accounts/2fa/",
         "/accounts/password/change/",
-        f"/work/builders/{builder.pk}/",
+        f"/office/builders/{builder.pk}/",
         f"/accounts/builders/{builder.pk}/invite/",
         f"/accounts/contacts/{contact.builder_contact.pk}/",
         "/no/such/page/",

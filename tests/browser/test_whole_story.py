@@ -111,7 +111,7 @@ class Applicator:
 
     def open_site(self):
         page = self.page
-        page.goto("/work/")
+        page.goto("/office/")
         find = page.get_by_role("search", name="Sites")
         find.get_by_label("Find a site by address").fill("WH-204")
         find.get_by_role("button", name="Find").click()
@@ -149,7 +149,7 @@ class Applicator:
         expect(page.get_by_text("2 things hold the booking.")).to_be_visible()
 
     def review(self):
-        self.page.goto("/work/")
+        self.page.goto("/office/")
         self.page.get_by_role("link", name=re.compile("to review")).first.click()
 
     def accept(self, number):
@@ -163,7 +163,7 @@ class Applicator:
         item.get_by_role("button", name=f"Send item {number} back").click()
 
     def offer(self, words):
-        self.page.goto("/work/")
+        self.page.goto("/office/")
         self.page.get_by_role("link", name=re.compile("Asked for")).click()
         self.page.get_by_role("button", name=re.compile(words)).click()
 

@@ -126,7 +126,7 @@ def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
     client_for, applicator, builder, invited
 ):
     client = client_for(applicator)
-    assert "new@wattle.example" in client.get(f"/work/builders/{builder.pk}/").content.decode()
+    assert "new@wattle.example" in client.get(f"/office/builders/{builder.pk}/").content.decode()
     page = client.post(f"/accounts/invitations/{invited.invitation.pk}/resend/")
     assert page.status_code == 200
     assert inviting.find_invitation(invited.token) is None

@@ -144,7 +144,7 @@ def test_staff_with_an_authenticator_app_are_asked_for_its_code(client):
 def test_staff_without_a_second_factor_are_led_to_set_one_up(client_for, applicator, settings):
     settings.READINESS_REQUIRE_SECOND_FACTOR = True
     client = client_for(applicator)
-    for path in ("/", "/accounts/", "/work/"):
+    for path in ("/", "/accounts/", "/office/"):
         if client.get(path).status_code != 404:
             assert client.get(path).url == "/accounts/2fa/"
     assert client.get("/accounts/2fa/").status_code == 200

@@ -93,7 +93,7 @@ def test_the_shared_page_keeps_to_itself_what_a_trade_need_not_know(client_for, 
     assert "Gate code" not in page
     assert contact.email not in page
     assert "/my/" not in page
-    assert "/work/" not in page
+    assert "/office/" not in page
     assert "noindex" in page
     assert "noindex" in response["X-Robots-Tag"]
     assert response["Referrer-Policy"] == "no-referrer"
