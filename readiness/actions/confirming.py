@@ -12,7 +12,7 @@ from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_contact, require_visible
 from readiness.actions.record import append, lock_site
 from readiness.facts import SiteState
-from readiness.models import Business, ReadinessConfirmation, Site, SiteReport, User
+from readiness.models import Business, ReadinessConfirmation, SiteReport, User
 from readiness.rules.assessment import Reason
 from readiness.snapshots import snapshot_digest
 
@@ -147,8 +147,3 @@ def withdraw_confirmation(
     )
     messages.confirmation_withdrawn(confirmation)
     return confirmation
-
-
-def readiness_of(site: Site) -> SiteState:
-    """The site as it stands, with its assessment."""
-    return SiteState.of(site)

@@ -20,7 +20,7 @@ from readiness.models import (
 )
 from readiness.rules.catalogue import TRADES
 from readiness.rules.reasons import moment_words
-from readiness.rules.words import counted, listed, where
+from readiness.rules.words import counted, where
 
 HALF_DAY = timedelta(hours=4)
 
@@ -269,14 +269,6 @@ WRITERS: dict[str, Callable[[Message], Letter]] = {
     "booking_turned_away": _booking_turned_away,
     "site_treated": _site_treated,
 }
-
-
-def summary_of_trades(items: list[DefectItem]) -> str:
-    """How many for whom: "2 for the bricklayer and 1 for the renderer"."""
-    counts: dict[str, int] = {}
-    for item in items:
-        counts[item.trade] = counts.get(item.trade, 0) + 1
-    return listed(f"{count} for the {TRADES[trade].lower()}" for trade, count in counts.items())
 
 
 def calendar_entry(booking: Booking) -> bytes:

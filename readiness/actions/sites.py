@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Max
 
 from readiness import clock
 from readiness.actions.errors import Problem, Refused
@@ -230,8 +229,3 @@ def set_levels(actor: User, run: WallRun, levels: Mapping) -> WallRun:
     run.save(update_fields=["levels", "levels_changed_at"])
     append(site, actor, "levels_changed", {"wall": str(run.pk), "levels": run.levels})
     return run
-
-
-def next_position(site: Site) -> int:
-    """The place after the last wall run."""
-    return (current_runs(site).aggregate(last=Max("position"))["last"] or 0) + 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from readiness.actions import inviting
-from readiness.models import Builder, BuilderContact, Business, User
+from readiness.models import Builder, Business, User
 
 
 @dataclass
@@ -22,9 +22,6 @@ class Cast:
     kettlestone: Builder
     lantern: Builder
     plover: Builder
-
-    def contact_of(self, user: User) -> BuilderContact:
-        return user.builder_contact
 
 
 def gather() -> Cast:

@@ -191,9 +191,6 @@ class DefectItemQuerySet(models.QuerySet):
             )
         )
 
-    def counts_by_trade(self) -> list[dict]:
-        return list(self.values("trade").annotate(count=Count("id")).order_by("trade"))
-
 
 class DefectItem(models.Model):
     """One thing found, on one wall run at one distance."""
