@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 
 from readiness.models import Paper
-from readiness.papers import data, figures, qr, wording
+from readiness.papers import figures, qr, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
+from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.catalogue import HOLDS, TRADES
@@ -45,7 +46,6 @@ def build(
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"
-    content = snapshot.content
     runs = {item.run_id for item in items}
     context = {
         **head(snapshot, name, edition, edition_reason),
@@ -67,16 +67,14 @@ def build(
         else "",
         "code": qr.svg(link) if link else "",
     }
-    return Draft(
-        template="papers/fix_list.html",
-        title=f"{name}, {snapshot.address}",
-        dated=wording.moment(content["issued_at"]),
-        context=context,
-        data=data.of_report("fix_list", snapshot, edition=edition, trade=trade),
-        author=content["business"]["name"],
+    return report_draft(
+        "fix_list",
+        snapshot,
+        name,
+        context,
         description=f"What the {words.lower()} has to fix, where and by when",
-        paper_size=content["business"]["paper_size"],
-        album=snapshot.album,
+        edition=edition,
+        trade=trade,
     )
 
 

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import data, wording
+from readiness.papers import wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
+from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot
 from readiness.rules.catalogue import EFFECTS, get_kind, place
@@ -47,16 +48,13 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         ],
         "example": leaves[0].photo if leaves else None,
     }
-    return Draft(
-        template="papers/photo_record.html",
-        title=f"{name}, {snapshot.address}",
-        dated=wording.moment(content["issued_at"]),
-        context=context,
-        data=data.of_report("photo_record", snapshot, edition=edition),
-        author=content["business"]["name"],
+    return report_draft(
+        "photo_record",
+        snapshot,
+        name,
+        context,
         description="Every photo of the visit with its place, both times and its digest",
-        paper_size=content["business"]["paper_size"],
-        album=snapshot.album,
+        edition=edition,
     )
 
 

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import data, figures, wording
+from readiness.papers import figures, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
+from readiness.papers.report_draft import report_draft
 from readiness.papers.rule_pages import rule_groups
 from readiness.papers.views import (
     ItemView,
@@ -79,16 +80,13 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "prepared_by": person(content["prepared_by"] or content["issued_by"]),
         "product": content["business"]["product_name"],
     }
-    return Draft(
-        template="papers/site_report.html",
-        title=f"{title}, {snapshot.address}",
-        dated=wording.moment(content["issued_at"]),
-        context=context,
-        data=data.of_report("site_report", snapshot, edition=edition),
-        author=content["business"]["name"],
+    return report_draft(
+        "site_report",
+        snapshot,
+        title,
+        context,
         description="Pre-treatment site report: what to fix, for whom and by when",
-        paper_size=content["business"]["paper_size"],
-        album=snapshot.album,
+        edition=edition,
     )
 
 
