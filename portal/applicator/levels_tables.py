@@ -23,6 +23,7 @@ from readiness.rules.quantities import (
     cleaning_cost,
     site_quantities,
 )
+from readiness.rules.rule_value import SWITCH
 from readiness.rules.values import RULE_VALUES, RuleValue, RuleValues, value_words
 from readiness.rules.words import metres, number
 
@@ -128,7 +129,8 @@ def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRo
     typed = ", ".join(map(str, value)) if isinstance(value, tuple) else number(value)
     if posted is not None and rule.key in posted:
         typed = posted[rule.key]
-    low, high = value_words(rule.minimum, ""), value_words(rule.maximum, rule.unit)
+    low = value_words(rule.minimum, SWITCH if rule.unit == SWITCH else "")
+    high = value_words(rule.maximum, rule.unit)
     return RuleRow(
         rule=rule,
         value_words=value_words(value, rule.unit),

@@ -151,12 +151,13 @@ def check_measurement(
         text = f"{spec.label}: {found_words}."
         return MeasurementCheck(ok=True, believable=True, difference=0, sentence=text, **common)
     short = needed - measured if spec.comparison == AT_LEAST else measured - needed
-    ok, bound = short <= 0, "at least" if spec.comparison == AT_LEAST else "at most"
+    ok, limit = short <= 0, amount(needed, spec.unit)
+    bound = (
+        f"at least {limit} needed" if spec.comparison == AT_LEAST else f"at most {limit} allowed"
+    )
     gap = max(short, type(short)(0))
     verdict = "meets the rule" if ok else (
         f"{amount(gap, spec.unit)} too {'little' if spec.comparison == AT_LEAST else 'much'}"
     )  # fmt: skip
-    text = (
-        f"{spec.label}: {found_words} found, {bound} {amount(needed, spec.unit)} needed: {verdict}."
-    )
+    text = f"{spec.label}: {found_words} found, {bound}: {verdict}."
     return MeasurementCheck(ok=ok, believable=True, difference=gap, sentence=text, **common)

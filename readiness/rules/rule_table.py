@@ -8,6 +8,7 @@ from readiness.rules.rule_value import (
     COMMON_PRACTICE,
     FROM_MEMORY,
     PUBLISHED,
+    SWITCH,
     RuleValue,
     minutes_key,
 )
@@ -39,7 +40,7 @@ _TABLE = (
           "The top of the treated band is at least this far above finished ground, at every distance."),
     _rule(_LEVELS, "min_step_length_mm", "Shortest level stretch between two steps", "mm", 240, 0, 5000,
           COMMON_PRACTICE, "", "The line is kept level for at least this length before it steps again."),
-    _rule(_LEVELS, "prefer_fewest_steps", "Fewest steps rather than the lowest line (1 is yes, 0 is no)", "", 0, 0, 1,
+    _rule(_LEVELS, "prefer_fewest_steps", "Fewest steps rather than the lowest line", SWITCH, 0, 0, 1,
           COMMON_PRACTICE, "", "With 1, the line steps as seldom as it can, and only then goes as low as it can."),
     _rule(_LEVELS, "weep_courses_above_line", "Courses from the line up to the weep holes, usual", "courses",
           1, 0, 5, COMMON_PRACTICE, "",

@@ -10,6 +10,8 @@ from readiness.rules.words import amount, listed, number
 PUBLISHED = "published"
 COMMON_PRACTICE = "common practice"
 FROM_MEMORY = "from memory"
+SWITCH = "1 for yes, 0 for no"
+"""The unit of a rule value that is a yes or a no."""
 
 Value = int | Decimal | tuple[int, ...]
 
@@ -68,6 +70,8 @@ class RuleValue:
         whole = not isinstance(self.default, Decimal)
         if not parsed.is_finite() or (whole and parsed != parsed.to_integral_value()):
             raise RuleValueError(f"{self.label}: “{raw}” is not a whole number.")
+        if self.unit == SWITCH and parsed not in (0, 1):
+            raise RuleValueError(f"{self.label}: give {SWITCH}.")
         if not self.minimum <= parsed <= self.maximum:
             low, high = amount(self.minimum, self.unit), amount(self.maximum, self.unit)
             raise RuleValueError(
@@ -81,6 +85,8 @@ def value_words(value: Value, unit: str) -> str:
     """A rule value with its unit, lists included: "6, 8 and 10 mm"."""
     if isinstance(value, tuple):
         return f"{listed(number(part) for part in value)} {unit}".strip()
+    if unit == SWITCH:
+        return "yes" if value else "no"
     return amount(value, unit)
 
 
