@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -26,14 +26,14 @@ def plan(
     snapshot: "Snapshot",
     items: "Iterable[ItemView]",
     *,
-    most_height: float = 290,
-    listing: bool = True,
+    most_height: float = 220,
+    listing: Collection[str] = (),
 ) -> str:
     """The perimeter with its wall runs named, their state, and the items where they are.
 
     It is always 100 mm wide, so that its words stay at 9.7 pt; `most_height` is the house's, in
-    units of which 350 go across the drawing. Without `listing` the page names the walls that have
-    only a letter.
+    units of which 350 go across the drawing. `listing` holds the ids of the walls to name in a list
+    under it where they have only a letter on it.
     """
     status = {run.run_id: run.status for run in snapshot.assessment.runs}
     drawn = plan_svg(
@@ -48,7 +48,7 @@ def plan(
 
 
 def elevation(
-    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 165
+    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 69
 ) -> str:
     """One wall run from outside, with the treatment line, what is short, and the items."""
     drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height)

@@ -125,7 +125,7 @@ def test_an_elevation_without_levels_is_still_a_wall():
 
 def test_an_elevation_says_by_how_much_heights_are_drawn_larger():
     (note,) = [text for text in words(elevation_svg(low_render(), VALUES)) if "Heights" in text]
-    assert re.fullmatch(r"Heights drawn \d+ times larger than lengths\.", note)
+    assert re.fullmatch(r"Heights \d+ times larger than lengths\.", note)
 
 
 @settings(max_examples=40, deadline=None)
@@ -327,7 +327,7 @@ def test_a_wall_without_room_for_its_name_has_a_letter_and_is_listed():
     said = words(plan_svg(porch, width=350))
     assert {"B", "Porch, left side, 1.2 m", "Back", "14 m"} <= set(said)
     assert not any("…" in text for text in said), "nothing is cut"
-    assert "Porch, left side, 1.2 m" not in words(plan_svg(porch, width=350, listing=False))
+    assert "Porch, left side, 1.2 m" not in words(plan_svg(porch, width=350, listing=()))
     assert "2" in words(plan_svg(porch, width=350, key_of=str))
 
 

@@ -286,7 +286,7 @@ def test_an_item_of_a_plan_is_at_its_distance_along_the_wall(applicator):
     x1, x2 = map(
         float, re.search(r'd="M([\d.]+) [\d.]+ L([\d.]+) [\d.]+"[^>]*plan-run', svg).groups()
     )
-    (at,) = re.findall(r'class="plan-mark"><path d="M([\d.]+) ', svg)
+    (at,) = re.findall(r'd="M([\d.]+) [^"]*"[^>]*plan-leaders', svg)
     assert float(at) == pytest.approx(x1 + (x2 - x1) / 4, abs=0.2)
 
 

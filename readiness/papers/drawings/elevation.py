@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from readiness.papers.drawings import svg
-from readiness.papers.drawings.frame import BOTTOM, LEFT, RIGHT, Frame
+from readiness.papers.drawings.frame import LEFT, RIGHT, Frame
 from readiness.papers.drawings.shortfall_marks import shortfall_marks
 from readiness.rules.geometry import WallRun
 from readiness.rules.levels import TreatmentLine, line_sentence, solve
@@ -23,6 +23,9 @@ from readiness.rules.words import metres
 LEAST_HEIGHT_MM = 450
 BRICKS_SHOWN_MAX = 400
 PERPEND = 0.8
+OVER, OVER_WITH_ITEMS = 10, 34
+UNDER, UNDER_ROW = 44, 18
+KEY_STEP = 110
 
 
 @dataclass(frozen=True)
@@ -42,28 +45,31 @@ def elevation_svg(
     *,
     items: Iterable[ItemMark] = (),
     width: float = 440,
-    height: float = 300,
+    height: float = 204,
 ) -> str:
-    """Draw a run; `line` is worked out if it is not given. LevelsError if it can't be."""
+    """Draw a run; `line` is worked out if it is not given. LevelsError if it can't be.
+
+    `height` is the wall's; items over it, and distances and key under it, come on top of that.
+    """
     line = line or solve(run, values)
-    frame = _frame(run, values, line, width, height)
+    marks = [mark for mark in items if mark.from_mm is not None]
+    frame = _frame(run, values, line, (width, height), OVER_WITH_ITEMS if marks else OVER)
     name = svg.safe_name("elevation", run.id)
     today, finished = today_pieces(run), finished_pieces(run)
-    marks = [mark for mark in items if mark.from_mm is not None]
     body = [
         *_wall(run, values, frame),
         *_treated_band(run, values, line, frame),
+        *_items(marks, frame),
+        *_slab(run, frame),
         *_weep_holes(run, values, frame),
         *_joints(run, frame),
         *_ground(today, finished, frame),
-        *_slab(run, frame),
         *_line(line, frame),
         *shortfall_marks(line, finished, values, frame, name),
-        *_items(marks, frame),
         *_scale(run, frame),
     ]
     title = f"{run.label}, seen from outside"
-    return svg.drawing(body, width, height, title, describe(run, line, marks), name)
+    return svg.drawing(body, width, frame.height, title, describe(run, line, marks), name)
 
 
 def describe(run: WallRun, line: TreatmentLine | None, marks: Sequence[ItemMark] = ()) -> str:
@@ -75,7 +81,7 @@ def describe(run: WallRun, line: TreatmentLine | None, marks: Sequence[ItemMark]
     return " ".join(parts)
 
 
-def _frame(run, values, line, width, height) -> Frame:
+def _frame(run, values, line, size: tuple[float, float], top: float) -> Frame:
     """Show from under the lowest ground to a course over whatever is highest."""
     course = float(run.gauge_or_default(values).course_mm)
     levels = [float(run.slab_level_mm)]
@@ -87,7 +93,12 @@ def _frame(run, values, line, width, height) -> Frame:
         levels.append(run.first_bed_joint_mm)
     low, high = min(levels) - 60, max(levels) + max(course, 90)
     low = min(low, high - LEAST_HEIGHT_MM)
-    return Frame(run.length_mm, math.floor(low), math.ceil(high), width, height)
+    frame = Frame(
+        run.length_mm, math.floor(low), math.ceil(high), size[0], size[1] + top + UNDER, top, UNDER
+    )
+    if _row_is_full(run, frame):
+        return replace(frame, height=frame.height + UNDER_ROW, bottom=UNDER + UNDER_ROW)
+    return frame
 
 
 def _wall(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
@@ -284,7 +295,8 @@ def _levels(line: TreatmentLine, frame: Frame) -> list[str]:
 
 def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
     """Numbered discs over the wall, with a bar over the stretch they are about."""
-    drawn, taken = [], []
+    stems, bars, discs, taken = [], [], [], []
+    foot = frame.y(frame.high_mm) + 8
     for mark in sorted(marks, key=lambda mark: mark.from_mm):
         start = frame.x(min(mark.from_mm, frame.length_mm))
         end = frame.x(min(mark.to_mm or mark.from_mm, frame.length_mm))
@@ -292,18 +304,18 @@ def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
         while any(abs(x - other) < 19 for other in taken) and x < frame.width - 12:
             x += 1
         taken.append(x)
-        drawn.append(svg.line(start, 24, start, frame.y(frame.high_mm) + 8, 1.4))
+        stems.append(((start, 24), (start, foot)))
         if end - start > 2:
-            drawn.append(svg.line(start, 24, end, 24, 3))
-            drawn.append(svg.line(end, 24, end, frame.y(frame.high_mm) + 8, 1.4))
-        drawn.append(svg.marker(x, 12, str(mark.number)))
-    return drawn
+            bars.append(((start, 24), (end, 24)))
+            stems.append(((end, 24), (end, foot)))
+        discs.append((x, 12, str(mark.number)))
+    return [svg.strokes(stems, 1.4), svg.strokes(bars, 3), svg.markers(discs)]
 
 
 def _scale(run: WallRun, frame: Frame) -> list[str]:
     """Distances under the wall, and by how much heights are drawn larger."""
-    y = frame.height - BOTTOM
-    step = _tick_mm(run.length_mm, (frame.width - LEFT - RIGHT) / 46)
+    y = frame.height - frame.bottom
+    step = _tick_mm(run.length_mm, (frame.width - LEFT - RIGHT) / 64)
     clear = run.length_mm - 50 * run.length_mm / (frame.width - LEFT - RIGHT)
     ticks = [at for at in range(0, run.length_mm, step) if at == 0 or at < clear]
     ticks.append(run.length_mm)
@@ -313,29 +325,48 @@ def _scale(run: WallRun, frame: Frame) -> list[str]:
         x = frame.x(at)
         anchor = "start" if at == 0 else "end" if at == run.length_mm else "middle"
         drawn.append(svg.text(x, y + 18, metres(at), 12, anchor))
-    words = f"Heights drawn {max(1, round(frame.exaggeration))} times larger than lengths."
-    if round(frame.exaggeration) <= 1:
-        words = "Drawn to scale."
-    return [*drawn, svg.text(frame.x(0), y + 54, words, 11), *_key(run, frame, y + 37)]
+    under = y + 37
+    key = [
+        svg.text(frame.width - RIGHT, frame.height - 7, _scale_words(frame), 11, "end"),
+        *_key(run, frame, under),
+    ]
+    return [*drawn, *key]
+
+
+def _scale_words(frame: Frame) -> str:
+    """By how much heights are drawn larger."""
+    times = max(1, round(frame.exaggeration))
+    return "Drawn to scale." if times == 1 else f"Heights {times} times larger than lengths."
+
+
+def _row_is_full(run: WallRun, frame: Frame) -> bool:
+    """Key and scale do not fit into one row under the drawing."""
+    entries = len(_key_entries(run))
+    return LEFT + entries * KEY_STEP + svg.text_width(_scale_words(frame), 11) > frame.width - RIGHT
 
 
 def _key(run: WallRun, frame: Frame, y: float) -> list[str]:
     """What the shades mean."""
+    drawn = []
+    for number, (words, fill) in enumerate(_key_entries(run)):
+        x = frame.x(0) + number * KEY_STEP
+        sample = (
+            svg.rect(x, y - 9, 16, 10, fill=fill, stroke=svg.INK)
+            if fill
+            else svg.line(x, y - 4, x + 18, y - 4, 3.4)
+        )
+        drawn += [sample, svg.text(x + 22, y, words, 11)]
+    return drawn
+
+
+def _key_entries(run: WallRun) -> list[tuple[str, str]]:
+    """Words and fill; the treatment line is a line, and has no fill."""
     if not run.has_ground:
         return []
-    x = frame.x(0)
-    drawn = [
-        svg.line(x, y - 4, x + 18, y - 4, 3.4),
-        svg.text(x + 23, y, "treatment line", 11),
-        svg.rect(x + 118, y - 9, 16, 10, fill=svg.SOIL, stroke=svg.INK),
-        svg.text(x + 139, y, "ground today", 11),
-    ]
+    entries = [("treatment line", ""), ("ground today", svg.SOIL)]
     if run.finishes_to_come or run.ground_finished:
-        drawn += [
-            svg.rect(x + 228, y - 9, 16, 10, fill=svg.FINISH, stroke=svg.INK),
-            svg.text(x + 249, y, "as it will be finished", 11),
-        ]
-    return drawn
+        entries.append(("when finished", svg.FINISH))
+    return entries
 
 
 def _tick_mm(length_mm: int, most: float) -> int:

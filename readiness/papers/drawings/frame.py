@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-LEFT, RIGHT, TOP, BOTTOM = 8, 8, 34, 62
+LEFT, RIGHT = 8, 8
 
 
 @dataclass(frozen=True)
@@ -16,16 +16,18 @@ class Frame:
     high_mm: int
     width: float
     height: float
+    top: float
+    bottom: float
 
     def x(self, distance_mm: float) -> float:
         return LEFT + float(distance_mm) * (self.width - LEFT - RIGHT) / self.length_mm
 
     def y(self, level_mm: float) -> float:
-        inner = self.height - TOP - BOTTOM
-        return TOP + (self.high_mm - float(level_mm)) * inner / (self.high_mm - self.low_mm)
+        inner = self.height - self.top - self.bottom
+        return self.top + (self.high_mm - float(level_mm)) * inner / (self.high_mm - self.low_mm)
 
     @property
     def exaggeration(self) -> float:
         """How many times larger heights are drawn than lengths."""
         across = (self.width - LEFT - RIGHT) / self.length_mm
-        return (self.height - TOP - BOTTOM) / (self.high_mm - self.low_mm) / across
+        return (self.height - self.top - self.bottom) / (self.high_mm - self.low_mm) / across

@@ -7,7 +7,7 @@ whatever a colour says the shape of the line says as well.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from html import escape
 
 from readiness.papers.drawings import plan_labels, svg
@@ -39,7 +39,7 @@ def plan_svg(
     width: float = 440,
     most_height: float = 420,
     key_of: Callable[[int], str] = wall_letter,
-    listing: bool = True,
+    listing: Collection[str] | None = None,
     title: str = "Plan of the walls",
     name: str = "plan",
 ) -> str:
@@ -49,8 +49,9 @@ def plan_svg(
     `status` gives an assessment's status by run id, said with `status_words`. Outlines that don't
     close are drawn as they are, with the gap dashed. A wall without room for its name gets a key
     (`key_of` its number, from 1) and is named in a list underneath, unless the page around the
-    drawing has such a list (`listing=False`). `most_height` is the house's, without labels; sizes
-    are units of the drawing, in which words are 12 high.
+    drawing names it: `listing` holds the ids of the walls that may be in the list, all by default.
+    `most_height` is the house's, without labels; sizes are units of the drawing, in which words
+    are 12 high.
     """
     runs, status, items = list(runs), dict(status or {}), list(items)
     if not runs:
@@ -73,7 +74,9 @@ def plan_svg(
     body += [_drawn(wall, status.get(wall.run.id), wall.run.id == highlight) for wall in walls]
     body += [plan_labels.drawn(label, label.wall.run.id == highlight) for label in labels]
     body += marks
-    rows, height = plan_labels.listed(unnamed if listing else [], width, height)
+    if listing is not None:
+        unnamed = [wall for wall in unnamed if wall.run.id in listing]
+    rows, height = plan_labels.listed(unnamed, width, height)
     key, height = _key(status, status_words, width, height)
     body += [*rows, *key]
     if links:
@@ -128,7 +131,7 @@ def _marks(
     """Numbered discs inside the walls, at their distance; and the boxes that they take up."""
     by_id = {wall.run.id: wall for wall in walls}
     taken: list[Box] = []
-    drawn = []
+    leaders, places = [], []
     for mark in items:
         wall = by_id.get(mark.run_id)
         if wall is None:
@@ -137,13 +140,12 @@ def _marks(
         share = 0.5 if mark.from_mm is None else min(max(middle / wall.run.length_mm, 0), 1)
         place = _place_of_disc(wall, share, lines, taken)
         taken.append(_disc_box(place))
-        drawn.append(
-            svg.element(
-                "g",
-                svg.line(*wall.at(share), *place, 1.2) + svg.marker(*place, str(mark.number), DISC),
-                class_="plan-mark",
-            )
-        )
+        leaders.append((wall.at(share), place))
+        places.append((*place, str(mark.number)))
+    drawn = [
+        svg.strokes(leaders, 1.2, class_="plan-leaders"),
+        svg.markers(places, DISC, class_="plan-mark"),
+    ]
     return drawn, taken
 
 

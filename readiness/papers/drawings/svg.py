@@ -144,12 +144,29 @@ def arrow_head(x: float, y: float, direction: str, size: float = 4) -> str:
     return polygon([(x, y), *wings], INK)
 
 
-def marker(x: float, y: float, words: str, radius: float = 9) -> str:
-    """A black disc with a number in it: an item's place."""
-    size = radius * (1.25 if len(words) < 3 else 0.95)
-    return element(
-        "circle", cx=num(x), cy=num(y), r=num(radius), fill=INK, stroke=PAPER, stroke_width="1.5"
-    ) + text(x, y + size * 0.36, words, size, "middle", bold=True, fill=PAPER)
+def markers(places: Sequence[tuple[float, float, str]], radius: float = 9, **parts: object) -> str:
+    """Black discs with numbers in them: where items are. All discs are one path: that is fast."""
+    if not places:
+        return ""
+    across = num(2 * radius)
+    half = f"a{num(radius)} {num(radius)} 0 1 0"
+    discs = "".join(
+        f"M{num(x - radius)} {num(y)} {half} {across} 0 {half} -{across} 0 Z " for x, y, _ in places
+    )
+    numbers = []
+    for x, y, words in places:
+        size = radius * (1.25 if len(words) < 3 else 0.95)
+        numbers.append(text(x, y + size * 0.36, words, size, "middle", bold=True, fill=PAPER))
+    drawn = {"fill": INK, "stroke": PAPER, "stroke_width": "1.5"}
+    return element("path", d=discs, **(drawn | parts)) + "".join(numbers)
+
+
+def strokes(lines: Sequence[tuple[Point, Point]], width: float, **parts: object) -> str:
+    """Straight lines of one thickness, as one path; nothing where there are none."""
+    if not lines:
+        return ""
+    drawn = {"fill": "none", "stroke": INK, "stroke_width": num(width)}
+    return element("path", d=" ".join(path_of(ends) for ends in lines), **(drawn | parts))
 
 
 def drawing(
