@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from io import BytesIO
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -21,6 +22,7 @@ from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+from readiness.papers import plates
 from readiness.papers.conformance import Conforming
 from readiness.papers.glyphs import MissingGlyphs, named
 from readiness.papers.pictures import Album
@@ -54,13 +56,18 @@ class PaperError(Exception):
 
 
 class OnlyOurPhotos(URLFetcher):
-    """Serves the photos of one album, and refuses every other address there is."""
+    """Serves the photos of one album and a paper's own drawings, and refuses all else."""
 
     def __init__(self, paths: dict[str, Path]):
         super().__init__(allowed_protocols=(), allow_redirects=False, fail_on_errors=True)
         self._paths = paths
+        self.drawings: dict[str, bytes] = {}
 
     def fetch(self, url, headers=None):
+        if url in self.drawings:
+            return URLFetcherResponse(
+                url, BytesIO(self.drawings[url]), headers={"Content-Type": "image/svg+xml"}
+            )
         path = self._paths.get(url)
         if path is None:
             raise FatalURLFetchingError(f"A paper may not reach {url[:80]}")
@@ -144,8 +151,9 @@ def _seldom_collecting() -> Iterator[None]:
 
 def _write(text: str, draft: Draft, fetcher: OnlyOurPhotos, progress) -> tuple[bytes, int]:
     progress("Laying out the pages")
+    lifted, fetcher.drawings = plates.lifted(text)
     try:
-        document = Page(text, fetcher, _warm.base).render(
+        document = Page(lifted, fetcher, _warm.base).render(
             font_config=_warm.fonts,
             stylesheets=[_warm.sheets[draft.paper_size]],
             cache={},
