@@ -1,6 +1,6 @@
 """The fix list of one trade: big photos, where exactly, what to do, by when."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 
 from readiness.models import Paper
 from readiness.papers import figures, qr, wording
@@ -13,7 +13,7 @@ from readiness.rules.catalogue import HOLDS, TRADES
 from readiness.rules.geometry import WallRun
 from readiness.rules.words import counted
 
-FIRST_PHOTO = Frame(104, 70)
+FIRST_PHOTO = Frame(104, 64)
 MORE_PHOTOS = Frame(84, 84)
 
 
@@ -50,17 +50,12 @@ def build(
     context = {
         **head(snapshot, name, edition, edition_reason),
         "trade": words,
-        "items": items,
+        "items": list(_with_drawings(snapshot, items)),
         "count": counted(len(items), "thing to fix", "things to fix"),
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
-        "plan": figures.plan(snapshot, items, most_height=220),
-        "drawn": [
-            (run.label, figures.elevation(run, snapshot.facts.values, _on(items, run)))
-            for run in snapshot.facts.runs
-            if run.id in runs and _can_be_drawn(snapshot, run)
-        ],
+        "plan": figures.plan(snapshot, items, listing=runs, most_height=160),
         "link": link,
         "link_until": wording.day(link_until.astimezone(snapshot.zone).date())
         if link_until
@@ -78,8 +73,16 @@ def build(
     )
 
 
-def _on(items: Iterable[ItemView], run: WallRun) -> list[ItemView]:
-    return [item for item in items if item.run_id == run.id]
+def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tuple[ItemView, str]]:
+    """Each item; the last of a wall with the drawing that shows where all of that wall's are."""
+    last = {item.run_id: item for item in items}
+    for item in items:
+        run = snapshot.runs.get(item.run_id)
+        if run is None or item is not last[item.run_id] or not _can_be_drawn(snapshot, run):
+            yield item, ""
+            continue
+        on_the_wall = [other for other in items if other.run_id == run.id]
+        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall)
 
 
 def _can_be_drawn(snapshot: Snapshot, run: WallRun) -> bool:

@@ -10,6 +10,7 @@ from readiness.photos import sizes
 from readiness.photos.markup import describe, svg_overlay
 
 SIZE = "large"
+GAP_MM = 5
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,11 @@ class Picture:
     height_mm: float
     overlay: str = ""
     why: str = ""
+
+    @property
+    def beside_mm(self) -> float:
+        """Width of the picture with the gap to the words beside it."""
+        return round(self.width_mm + GAP_MM, 2)
 
 
 class Album:

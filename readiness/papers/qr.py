@@ -5,7 +5,7 @@ import io
 import segno
 
 
-def svg(text: str, *, size_mm: int = 34, alt: str = "") -> str:
+def svg(text: str, *, size_mm: int = 30, alt: str = "") -> str:
     """A QR code (ISO/IEC 18004) of a text as inline SVG, with its quiet zone."""
     code = segno.make(text, error="m", micro=False)
     out = io.BytesIO()

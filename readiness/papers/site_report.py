@@ -23,7 +23,8 @@ from readiness.rules.levels import line_sentence, solve
 from readiness.rules.quantities import cleaning_cost, site_quantities
 from readiness.rules.words import counted, metres
 
-PHOTO = Frame(84, 63)
+PHOTO = Frame(72, 54)
+WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
 
@@ -45,8 +46,12 @@ class WallView:
     check_note: str
 
     @property
-    def item_numbers(self) -> str:
-        return ", ".join(str(item.number) for item in self.items)
+    def summary(self) -> str:
+        """Name, finish, length, state and items in one line."""
+        numbers = ", ".join(str(item.number) for item in self.items)
+        items = f"item{'s' if len(self.items) > 1 else ''} {numbers}" if numbers else ""
+        what = f"{self.finish.lower()}, {self.length}"
+        return " · ".join(part for part in (self.label, what, self.status.lower(), items) if part)
 
 
 def draft(paper: Paper) -> Draft:
@@ -68,8 +73,9 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot, snapshot.items(PHOTO), listing=False),
+        "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
         "walls": walls,
+        "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.checked and not wall.items],
         "facts": _facts(snapshot),
         "introduction": content["business"]["report_introduction"],

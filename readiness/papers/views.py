@@ -1,6 +1,5 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
-import math
 from collections import Counter
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
@@ -24,7 +23,6 @@ from readiness.snapshots import facts_from_snapshot
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
-CAPTION_LINE = 58  # letters of a caption's type in the narrowest photo column
 
 
 @dataclass(frozen=True)
@@ -43,14 +41,6 @@ class PhotoView:
     def short_digest(self) -> str:
         return wording.short_digest(self.digest)
 
-    @property
-    def block_mm(self) -> float:
-        """Height of the photo with its caption, in mm: enough for every line of it."""
-        lines = math.ceil((len(self.caption) + len(self.taken) + 34) / CAPTION_LINE) + sum(
-            math.ceil((len(words) + 12) / CAPTION_LINE) for words in self.measurements
-        )
-        return round(self.picture.height_mm + 2.5 + 3.6 * lines, 1)
-
 
 @dataclass(frozen=True)
 class ItemView:
@@ -65,7 +55,6 @@ class ItemView:
     run_letter: str
     place: str
     found: str
-    source: str
     note: str
     fix: str
     trade: str
@@ -91,12 +80,14 @@ class ItemView:
 
     @property
     def details(self) -> str:
-        """What was found against which rule, the note and where the item comes from."""
-        source = f"Source: {self.source}." if self.source else ""
+        """What was found against its rule, the note and where the item comes from.
+
+        The rule's source stands once, with the rule values at the end of the report.
+        """
         note = f"Note: {self.short_note}" if self.short_note else ""
         carried = f"{self.carried}." if self.carried else ""
         photo = "" if self.photos else "No photo was taken."
-        return " ".join(part for part in (self.found, source, note, carried, photo) if part)
+        return " ".join(part for part in (self.found, note, carried, photo) if part)
 
     @property
     def long_note(self) -> str:
@@ -149,6 +140,7 @@ class Snapshot:
         self.zone: ZoneInfo = wording.zone_of(self.site["state"])
         self.album = Album(photo_ids(self.content)) if album is None else album
         self.runs = {run.id: run for run in self.facts.runs}
+        self._views: dict[tuple[Frame, Frame], tuple[ItemView, ...]] = {}
         self.run_letters = {run.id: wall_letter(n) for n, run in enumerate(self.facts.runs, 1)}
 
     @property
@@ -166,10 +158,15 @@ class Snapshot:
 
         `more` is the frame of the photos after it, where that is another.
         """
+        frames = (frame, more or frame)
+        if frames not in self._views:
+            self._views[frames] = tuple(
+                self._item(entry, frames) for entry in self.content["items"]
+            )
         return tuple(
-            self._item(entry, (frame, more or frame))
-            for entry in self.content["items"]
-            if effect in ("", entry["effect"]) and trade in ("", entry["trade"])
+            view
+            for view in self._views[frames]
+            if effect in ("", view.effect) and trade in ("", view.trade)
         )
 
     def trades(self, frame: Frame) -> tuple[TradeView, ...]:
@@ -205,7 +202,6 @@ class Snapshot:
             run_letter=self.run_letters.get(entry["run"], ""),
             place=where.replace(" m)", "\u00a0m)"),
             found=_found(entry, check),
-            source=check.source if check else "",
             note=entry["note"],
             fix=entry["required_fix"],
             trade=entry["trade"],

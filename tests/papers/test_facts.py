@@ -45,7 +45,7 @@ def test_page_one_answers_ready_or_not_who_and_by_when(issued, made):
         "Licence PM-00417",
         "Alex Applicator (licence T-2208)",
         "Bricklayer",
-        "Visited Mon 23 November 2026",
+        "Visited: Mon 23 November 2026",
     ):
         assert words in first
 
@@ -68,7 +68,7 @@ def test_the_later_pages_say_what_page_one_says(issued, made):
     assert status in pages[0]
     assert not any("Nothing found holds the booking" in page for page in pages)
     walls = " ".join(pages)
-    assert walls.count("· Not ready · items") == 4
+    assert walls.count("· not ready · items") == 8  # beside the plan, and over its drawing
 
 
 def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):

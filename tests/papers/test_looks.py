@@ -38,7 +38,9 @@ def blurred(page: numpy.ndarray) -> numpy.ndarray:
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("size", ["A4", "letter"])
-@pytest.mark.parametrize("kind", ["photo_record", "confirmation", "treatment"])
+@pytest.mark.parametrize(
+    "kind", ["site_report", "fix_list", "photo_record", "confirmation", "treatment", "guide"]
+)
 def test_page_one_looks_as_approved(kind, size):
     business = reports.set_business(paper_size=size)
     page = first_page(render_sample(kind, business).content)
