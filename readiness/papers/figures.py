@@ -48,10 +48,15 @@ def plan(
 
 
 def elevation(
-    run: WallRun, values: RuleValues, items: "Iterable[ItemView]" = (), *, height: float = 69
+    run: WallRun,
+    values: RuleValues,
+    items: "Iterable[ItemView]" = (),
+    *,
+    height: float = 69,
+    key: bool = True,
 ) -> str:
     """One wall run from outside, with the treatment line, what is short, and the items."""
-    drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height)
+    drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height, key=key)
     return fitted(drawn, PAGE_WIDTH_MM, 200)
 
 

@@ -25,6 +25,10 @@ class Leaf:
     photo: PhotoView
     lines: tuple[str, ...]
 
+    @property
+    def words(self) -> str:
+        return "\n".join(self.lines)
+
 
 def draft(paper: Paper) -> Draft:
     """The photo record of the paper's issued report."""
@@ -40,7 +44,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         **head(snapshot, name, edition, edition_reason),
         "visited": wording.day(content["visited_on"]),
         "summary": _summary(snapshot, leaves),
-        "pages": [leaves[:1], *(leaves[start : start + 2] for start in range(1, len(leaves), 2))],
+        "leaves": leaves,
         "without": [
             f"Item {item['number']}, {get_kind(item['kind']).name.lower()}"
             for item in content["items"]

@@ -46,12 +46,16 @@ class WallView:
     check_note: str
 
     @property
+    def brief(self) -> str:
+        """Name, finish, length and state in one line."""
+        return f"{self.label} · {self.finish.lower()}, {self.length} · {self.status.lower()}"
+
+    @property
     def summary(self) -> str:
-        """Name, finish, length, state and items in one line."""
+        """The same, with the items."""
         numbers = ", ".join(str(item.number) for item in self.items)
-        items = f"item{'s' if len(self.items) > 1 else ''} {numbers}" if numbers else ""
-        what = f"{self.finish.lower()}, {self.length}"
-        return " · ".join(part for part in (self.label, what, self.status.lower(), items) if part)
+        items = f" · item{'s' if len(self.items) > 1 else ''} {numbers}" if numbers else ""
+        return f"{self.brief}{items}"
 
 
 def draft(paper: Paper) -> Draft:
@@ -190,7 +194,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         length=run_length(run),
         status=STATUS_WORDS[assessed.status],
         sentence=line_sentence(line) if line and line.segments else "",
-        drawing=figures.elevation(run, values, items) if line else "",
+        drawing=figures.elevation(run, values, items, key=False) if line else "",
         notes=notes,
         items=items,
         checked=_checked(snapshot, check),

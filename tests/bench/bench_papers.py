@@ -22,6 +22,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from html import escape
 from pathlib import Path
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
@@ -37,7 +38,6 @@ from readiness.papers import pdf, photo_record  # noqa: E402
 from readiness.papers.render import render_paper  # noqa: E402
 from tests.papers import reports  # noqa: E402
 
-FACTS = 4  # lines of text under a photo of the record, on average
 CSS = """@page { size: A4; margin: 18mm }
 body { margin: 0; font: 9pt Inter, sans-serif } p { margin: 0 }
 .b { height: 125mm } .b img { display: block; width: 122mm; height: 91.5mm }
@@ -67,12 +67,13 @@ def run(folder: Path, rounds: int, quick: bool) -> None:
     report = issued(paths, 40)
     record = report.papers.get(kind=Paper.Kind.PHOTO_RECORD)
     whole = report.papers.get(kind=Paper.Kind.SITE_REPORT)
+    words = words_of(record)
     timed = interleaved(
         {
             "ours": lambda: render_paper(record),
-            "bare": lambda: bare_weasyprint(paths, FACTS),
-            "photos": lambda: bare_weasyprint(paths, 0),
-            "reportlab": lambda: hand_placed(paths),
+            "bare": lambda: bare_weasyprint(paths, words),
+            "photos": lambda: bare_weasyprint(paths, [leaf[:1] for leaf in words]),
+            "reportlab": lambda: hand_placed(paths, words),
             "report": lambda: render_paper(whole),
         },
         rounds,
@@ -135,19 +136,26 @@ def interleaved(calls: dict, rounds: int) -> dict:
     return {name: statistics.median(found) if found else None for name, found in times.items()}
 
 
-def bare_weasyprint(paths: list[Path], facts: int) -> bytes:
-    """The raw tool: the same photos, two a page, a heading and so many lines of facts each."""
+def words_of(record: Paper) -> list[list[str]]:
+    """The record's own words for each photo: its heading, then the lines under it."""
+    leaves = photo_record.draft(record).context["leaves"]
+    return [[f"{leaf.badge} {leaf.heading}", *leaf.lines] for leaf in leaves]
+
+
+def bare_weasyprint(paths: list[Path], words: list[list[str]]) -> bytes:
+    """The raw tool: the same photos and words, two photos a page, in plain blocks."""
     from weasyprint import HTML
 
-    lines = "".join(f"<p class=f>A fact: what is known of it, number {n}</p>" for n in range(facts))
     blocks = "".join(
-        f"<div class=b><p class=t>Photo {n}</p><img src='{path.as_uri()}' alt=''>{lines}</div>"
-        for n, path in enumerate(paths)
+        f"<div class=b><p class=t>{escape(heading)}</p><img src='{path.as_uri()}' alt=''>"
+        + "".join(f"<p class=f>{escape(line)}</p>" for line in lines)
+        + "</div>"
+        for path, (heading, *lines) in zip(paths, words, strict=True)
     )
     return HTML(string=f"<style>{CSS}</style><body>{blocks}").write_pdf()
 
 
-def hand_placed(paths: list[Path]) -> bytes | None:
+def hand_placed(paths: list[Path], words: list[list[str]]) -> bytes | None:
     try:
         from reportlab import rl_config
         from reportlab.lib.units import mm
@@ -158,12 +166,12 @@ def hand_placed(paths: list[Path]) -> bytes | None:
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(210 * mm, 297 * mm))
     canvas.setFont("Helvetica", 9)
-    for number, path in enumerate(paths):
+    for number, (path, (heading, *lines)) in enumerate(zip(paths, words, strict=True)):
         top = (279 if number % 2 == 0 else 150) * mm
-        canvas.drawString(18 * mm, top, f"Photo {number}")
+        canvas.drawString(18 * mm, top, heading)
         canvas.drawImage(str(path), 18 * mm, top - 95 * mm, 122 * mm, 91.5 * mm)
-        for line in range(FACTS):
-            canvas.drawString(145 * mm, top - (4 + 5 * line) * mm, f"A line of facts {line}")
+        for row, line in enumerate(lines, 1):
+            canvas.drawString(18 * mm, top - (95 + 4 * row) * mm, line)
         if number % 2:
             canvas.showPage()
             canvas.setFont("Helvetica", 9)

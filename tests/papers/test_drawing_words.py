@@ -22,7 +22,7 @@ def test_what_people_wrote_in_a_drawing_is_not_taken_for_its_markup():
 
 @pytest.mark.django_db
 def test_every_line_of_words_of_a_drawing_is_in_the_paper():
-    content = render_sample(Paper.Kind.SITE_REPORT, reports.set_business()).content
+    content = render_sample(Paper.Kind.FIX_LIST, reports.set_business()).content
     text = subprocess.run(
         ["pdftotext", "-layout", "-", "-"], input=content, capture_output=True, check=True
     ).stdout.decode()

@@ -54,7 +54,7 @@ def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(
     text = flat(reports.text_of(made(issued, "site_report"), "-raw"))
     view = Snapshot(issued.snapshot)
     for item in view.items(reports.FRAME):
-        assert text.count(f"{item.number} {item.name} {flat(item.place)}") == 1, item.name
+        assert text.count(f"{item.number} · {item.name} {flat(item.place)}") == 1, item.name
         if item.effect != "record":
             assert flat(item.fix) in text
             assert f"{item.trade_words}, by {item.due}" in text
@@ -68,7 +68,8 @@ def test_the_later_pages_say_what_page_one_says(issued, made):
     assert status in pages[0]
     assert not any("Nothing found holds the booking" in page for page in pages)
     walls = " ".join(pages)
-    assert walls.count("· not ready · items") == 8  # beside the plan, and over its drawing
+    assert walls.count("· not ready · items") == 4  # over its drawing
+    assert walls.count("· not ready") == 8  # and beside the plan
 
 
 def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):

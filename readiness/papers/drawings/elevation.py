@@ -46,10 +46,12 @@ def elevation_svg(
     items: Iterable[ItemMark] = (),
     width: float = 440,
     height: float = 204,
+    key: bool = True,
 ) -> str:
     """Draw a run; `line` is worked out if it is not given. LevelsError if it can't be.
 
     `height` is the wall's; items over it, and distances and key under it, come on top of that.
+    Without `key` the page around the drawing says what the shades mean.
     """
     line = line or solve(run, values)
     marks = [mark for mark in items if mark.from_mm is not None]
@@ -64,9 +66,11 @@ def elevation_svg(
         *_weep_holes(run, values, frame),
         *_joints(run, frame),
         *_ground(today, finished, frame),
+        _slab_words(run, frame),
         *_line(line, frame),
         *shortfall_marks(line, finished, values, frame, name),
         *_scale(run, frame),
+        *(_key(run, frame) if key else ()),
     ]
     title = f"{run.label}, seen from outside"
     return svg.drawing(body, width, frame.height, title, describe(run, line, marks), name)
@@ -260,10 +264,12 @@ def _ground(today: Sequence[Piece], finished: Sequence[Piece], frame: Frame) -> 
 
 def _slab(run: WallRun, frame: Frame) -> list[str]:
     y = frame.y(run.slab_level_mm)
-    return [
-        svg.line(frame.x(0), y, frame.x(run.length_mm), y, 1, stroke_dasharray="8 3 2 3"),
-        svg.text(frame.x(0) + 4, y - 4, "top of slab", 11, backed=True),
-    ]
+    return [svg.line(frame.x(0), y, frame.x(run.length_mm), y, 1, stroke_dasharray="8 3 2 3")]
+
+
+def _slab_words(run: WallRun, frame: Frame) -> str:
+    y = frame.y(run.slab_level_mm)
+    return svg.text(frame.x(0) + 4, y - 4, "top of slab", 11, backed=True)
 
 
 def _line(line: TreatmentLine | None, frame: Frame) -> list[str]:
@@ -315,7 +321,7 @@ def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
 def _scale(run: WallRun, frame: Frame) -> list[str]:
     """Distances under the wall, and by how much heights are drawn larger."""
     y = frame.height - frame.bottom
-    step = _tick_mm(run.length_mm, (frame.width - LEFT - RIGHT) / 64)
+    step = _tick_mm(run.length_mm, (frame.width - LEFT - RIGHT) / 80)
     clear = run.length_mm - 50 * run.length_mm / (frame.width - LEFT - RIGHT)
     ticks = [at for at in range(0, run.length_mm, step) if at == 0 or at < clear]
     ticks.append(run.length_mm)
@@ -325,12 +331,8 @@ def _scale(run: WallRun, frame: Frame) -> list[str]:
         x = frame.x(at)
         anchor = "start" if at == 0 else "end" if at == run.length_mm else "middle"
         drawn.append(svg.text(x, y + 18, metres(at), 12, anchor))
-    under = y + 37
-    key = [
-        svg.text(frame.width - RIGHT, frame.height - 7, _scale_words(frame), 11, "end"),
-        *_key(run, frame, under),
-    ]
-    return [*drawn, *key]
+    drawn.append(svg.text(frame.width - RIGHT, frame.height - 7, _scale_words(frame), 11, "end"))
+    return drawn
 
 
 def _scale_words(frame: Frame) -> str:
@@ -345,9 +347,9 @@ def _row_is_full(run: WallRun, frame: Frame) -> bool:
     return LEFT + entries * KEY_STEP + svg.text_width(_scale_words(frame), 11) > frame.width - RIGHT
 
 
-def _key(run: WallRun, frame: Frame, y: float) -> list[str]:
+def _key(run: WallRun, frame: Frame) -> list[str]:
     """What the shades mean."""
-    drawn = []
+    drawn, y = [], frame.height - frame.bottom + 37
     for number, (words, fill) in enumerate(_key_entries(run)):
         x = frame.x(0) + number * KEY_STEP
         sample = (
