@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from portal.access import applicator_required
+from portal.photos.older_papers import papers_without_blur
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
@@ -107,6 +108,11 @@ def detail(request, photo_id):
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),
         "marks_in_words": describe(markup.shapes) if markup else "",
+        "older_papers": (
+            papers_without_blur(photo, markup.updated_at)
+            if is_ours and markup and markup.has_blur
+            else []
+        ),
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),
         "site_page": reverse(
