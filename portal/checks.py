@@ -69,6 +69,21 @@ def check_fonts(app_configs, **kwargs):
     ]
 
 
+@register("papers")
+def check_paper_font(app_configs, **kwargs):
+    """Papers are laid out for the Inter family: in another, lines and pages break elsewhere."""
+    for folder in FONT_FOLDERS:
+        if next(Path(folder).expanduser().rglob("Inter*.[ot]t[fc]"), None):
+            return []
+    return [
+        Warning(
+            "Papers are laid out for the Inter font, and it is not installed: another stands in.",
+            hint="On Debian or Ubuntu: apt install fonts-inter",
+            id="portal.W003",
+        )
+    ]
+
+
 @register("photos")
 def check_heic(app_configs, **kwargs):
     """Phones send HEIC photos."""

@@ -42,6 +42,14 @@ def test_no_fonts_names_a_package(monkeypatch, tmp_path):
     assert checks.check_fonts(None) == []
 
 
+def test_papers_in_another_font_are_warned_of(monkeypatch, tmp_path):
+    monkeypatch.setattr(checks, "FONT_FOLDERS", (str(tmp_path),))
+    (tmp_path / "Other.ttf").touch()
+    assert "fonts-inter" in only(checks.check_paper_font(None)).hint
+    (tmp_path / "Inter-Regular.otf").touch()
+    assert checks.check_paper_font(None) == []
+
+
 def test_no_heic_support_names_the_package(monkeypatch):
     monkeypatch.setattr(checks.importlib.util, "find_spec", lambda name: None)
     assert "pillow-heif" in only(checks.check_heic(None)).hint
