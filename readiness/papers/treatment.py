@@ -133,11 +133,20 @@ def _ends(run, values) -> str:
         return "levels not believable"
     if line is None or not line.segments:
         return "no levels entered"
-    levels = sorted({segment.rounded_mm for segment in line.segments})
-    said = millimetres(levels[0])
-    if len(levels) > 1:
-        said = f"{said} to {millimetres(levels[-1])}"
-    return f"{line.ends_at}, {said}"
+    return f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
+
+
+def _from_slab(levels_mm: list[int]) -> str:
+    """Levels against the top of the slab: "172 mm below", "86 to 172 mm below"."""
+    highest, lowest = max(levels_mm), min(levels_mm)
+    if lowest == highest == 0:
+        return "level with it"
+    if highest <= 0:
+        near, far = abs(highest), abs(lowest)
+        return f"{far} mm below" if near == far else f"{near} to {far} mm below"
+    if lowest == highest:
+        return f"{highest} mm above"
+    return f"{millimetres(lowest)} to {millimetres(highest)}"
 
 
 def _confirmed(snapshot: Snapshot, confirmation) -> str:

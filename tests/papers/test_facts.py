@@ -9,7 +9,7 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from readiness.papers import wording
+from readiness.papers import treatment, wording
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
@@ -257,3 +257,18 @@ def test_all_fonts_are_embedded_subsets(issued, made):
         ).stdout.splitlines()[2:]
     assert listed
     assert all(line.split()[-5:-2] == ["yes", "yes", "yes"] for line in listed), listed
+
+
+@pytest.mark.parametrize(
+    ("levels_mm", "words"),
+    [
+        ([-172], "172 mm below"),
+        ([-172, -86], "86 to 172 mm below"),
+        ([-86, 0], "0 to 86 mm below"),
+        ([0], "level with it"),
+        ([40], "40 mm above"),
+        ([-46, 40], "-46 mm to 40 mm"),
+    ],
+)
+def test_the_end_of_the_band_is_said_from_the_top_of_the_slab(levels_mm, words):
+    assert treatment._from_slab(levels_mm) == words
