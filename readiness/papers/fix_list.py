@@ -82,7 +82,7 @@ def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tu
             yield item, ""
             continue
         on_the_wall = [other for other in items if other.run_id == run.id]
-        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall)
+        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=58)
 
 
 def _can_be_drawn(snapshot: Snapshot, run: WallRun) -> bool:
