@@ -1,4 +1,4 @@
-"""The demo's photos, drawn ahead of time on all processors while the scenario is told."""
+"""The demo's photos, drawn ahead of time on other processors while the scenario is told."""
 
 from __future__ import annotations
 
@@ -90,9 +90,10 @@ def _bare(jpeg: bytes) -> bytes:
 
 @contextmanager
 def open_album() -> Iterator[Album]:
-    """An album with a drawing process for each processor."""
+    """An album with a drawing process for each processor but one, which tells the scenario."""
     # Spawned, not forked: the parent has threads and a database open.
-    pool = ProcessPoolExecutor(max_workers=cpu_count() or 1, mp_context=get_context("spawn"))
+    drawers = max(1, (cpu_count() or 1) - 1)
+    pool = ProcessPoolExecutor(max_workers=drawers, mp_context=get_context("spawn"))
     try:
         yield Album(pool)
     finally:
