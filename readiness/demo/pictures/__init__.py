@@ -12,7 +12,7 @@ from datetime import datetime
 import numpy as np
 from PIL import Image
 
-from .camera import MARGIN, View, corners_seen, encode, exif_of, homography, photograph
+from .camera import MARGIN, View, corners_seen, encode, exif_of, homography, straight, taken
 from .canvas import Canvas
 from .light import Light, lit
 from .scenes import SCENES
@@ -46,7 +46,8 @@ def _take(kind, *, fixed, seed, width_px, height_px, palette=None):
     visit = np.random.default_rng([canvas.seed, 2 if fixed else 1])
     sheet = lit(canvas, Light.of(visit))
     corners = corners_seen(columns, rows, visit)
-    image = photograph(sheet, corners, width_px, height_px, visit)
+    seen = straight(sheet, corners, working, inner_rows)
+    image = taken(seen, width_px, height_px, visit)
     frame = [(0, 0), (width_px, 0), (width_px, height_px), (0, height_px)]
     to_sheet = np.array(
         [

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .canvas import Canvas, linear, step
+from .canvas import Canvas, linear, shaded, step
 
 LENGTH_MM, GAUGE_MM, JOINT_MM = 240, 86, 10
 
@@ -19,6 +19,8 @@ PALETTES = (
     ((linear(156, 108, 82), linear(112, 74, 62), linear(176, 136, 108)), linear(166, 160, 148)),
 )
 CONCRETE = linear(168, 164, 156)
+BURIED_MM = 60.0
+"""Ground hides every wall this far below the ground line: no bricks are painted there."""
 
 
 @dataclass
@@ -67,10 +69,15 @@ class Wall:
 
 
 def lay(canvas: Canvas, wall: Wall):
-    """Paint the whole sheet with brickwork on a concrete slab edge."""
-    waver = canvas.noise("edge", 16) * 0.55 + canvas.noise("edge-fine", 4) * 0.22
+    """Paint the sheet with brickwork on a concrete slab edge, down to where ground hides it."""
+    window = canvas.band(-BURIED_MM, 1e5)
+
+    def noise(*which, **stretch):
+        return canvas.noise(*which, **stretch)[window]
+
+    waver = noise("edge", 16) * 0.55 + noise("edge-fine", 4) * 0.22
     x = canvas.x_mm + wall.shift_mm + waver
-    y = canvas.y_mm - wall.first_bed_mm + waver[:, ::-1] + canvas.noise("bow", 700) * 1.2
+    y = canvas.y_mm[window[0]] - wall.first_bed_mm + waver[:, ::-1] + noise("bow", 700) * 1.2
     course = np.floor(y / GAUGE_MM)
     v = y - course * GAUGE_MM
     row = course.astype(np.int16)
@@ -91,57 +98,66 @@ def lay(canvas: Canvas, wall: Wall):
     inside += inset
     face = step(inside, 1.6)
 
-    fine = canvas.noise("grit", 1.2)
-    medium = canvas.noise("clay", 6)
-    drag = canvas.noise("drag", 3, stretch=9)
-    cloud = canvas.noise("cloud", 60, stretch=1.6)
+    fine = noise("grit", 1.2)
+    medium = noise("clay", 6)
+    drag = noise("drag", 3, stretch=9)
+    cloud = noise("cloud", 60, stretch=1.6)
     tone = 1 + each(rng.normal(0, 0.13, 1024)) + fine * 0.07 + medium * 0.05 + cloud * 0.10
     kiln = np.sin(u * (np.pi / 200) + each(rng.uniform(0, 6, 1024)))
     tone *= 1 - 0.16 * each(rng.uniform(0, 1, 1024) ** 2) * (1 + kiln)
     colours, mortar = PALETTES[wall.palette]
     mix = rng.dirichlet((0.7, 0.7, 0.7), 1024).astype(np.float32) @ np.array(colours)
-    pit = step(canvas.noise("pits", 3.2) + cloud * 0.3 - 1.9, 0.6)
+    pit = step(noise("pits", 3.2) + cloud * 0.3 - 1.9, 0.6)
     tone *= 1 - 0.38 * pit
-    sand = 1 + fine * 0.09 + canvas.noise("sand", 2.5) * 0.05 + cloud * 0.06
-    canvas.albedo[:] = mortar * sand[..., None]
-    canvas.blend(face, mix.astype(np.float32)[key] * tone[..., None])
+    sand = 1 + fine * 0.09 + noise("sand", 2.5) * 0.05 + cloud * 0.06
+    canvas.albedo[window] = shaded(mortar, sand)
+    clay = np.take(mix.T.astype(np.float32), key, axis=1) * tone
+    canvas.blend(face, np.moveaxis(clay, 0, 2), window)
 
     rounded = np.clip(inside, 0, 4)
     bump = each(rng.normal(0, 0.5, 1024)) + fine * 0.10 + medium * 0.20 + drag * 0.16 - pit * 0.9
     bump -= (4 - rounded) ** 2 * 0.09
-    joint = -wall.rake_mm + canvas.noise("rake", 30) * 0.8 + fine * 0.22 + medium * 0.15
-    canvas.relief[:] = joint + (bump - joint) * face
-    _slab_edge(canvas, wall, fine, cloud)
+    joint = -wall.rake_mm + noise("rake", 30) * 0.8 + fine * 0.22 + medium * 0.15
+    canvas.relief[window] = joint + (bump - joint) * face
+    _slab_edge(canvas, wall)
     if wall.damp_course is not None:
         _damp_course(canvas, wall)
     if wall.weep_course is not None:
         for slot in (-2, 0, 2):
             weep_hole(canvas, wall, slot * 2 * LENGTH_MM)
-    _dust(canvas, cloud)
+    _dust(canvas)
 
 
-def _slab_edge(canvas, wall, fine, cloud):
-    mask = step(wall.first_bed_mm - canvas.y_mm + canvas.noise("slab-edge", 20) * 1.5, 2)
-    holes = step(canvas.noise("bubbles", 4) - 1.9, 0.4)
-    tone = 1 + fine * 0.07 + cloud * 0.12 + canvas.noise("pour", 40, stretch=4) * 0.08
-    canvas.blend(mask, CONCRETE * (tone * (1 - 0.4 * holes))[..., None])
-    relief = 2 + canvas.noise("pour", 40, stretch=4) * 0.8 + fine * 0.2 - holes * 2
-    canvas.relief += (relief - canvas.relief) * mask
+def _slab_edge(canvas, wall):
+    window = canvas.band(-BURIED_MM, wall.first_bed_mm + 10)
+    fine, cloud = canvas.noise("grit", 1.2)[window], canvas.noise("cloud", 60, stretch=1.6)[window]
+    pour = canvas.noise("pour", 40, stretch=4)[window]
+    ragged = canvas.noise("slab-edge", 20)[window] * 1.5
+    mask = step(wall.first_bed_mm - canvas.y_mm[window[0]] + ragged, 2)
+    holes = step(canvas.noise("bubbles", 4)[window] - 1.9, 0.4)
+    tone = 1 + fine * 0.07 + cloud * 0.12 + pour * 0.08
+    canvas.blend(mask, shaded(CONCRETE, tone * (1 - 0.4 * holes)), window)
+    part = canvas.relief[window]
+    part += (2 + pour * 0.8 + fine * 0.2 - holes * 2 - part) * mask
 
 
 def _damp_course(canvas, wall):
     """The black sheet whose edge shows in one bed joint."""
     level = wall.bed_mm(wall.damp_course) - 2
-    y = canvas.y_mm + canvas.noise("sheet", 120) * 1.0
+    window = canvas.band(level - 12, level + 12)
+    y = canvas.y_mm[window[0]] + canvas.noise("sheet", 120)[window]
     mask = step(1.3 - np.abs(y - level), 1.0)
-    canvas.blend(mask, linear(38, 38, 42))
-    canvas.relief += (0.8 - canvas.relief) * mask
+    canvas.blend(mask, linear(38, 38, 42), window)
+    part = canvas.relief[window]
+    part += (0.8 - part) * mask
 
 
-def _dust(canvas, cloud):
+def _dust(canvas):
     """Rain throws a little soil at the lowest part of every wall."""
-    amount = np.clip(1 - canvas.y_mm / 190, 0, 1) ** 2 * (0.34 + 0.2 * cloud)
-    canvas.blend(np.clip(amount, 0, 0.6).astype(np.float32), linear(160, 136, 106))
+    window = canvas.band(-BURIED_MM, 190)
+    cloud = canvas.noise("cloud", 60, stretch=1.6)[window]
+    amount = np.clip(1 - canvas.y_mm[window[0]] / 190, 0, 1) ** 2 * (0.34 + 0.2 * cloud)
+    canvas.blend(np.clip(amount, 0, 0.6).astype(np.float32), linear(160, 136, 106), window)
 
 
 def slot(canvas, left_mm, bottom_mm, right_mm, top_mm, depth_mm=45.0, ragged_mm=1.0):
@@ -154,8 +170,8 @@ def slot(canvas, left_mm, bottom_mm, right_mm, top_mm, depth_mm=45.0, ragged_mm=
     )
     mask = step(inside + ragged * ragged_mm, 1.4)
     deep = np.clip((inside + ragged * ragged_mm) / 4, 0, 1)
-    shade = (0.35 - 0.28 * deep)[..., None] * (1 + 0.25 * ragged[..., None])
-    canvas.blend(mask, linear(150, 138, 120) * np.clip(shade, 0.02, 1), window)
+    shade = np.clip((0.35 - 0.28 * deep) * (1 + 0.25 * ragged), 0.02, 1)
+    canvas.blend(mask, shaded(linear(150, 138, 120), shade), window)
     part = canvas.relief[window]
     part += (-depth_mm + ragged * 2 - part) * mask * np.clip(0.25 + deep, 0, 1)
 
@@ -179,7 +195,7 @@ def fill(canvas, left_mm, bottom_mm, right_mm, top_mm, colour, *, out_mm=0.0, ro
         np.minimum(x - left_mm, right_mm - x), np.minimum(y - bottom_mm, top_mm - y)
     )
     mask = step(inside + lumps * 2.2 * rough, 1.5)
-    canvas.blend(mask, colour * (1 + lumps * 0.07 + grit * 0.08)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + lumps * 0.07 + grit * 0.08), window)
     part = canvas.relief[window]
     height = out_mm + lumps * 1.8 * rough + grit * 0.3
     part += (height - part) * mask
@@ -193,14 +209,14 @@ def render(canvas, colour, *, bottom_mm=-100.0, thickness_mm=0.0):
     patch = canvas.noise("patch", 300)
     tone = 1 + grain * 0.035 + sweep * 0.035 + patch * 0.04
     damp = np.clip(1 - canvas.y_mm / 160, 0, 1) ** 2 * (0.16 + 0.08 * sweep)
-    canvas.blend(mask, colour * (tone - damp)[..., None])
+    canvas.blend(mask, shaded(colour, tone - damp))
     relief = thickness_mm + grain * 0.32 + sweep * 0.9 + patch * 1.2
     canvas.relief += (relief - canvas.relief) * mask
 
 
 def struck_joint(canvas, level_mm, *, width_mm=9.0, depth_mm=8.0):
     """The straight groove cut into render, to which the treatment is brought."""
-    window = canvas.window(-1e5, level_mm - 20, 1e5, level_mm + 20)
+    window = canvas.band(level_mm - 20, level_mm + 20)
     y = canvas.y_mm[window[0]] + canvas.noise("struck", 250)[window] * 0.8
     y = y + canvas.noise("ragged-fine", 3)[window] * 0.35
     across = np.abs(y - level_mm) / (width_mm / 2)

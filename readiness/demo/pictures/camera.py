@@ -5,11 +5,13 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image, ImageChops
 from PIL.TiffImagePlugin import IFDRational
 
+GRAIN_PX = 512
 MARGIN = 0.06
 """How much more wall is painted than is seen, on each side, as a share of the width."""
 
@@ -54,33 +56,43 @@ def corners_seen(columns, rows, rng) -> list[tuple[float, float]]:
     ]
 
 
-def photograph(sheet: Image.Image, corners, width_px, height_px, rng) -> Image.Image:
-    """Bring the sheet into the frame, with the tone curve and the grain of a small sensor."""
+def straight(sheet: Image.Image, corners, width_px, height_px) -> Image.Image:
+    """What the camera sees of the sheet: the four corners brought to those of the frame."""
     frame = [(0, 0), (width_px, 0), (width_px, height_px), (0, height_px)]
     back = homography(frame, corners)
-    image = sheet.transform(
+    return sheet.transform(
         (width_px, height_px),
         Image.Transform.PERSPECTIVE,
         tuple((back / back[2, 2]).reshape(-1)[:8]),
         Image.Resampling.BICUBIC,
     )
+
+
+def taken(seen: Image.Image, width_px, height_px, rng) -> Image.Image:
+    """What was seen, with the tone curve and the grain of a small sensor, at the photo's size."""
     level = np.linspace(0, 1, 256)
     curve = level + 0.10 * np.sin((level - 0.5) * 2 * np.pi) * 0.55
     table = (np.clip(curve, 0, 1) * 255).astype(int).tolist()
     tints = rng.uniform(0.97, 1.03, 3)
     tables = [min(255, int(value * tint)) for tint in tints for value in table]
-    return _grain(image.point(tables), rng)
+    toned = seen.point(tables)
+    return _grainy(toned.resize((width_px, height_px), Image.Resampling.BICUBIC), rng)
 
 
-def _grain(image, rng):
-    side = 512
-    luminance = rng.normal(0, 3.2, (side, side, 1))
-    noise = np.clip(luminance + rng.normal(0, 1.8, (side, side, 3)) + 128, 0, 255)
-    tile = Image.fromarray(noise.astype(np.uint8))
+@lru_cache(maxsize=1)
+def _grain() -> Image.Image:
+    rng = np.random.default_rng(GRAIN_PX)
+    luminance = rng.normal(0, 3.2, (GRAIN_PX, GRAIN_PX, 1))
+    noise = np.clip(luminance + rng.normal(0, 1.8, (GRAIN_PX, GRAIN_PX, 3)) + 128, 0, 255)
+    return Image.fromarray(noise.astype(np.uint8))
+
+
+def _grainy(image, rng):
     sheet = Image.new("RGB", image.size)
-    for left in range(0, image.width, side):
-        for top in range(0, image.height, side):
-            sheet.paste(tile, (left, top))
+    first_left, first_top = (-rng.integers(0, GRAIN_PX, 2)).tolist()
+    for left in range(first_left, image.width, GRAIN_PX):
+        for top in range(first_top, image.height, GRAIN_PX):
+            sheet.paste(_grain(), (left, top))
     return ImageChops.add(image, sheet, 1, -128)
 
 

@@ -9,9 +9,14 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image
+
+TILE_PX = 1024
+FEWEST_LUMPS = 16
+"""A tile of noise with fewer lumps than this on a side would be seen to repeat."""
 
 
 def linear(red: int, green: int, blue: int) -> np.ndarray:
@@ -27,6 +32,43 @@ def resized(field_: np.ndarray, rows: int, columns: int, how=Image.Resampling.BI
 def step(value, width=1.0):
     """0 below zero, 1 above, with a soft edge of `width` (same unit as value)."""
     return np.clip(value / width + 0.5, 0, 1)
+
+
+def shaded(colour, tone) -> np.ndarray:
+    """A colour, lighter and darker by `tone` (rows x columns): rows x columns x 3.
+
+    Like all coloured fields it lies in memory one primary after another, which is several times
+    as fast to compute with as three numbers side by side.
+    """
+    return np.moveaxis(np.asarray(colour)[:, None, None] * tone, 0, 2)
+
+
+def _lumps_in_tile(size_px: float) -> int:
+    """How many lumps of a size fit a tile, in steps of a fifth so that few tiles are needed."""
+    steps = round(4 * np.log2(max(size_px, 1.0)))
+    return round(TILE_PX / 2 ** (steps / 4))
+
+
+@lru_cache(maxsize=96)
+def _tile(tall: int, wide: int) -> np.ndarray:
+    """Noise that repeats after TILE_PX, with so many lumps down and across."""
+    rng = np.random.default_rng([tall, wide])
+    lumps = rng.standard_normal((tall, wide), np.float32)
+    if tall == wide == TILE_PX:
+        return lumps * np.float32(0.6)
+    around = Image.fromarray(np.pad(lumps, 4, mode="wrap"))
+    box = (4, 4, 4 + wide, 4 + tall)
+    return np.asarray(around.resize((TILE_PX, TILE_PX), Image.Resampling.BICUBIC, box))
+
+
+def _repeats(start: int, length: int):
+    """Where the stretches of a repeating tile go: pairs of slices, of the sheet and the tile."""
+    at = 0
+    while at < length:
+        begin = (start + at) % TILE_PX
+        count = min(TILE_PX - begin, length - at)
+        yield slice(at, at + count), slice(begin, begin + count)
+        at += count
 
 
 @dataclass
@@ -52,7 +94,7 @@ class Canvas:
     _noises: dict = field(init=False, default_factory=dict, repr=False)
 
     def __post_init__(self):
-        self.albedo = np.zeros((self.rows, self.columns, 3), np.float32)
+        self.albedo = np.moveaxis(np.zeros((3, self.rows, self.columns), np.float32), 0, 2)
         self.relief = np.zeros((self.rows, self.columns), np.float32)
         across = (np.arange(self.columns, dtype=np.float32) + 0.5) - self.columns / 2
         self.x_mm = (across * self.mm_per_px)[None, :]
@@ -75,13 +117,23 @@ class Canvas:
 
     def _new_noise(self, name, size_mm, stretch):
         rng = self.rng(name)
+        size_px = size_mm / self.mm_per_px
+        lumps = _lumps_in_tile(size_px), _lumps_in_tile(size_px * stretch)
+        if min(lumps) < FEWEST_LUMPS:
+            return self._broad_noise(rng, size_mm, stretch)
+        tile = _tile(*lumps)
+        top, left = rng.integers(0, TILE_PX, 2).tolist()
+        field_ = np.empty((self.rows, self.columns), np.float32)
+        for down, tile_down in _repeats(top, self.rows):
+            for across, tile_across in _repeats(left, self.columns):
+                field_[down, across] = tile[tile_down, tile_across]
+        return field_
+
+    def _broad_noise(self, rng, size_mm, stretch):
         tall = max(2, int(self.rows * self.mm_per_px / size_mm) + 2)
         wide = max(2, int(self.columns * self.mm_per_px / (size_mm * stretch)) + 2)
         tall, wide = min(tall, self.rows), min(wide, self.columns)
-        field_ = rng.standard_normal((tall, wide), np.float32)
-        if (tall, wide) == (self.rows, self.columns):
-            return field_ * np.float32(0.6)
-        return resized(field_, self.rows, self.columns)
+        return resized(rng.standard_normal((tall, wide), np.float32), self.rows, self.columns)
 
     def row_of(self, y_mm: float) -> float:
         return self.rows - (y_mm - self.bottom_mm) / self.mm_per_px
@@ -100,6 +152,10 @@ class Canvas:
             int(np.clip(self.column_of(right_mm) + 1, 0, self.columns)),
         )
         return rows, columns
+
+    def band(self, bottom_mm, top_mm):
+        """The window that reaches right across the picture between two levels."""
+        return self.window(-1e5, bottom_mm, 1e5, top_mm)
 
     def blend(self, mask: np.ndarray, colour, window=(slice(None), slice(None))):
         """Lay a colour (one, or one for each pixel) over the wall where mask is near 1."""

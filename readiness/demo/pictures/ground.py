@@ -10,9 +10,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from .canvas import Canvas, linear, step
+from .canvas import Canvas, linear, shaded, step
 
-TILE_MM = 1024
+TILE_MM, EDGE_MM, SHAPES = 1024, 24, 128
 SOIL, SAND, GRAVEL = linear(122, 98, 76), linear(196, 180, 152), linear(150, 147, 142)
 PAVER, TIMBER = linear(190, 180, 164), linear(164, 118, 76)
 
@@ -30,30 +30,51 @@ def _fractal(seed: int, power: float, side=TILE_MM):
     return tile / tile.std()
 
 
+def _stone(rng, radius: float):
+    """One stone from above: its height (mm) on a square of millimetres, 0 outside it."""
+    reach = int(radius * 1.4) + 2
+    grid = np.arange(-reach, reach + 1, dtype=np.float32)
+    angle, squash = rng.uniform(0, np.pi), rng.uniform(0.6, 1.0)
+    u = grid[None, :] * np.cos(angle) + grid[:, None] * np.sin(angle)
+    v = (grid[:, None] * np.cos(angle) - grid[None, :] * np.sin(angle)) / squash
+    corner = np.abs(u) ** 2.6 + np.abs(v) ** 2.6
+    return np.sqrt(np.clip(1 - corner / radius**2.6, 0, 1)) * np.float32(radius * 0.75)
+
+
 @lru_cache(maxsize=4)
 def _stones(seed: int, smallest_mm: float, largest_mm: float, count: int):
     """Stones strewn over a tile: their height (mm) and a tone for each."""
     rng = np.random.default_rng(seed)
-    height = np.zeros((TILE_MM, TILE_MM), np.float32)
-    tone = np.zeros((TILE_MM, TILE_MM), np.float32)
-    sizes = np.sort(smallest_mm * (largest_mm / smallest_mm) ** rng.random(count) ** 2.2)
-    for radius in sizes[::-1] if count < 2000 else rng.permutation(sizes):
-        reach = int(radius * 1.4) + 2
-        grid = np.arange(-reach, reach + 1, dtype=np.float32)
-        angle, squash = rng.uniform(0, np.pi), rng.uniform(0.6, 1.0)
-        cx, cy = rng.integers(0, TILE_MM, 2)
-        u = grid[None, :] * np.cos(angle) + grid[:, None] * np.sin(angle)
-        v = (grid[:, None] * np.cos(angle) - grid[None, :] * np.sin(angle)) / squash
-        corner = np.abs(u) ** 2.6 + np.abs(v) ** 2.6
-        dome = 1 - corner / radius**2.6
-        dome = np.sqrt(np.clip(dome, 0, 1)) * radius * 0.75
-        index = np.ix_((cy + grid.astype(int)) % TILE_MM, (cx + grid.astype(int)) % TILE_MM)
-        lift = rng.uniform(0, radius * 0.5)
-        old = height[index]
-        above = (dome > 0) & (dome + lift > old)
-        height[index] = np.where(above, dome + lift, old)
-        tone[index] = np.where(above, rng.uniform(-1, 1), tone[index])
-    return height, tone
+    radii = smallest_mm * (largest_mm / smallest_mm) ** np.linspace(0, 1, SHAPES) ** 2.2
+    shapes = [_stone(rng, radius) for radius in radii]
+    side = TILE_MM + 2 * EDGE_MM
+    height, tone = np.zeros((2, side, side), np.float32)
+    places = rng.integers(EDGE_MM, EDGE_MM + TILE_MM, (count, 2)).tolist()
+    which = rng.integers(0, SHAPES, count).tolist()
+    lifts, shades = rng.uniform(0, 0.5, count), rng.uniform(-1, 1, count).astype(np.float32)
+    for (row, column), shape, lift, shade in zip(places, which, lifts, shades, strict=True):
+        dome, reach = shapes[shape], len(shapes[shape]) // 2
+        index = (slice(row - reach, row + reach + 1), slice(column - reach, column + reach + 1))
+        top = dome + np.float32(lift * radii[shape])
+        above = (dome > 0) & (top > height[index])
+        np.copyto(height[index], top, where=above)
+        np.copyto(tone[index], shade, where=above)
+    _join_edges(height, tone)
+    inner = (slice(EDGE_MM, -EDGE_MM), slice(EDGE_MM, -EDGE_MM))
+    return height[inner], tone[inner]
+
+
+def _join_edges(height, tone):
+    """Let what lies over an edge of the tile lie inside the opposite edge."""
+    for _ in range(2):
+        for over, inside in (
+            (slice(None, EDGE_MM), slice(-2 * EDGE_MM, -EDGE_MM)),
+            (slice(-EDGE_MM, None), slice(EDGE_MM, 2 * EDGE_MM)),
+        ):
+            above = height[over] > height[inside]
+            np.copyto(height[inside], height[over], where=above)
+            np.copyto(tone[inside], tone[over], where=above)
+        height, tone = height.T, tone.T
 
 
 def _sample(tile, across, out):
@@ -128,7 +149,7 @@ def _soil(canvas, across, away):
     stone, shade = _sample(height, a, b), _sample(tone, a, b)
     bumps = grain * 1.1 + clods * 2.6 + stone * 0.55
     light = 1 + grain * 0.13 + clods * 0.10 + shade * 0.10
-    return SOIL * np.clip(light, 0.3, 2)[..., None], bumps
+    return shaded(SOIL, np.clip(light, 0.3, 2)), bumps
 
 
 def _sand(canvas, across, away):
@@ -136,7 +157,7 @@ def _sand(canvas, across, away):
     offset = canvas.rng("ground").integers(0, TILE_MM)
     a, b = across + offset, away + offset
     grain, dunes = _sample(fine, a, b), _sample(broad, a, b)
-    return SAND * (1 + grain * 0.10 + dunes * 0.05)[..., None], grain * 0.6 + dunes * 3.0
+    return shaded(SAND, 1 + grain * 0.10 + dunes * 0.05), grain * 0.6 + dunes * 3.0
 
 
 def _gravel(canvas, across, away):
@@ -146,9 +167,9 @@ def _gravel(canvas, across, away):
     a, b = across + offset, away + offset
     stone, shade = _sample(height, a, b), _sample(tone, a, b)
     light = 0.75 + shade * 0.30 + stone * 0.022 + _sample(fine, a, b) * 0.05
-    warm = np.array([1.06, 1.0, 0.92], np.float32)
-    mixed = GRAVEL * np.where((shade > 0.3)[..., None], warm, np.float32(1.0))
-    return mixed * np.clip(light, 0.25, 1.6)[..., None], stone * 1.0
+    colour = shaded(GRAVEL, np.clip(light, 0.25, 1.6))
+    colour[shade > 0.3] *= np.array([1.06, 1.0, 0.92], np.float32)
+    return colour, stone
 
 
 def _paving(canvas, across, away):
@@ -161,8 +182,8 @@ def _paving(canvas, across, away):
     face = step(inside - joint / 2 + grain * 0.4, 2)
     piece = (np.floor((across + 130) / side) * 7 + np.floor(away / side) * 13) % 5
     tone = 1 + grain * 0.07 + blotch * 0.06 + (piece - 2) * 0.035
-    colour = PAVER * tone[..., None]
-    sand = SAND * (0.55 + 0.1 * grain)[..., None]
+    colour = shaded(PAVER, tone)
+    sand = shaded(SAND, 0.55 + 0.1 * grain)
     bumps = grain * 0.35 + np.clip(inside, 0, 4) * face - 5 * (1 - face)
     return sand + (colour - sand) * face[..., None], bumps
 
@@ -177,7 +198,7 @@ def _deck(canvas, across, away):
     face = step(inside, 2)
     tone = 1 + grain * 0.08 + streak * 0.10 + (np.mod(row * 37, 5) - 2) * 0.05
     groove = np.abs(np.sin(v * (np.pi / 12))) * 0.8
-    colour = TIMBER * np.clip(tone, 0.4, 1.6)[..., None] * (0.9 + 0.1 * groove[..., None])
+    colour = shaded(TIMBER, np.clip(tone, 0.4, 1.6) * (0.9 + 0.1 * groove))
     dark = linear(26, 20, 16)
     bumps = np.clip(inside, 0, 4) + groove * 1.2 + grain * 0.3 - 22 * (1 - face)
     return dark + (colour - dark) * face[..., None], bumps

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image
@@ -84,17 +85,27 @@ def lit(canvas: Canvas, light: Light) -> Image.Image:
         facing *= _roof_shade(canvas, light)
     sky = (np.float32(light.sky) * (0.75 + 0.25 * inverse + 0.2 * upward * inverse)) * (1 - hollow)
     facing *= np.float32(light.sun * 1.25)
-    bright = facing[..., None] * SUN + sky[..., None] * SKY
-    colour = canvas.albedo * bright
+    sheen = None
     if canvas.gloss is not None:
         half = np.clip((lz + 1 - across * lx - upward * (ly + 0.12)) * inverse / 1.9, 0, 1)
-        spark = half**24 * canvas.gloss * (1 - shadow)
-        colour += spark[..., None] * np.float32(0.5) + (canvas.gloss * 0.03)[..., None] * SKY
-    colour *= _vignette(rows, columns)[..., None]
+        sheen = half**24 * canvas.gloss * (1 - shadow) * np.float32(0.5)
+    primaries = [_exposed(canvas, facing, sky, sheen, index) for index in range(3)]
+    return Image.merge("RGB", primaries).convert("RGB", _muted(0.8))
+
+
+def _exposed(canvas, facing, sky, sheen, index) -> Image.Image:
+    """One primary colour (0 red, 1 green, 2 blue) of the finished sheet."""
+    colour = facing * SUN[index]
+    colour += sky * SKY[index]
+    colour *= canvas.albedo[..., index]
+    if sheen is not None:
+        colour += sheen
+        colour += canvas.gloss * (np.float32(0.03) * SKY[index])
+    colour *= _vignette(*colour.shape)
     np.clip(colour, 0, 1, out=colour)
     np.sqrt(colour, out=colour)
     colour *= 255
-    return Image.fromarray(colour.astype(np.uint8)).convert("RGB", _muted(0.8))
+    return Image.fromarray(colour.astype(np.uint8))
 
 
 def _roof_shade(canvas, light):
@@ -114,6 +125,7 @@ def _muted(amount):
     return tuple(matrix.reshape(-1))
 
 
+@lru_cache(maxsize=4)
 def _vignette(rows, columns):
     y = np.linspace(-1, 1, rows, dtype=np.float32)[:, None]
     x = np.linspace(-1, 1, columns, dtype=np.float32)[None, :]

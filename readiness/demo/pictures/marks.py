@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from .canvas import Canvas, linear, step
+from .canvas import Canvas, linear, shaded, step
 
 WET_MORTAR = linear(184, 178, 166)
 MUD = linear(128, 94, 62)
@@ -25,7 +25,7 @@ def blob(
     mask = step(1 - off, 2.2 / radius_mm)
     dome = np.sqrt(np.clip(1 - off * off, 0, 1))
     tall = radius_mm * 0.55 if tall_mm is None else tall_mm
-    canvas.blend(mask, colour * (1 + lumps * 0.07 + grit * 0.10)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + lumps * 0.07 + grit * 0.10), window)
     part = canvas.relief[window]
     height = 1 + dome * tall + lumps * 1.6 + grit * 0.4
     if on_ground:
@@ -48,7 +48,7 @@ def smear(canvas: Canvas, start, end, width_mm, colour=WET_MORTAR, *, strength=0
     drag = canvas.noise("drag", 3, stretch=0.2)[window] + canvas.noise("clay", 6)[window]
     mask = step(1 - off + drag * 0.45, 0.5) * np.clip(1.1 - share * 0.7 + drag * 0.2, 0, 1)
     mask = np.clip(mask * strength, 0, 1)
-    canvas.blend(mask, colour * (1 + drag * 0.08)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + drag * 0.08), window)
     canvas.relief[window] += mask * (1.4 + drag * 0.8)
 
 
@@ -80,7 +80,7 @@ def splash(canvas: Canvas, centre, reach_mm, colour, *, amount=1.0, name="splash
     )
     heart = np.clip(1 - np.hypot(x, y) / (reach_mm * 0.75) + patchy * 0.45, 0, 1) * amount * 0.75
     heart = np.clip(heart, 0, 0.85)
-    canvas.blend(heart, colour * (1 + patchy * 0.12)[..., None], window)
+    canvas.blend(heart, shaded(colour, 1 + patchy * 0.12), window)
     canvas.relief[window] += heart * (0.8 + patchy * 0.7)
     for _ in range(int(count * amount)):
         angle, far = rng.uniform(0, 2 * np.pi), reach_mm * rng.random() ** 0.6
@@ -125,7 +125,7 @@ def grime(canvas: Canvas, top_mm, colour=MUD, *, strength=0.8, name="grime"):
     fade = np.clip((top_mm - canvas.y_mm) / top_mm, 0, 1)
     mask = np.clip((fade * 1.5 + patch * 0.45 + grit * 0.5 - 0.25) * strength, 0, 0.88)
     mask = mask.astype(np.float32)
-    canvas.blend(mask, colour * (1 + patch * 0.10 + grit * 0.2)[..., None])
+    canvas.blend(mask, shaded(colour, 1 + patch * 0.10 + grit * 0.2))
     canvas.relief += mask * (0.8 + patch * 0.8 + grit * 0.8)
 
 
@@ -165,7 +165,7 @@ def bead(canvas: Canvas, points, width_mm, colour, *, sunk_mm=1.5):
     near, window = _near(canvas, points, width_mm + 4, wander_mm=0.4)
     mask = step(width_mm / 2 - near, 1.2)
     ripple = canvas.noise("ripple", 40)[window]
-    canvas.blend(mask, colour * (1 + ripple * 0.03)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + ripple * 0.03), window)
     hollow = -sunk_mm + (near / (width_mm / 2)) ** 2 * 1.2 + ripple * 0.25
     part = canvas.relief[window]
     part += (hollow - part) * mask

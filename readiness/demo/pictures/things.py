@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from .canvas import Canvas, linear, resized, step
+from .canvas import Canvas, linear, resized, shaded, step
 
 BRASS, COPPER, STEEL = linear(204, 166, 84), linear(190, 112, 74), linear(150, 152, 156)
 PINE, PLY, CHALK = linear(214, 178, 126), linear(188, 142, 88), linear(60, 140, 235)
@@ -34,7 +34,7 @@ def rod(canvas: Canvas, start, end, radius_mm, colour, *, out_mm=0.0, gloss=0.5)
     off = np.hypot(x - share * dx, y - share * dy)
     mask = step(radius_mm - off, 1.2)
     grain = canvas.noise("clay", 6)[window]
-    canvas.blend(mask, colour * (1 + grain * 0.06)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + grain * 0.06), window)
     _raise(canvas, window, mask, out_mm + np.sqrt(np.clip(radius_mm**2 - off**2, 0, None)))
     if gloss:
         canvas.shine(mask * gloss, window)
@@ -110,7 +110,7 @@ def board(
     ]
     stain = np.clip(canvas.noise("stain", 60, stretch=2)[window] + 0.1, 0, 1) * dirty
     tone = 1 + grain * 0.13 - stain * 0.35
-    canvas.blend(mask, colour * np.clip(tone, 0.2, 1.5)[..., None], window)
+    canvas.blend(mask, shaded(colour, np.clip(tone, 0.2, 1.5)), window)
     cement = (
         step(
             canvas.noise("splatter", 30)[window] + canvas.noise("clay", 6)[window] * 0.5 - 1.35,
@@ -243,5 +243,5 @@ def _pack_brick(canvas, x, y, width, height, colour, out_mm):
     grain = (
         canvas.noise("grit", 1.2)[window] * 0.08 + canvas.noise("drag", 3, stretch=9)[window] * 0.07
     )
-    canvas.blend(mask, colour * (1 + grain)[..., None], window)
+    canvas.blend(mask, shaded(colour, 1 + grain), window)
     _raise(canvas, window, mask, out_mm + grain * 5 - np.clip(4 - inside, 0, 4) ** 2 * 0.3)
