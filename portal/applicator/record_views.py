@@ -7,7 +7,7 @@ from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
-from portal.applicator.record_words import lines
+from portal.applicator.record_words import folds
 from portal.applicator.site_views import get_site
 from readiness.actions import messages
 from readiness.actions.errors import Refused
@@ -15,6 +15,7 @@ from readiness.actions.record import chain_break
 from readiness.models import Message
 
 A_PAGE = 50
+ENTRIES_A_PAGE = 200  # most of them folded away
 PHOTOS_A_PAGE = 48
 
 
@@ -23,12 +24,12 @@ def record(request, pk):
     """The history of a site, newest first, and whether its chain holds."""
     site = get_site(request, pk)
     entries = site.record.select_related("actor").order_by("-sequence")
-    page = Paginator(entries, A_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(entries, ENTRIES_A_PAGE).get_page(request.GET.get("page"))
     walls = {str(run.pk): run.label for run in site.wall_runs.all()}
     context = {
         "site": site,
         "page": page,
-        "lines": lines(page.object_list, site.zone, walls),
+        "folds": folds(page.object_list, site.zone, walls),
         "broken": chain_break(site),
     }
     return render(request, "portal/applicator/record.html", context)

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from portal.record_runs import runs_of
 from readiness.models import Paper, RecordEntry
 from readiness.models.verbs import verb_words
 from readiness.rules.catalogue import KINDS, TRADES
+from readiness.rules.reasons import moment_words
 from readiness.rules.words import counted, listed
 
 SIDE = {"applicator": "applicator", "builder": "builder"}
@@ -33,6 +35,36 @@ def lines(
 ) -> list[Line]:
     """Entries (with their actors read) as lines. `walls` gives the labels of walls by their id."""
     return [_line(entry, zone, walls or {}) for entry in entries]
+
+
+@dataclass(frozen=True)
+class Fold:
+    """Lines that are shown as one until they are opened; `words` is empty for a single line."""
+
+    words: str
+    lines: list[Line]
+
+    @property
+    def newest(self) -> Line:
+        return self.lines[0]
+
+    @property
+    def oldest(self) -> Line:
+        return self.lines[-1]
+
+    @property
+    def when(self) -> str:
+        """ "9:05 am to 9:29 am on Mon 16 November 2026"."""
+        first, last = moment_words(self.oldest.at), moment_words(self.newest.at)
+        start = first.partition(" on ")[0]
+        return last if last.startswith(start) else f"{start} to {last}"
+
+
+def folds(
+    entries: Iterable[RecordEntry], zone: ZoneInfo, walls: Mapping[str, str] | None = None
+) -> list[Fold]:
+    """The lines of entries (newest first), runs of like ones folded."""
+    return [Fold(run.words, lines(run.entries, zone, walls)) for run in runs_of(entries, zone)]
 
 
 def _line(entry: RecordEntry, zone: ZoneInfo, walls: Mapping[str, str]) -> Line:

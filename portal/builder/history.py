@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from portal.builder.sentences import day_words
+from portal.record_runs import runs_of
 from readiness.models import Paper, RecordEntry, Site
 from readiness.models.verbs import verb_words
 from readiness.rules.catalogue import TRADES
@@ -40,10 +41,28 @@ class Line:
     details: str
 
 
+@dataclass(frozen=True)
+class Fold:
+    """Lines that are shown as one until they are opened; `words` is empty for a single line."""
+
+    words: str
+    lines: list[Line]
+
+    @property
+    def newest(self) -> Line:
+        return self.lines[0]
+
+
 def history_of(site: Site):
     """The site's entries that its builder may read, newest first."""
     entries = RecordEntry.objects.filter(site=site).exclude(verb__in=OF_DRAFTS)
     return entries.select_related("actor").order_by("-sequence")
+
+
+def folds_of(entries, site: Site) -> list[Fold]:
+    """The lines of entries (newest first), runs of like ones folded."""
+    runs = runs_of(entries, site.zone)
+    return [Fold(run.words, [line_of(entry) for entry in run.entries]) for run in runs]
 
 
 def line_of(entry: RecordEntry) -> Line:

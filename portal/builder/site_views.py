@@ -11,7 +11,7 @@ from portal.access import builder_required
 from portal.builder.access import opens
 from portal.builder.cards import ItemLists, by_trade, by_wall, cards_for, cards_of_state
 from portal.builder.drawings import site_plan
-from portal.builder.history import history_of, line_of
+from portal.builder.history import folds_of, history_of
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
 from readiness import clock
@@ -122,6 +122,5 @@ def report(request, report):
 def history(request, site):
     """Who did what, newest first; what happened in our drafts is left out."""
     page = Paginator(history_of(site), HISTORY_PAGE_SIZE).get_page(request.GET.get("page"))
-    lines = [line_of(entry) for entry in page]
-    context = {"site": site, "page": page, "lines": lines}
+    context = {"site": site, "page": page, "folds": folds_of(page, site)}
     return render(request, "portal/builder/history.html", context)

@@ -87,6 +87,15 @@ def test_the_record_reads_as_a_history_and_says_that_its_chain_holds(
     assert str(applicator) in text
 
 
+def test_like_entries_of_the_record_are_folded_into_one_line(client_for, applicator, builder):
+    report = make_issued(applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick"))
+    response = client_for(applicator).get(url("record", report.site_id))
+    told = [fold.words for fold in response.context["folds"] if fold.words]
+    assert any("2 items added" in words for words in told)
+    folded = [len(fold.lines) for fold in response.context["folds"]]
+    assert sum(folded) == report.site.record.count()
+
+
 def test_a_changed_entry_of_the_record_is_named(client_for, applicator, builder):
     report = make_issued(applicator, make_site(builder))
     entry = RecordEntry.objects.filter(site=report.site).order_by("sequence")[1]
