@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
 
@@ -121,12 +122,10 @@ class Group:
     trade: str = ""
 
     @property
-    def left(self) -> int:
-        return sum(card.is_to_do for card in self.cards)
-
-    @property
     def left_words(self) -> str:
-        return counted(self.left, "thing") + " to fix" if self.left else "we are looking at it"
+        overdue = sum(card.overdue for card in self.cards)
+        words = counted(len(self.cards), "thing") + " to fix"
+        return f"{words}, {overdue} overdue" if overdue else words
 
 
 def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:
@@ -170,17 +169,23 @@ def card_of(item: DefectItem, today) -> ItemCard:
 
 
 def by_trade(cards: Iterable[ItemCard]) -> list[Group]:
-    """Open items by trade: most left to fix first."""
+    """Items to fix by trade: overdue ones first, then the longest list; by due date in each."""
     groups: dict[str, Group] = {}
     for card in cards:
         trade = card.item.trade
         group = groups.setdefault(trade, Group(TRADES[trade], trade, trade=trade))
         group.cards.append(card)
-    return sorted(groups.values(), key=lambda group: (-group.left, group.title))
+    for group in groups.values():
+        group.cards.sort(key=lambda card: (card.item.due_on or date.max, card.item.number))
+    return sorted(groups.values(), key=_urgency)
+
+
+def _urgency(group: Group):
+    return not any(card.overdue for card in group.cards), -len(group.cards), group.title
 
 
 def by_wall(cards: Iterable[ItemCard]) -> list[Group]:
-    """Open items by wall, in order round the house and then along the wall."""
+    """Items to fix by wall, in order round the house and then along the wall."""
     groups: dict[str, Group] = {}
     walls: dict[str, WallRun] = {}
     for card in cards:
@@ -214,6 +219,11 @@ class ItemLists:
     @property
     def to_do(self) -> list[ItemCard]:
         return [card for card in self.open if card.is_to_do]
+
+    @property
+    def waiting(self) -> list[ItemCard]:
+        """Said fixed or disagreed with: the applicator's turn."""
+        return [card for card in self.open if not card.is_to_do]
 
 
 def cards_of_state(state: SiteState) -> list[ItemCard]:

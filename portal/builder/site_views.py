@@ -54,7 +54,7 @@ def site(request, site):
     state = row.state
     lists = ItemLists.of(cards_of_state(state))
     group_by = "wall" if request.GET.get("by") == "wall" else "trade"
-    groups = (by_wall if group_by == "wall" else by_trade)(lists.open)
+    groups = (by_wall if group_by == "wall" else by_trade)(lists.to_do)
     return render(
         request,
         "portal/builder/site.html",

@@ -102,6 +102,44 @@ def test_items_are_grouped_by_trade_with_most_left_first(browser, applicator, si
     ]
 
 
+def test_what_is_overdue_comes_first(browser, applicator, site):
+    """The brick must be clean only shortly before the day; the joints are late already."""
+    issue(
+        applicator,
+        site,
+        ("dirty_brick", "North wall", {"due_on": date(2026, 12, 1)}),
+        ("tap_splashes", "East wall", {"due_on": date(2026, 11, 30)}),
+        ("unfilled_joint", "East wall", {"due_on": date(2026, 11, 20), "measured_value": 30}),
+    )
+    groups = browser.get(url(site)).context["groups"]
+    assert [[card.item.kind for card in group.cards] for group in groups] == [
+        ["unfilled_joint"],
+        ["tap_splashes", "dirty_brick"],
+    ]
+    assert [group.left_words for group in groups] == [
+        "1 thing to fix, 1 overdue",
+        "2 things to fix",
+    ]
+
+
+def test_what_the_applicator_looks_at_stands_apart_and_can_be_undone(
+    browser, applicator, site, contact
+):
+    report = issue(
+        applicator, site, ("mortar_drop", "North wall", {}), ("dirty_brick", "North wall", {})
+    )
+    drop = report.items.get(kind="mortar_drop")
+    fixing.say_fixed(contact, drop, photos=[make_photo(site, contact)])
+    response = browser.get(url(site))
+    assert [card.item for card in response.context["lists"].waiting] == [drop]
+    assert [card.item.kind for group in response.context["groups"] for card in group.cards] == [
+        "dirty_brick"
+    ]
+    page = response.content.decode()
+    assert "We are looking at these" in page
+    assert reverse("builder:take_back", args=[drop.fixes.get().pk]) in page
+
+
 def test_items_are_grouped_by_wall_in_order_round_the_house(browser, applicator, site):
     issue(
         applicator,
