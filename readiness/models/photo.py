@@ -79,8 +79,9 @@ class PhotoQuerySet(models.QuerySet):
     def visible_to(self, user):
         """Photos the user may see.
 
-        A contact sees photos of the sites visible to them, but nothing of a report that is still
-        a draft, and nothing unattached but their own.
+        A contact sees, on the sites visible to them, the photos of issued reports, those of fixes,
+        and their own. What is only kept for the site (`on_site`) came out of a draft: like the
+        draft it is the applicator's.
         """
         found = self.filter(site__in=Site.objects.visible_to(user))
         if user.is_authenticated and user.is_applicator:
@@ -89,7 +90,6 @@ class PhotoQuerySet(models.QuerySet):
             Q(item__report__issued_at__isnull=False)
             | Q(run_check__report__issued_at__isnull=False)
             | Q(fix__isnull=False)
-            | Q(on_site=True)
             | Q(uploaded_by=user)
         )
 
@@ -133,6 +133,7 @@ class Photo(models.Model):
         blank=True,
         related_name="photos",
     )
+    # Kept though its draft, draft item or draft check is gone; the builder does not see it.
     on_site = models.BooleanField(default=False, help_text="Kept for the site as a whole.")
     before = models.ForeignKey(
         "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="afters"
