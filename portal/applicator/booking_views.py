@@ -1,8 +1,10 @@
 """Bookings: offering a day, cancelling, and writing down how the day went."""
 
-from datetime import timedelta
+from itertools import groupby
+from operator import attrgetter
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -17,32 +19,40 @@ from portal.applicator.booking_forms import (
 )
 from portal.applicator.home_views import office_today
 from portal.applicator.overview import SiteOverview
-from portal.applicator.site_views import get_site
+from portal.applicator.site_views import A_PAGE, get_site
 from readiness.actions import booking as actions
 from readiness.actions.errors import Refused
 from readiness.models import Booking
+from readiness.models.booking import Press
 
 CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
-WEEKS_SHOWN = 4
+DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
 
 
 @applicator_required
 def bookings(request):
-    """The days ahead, those that ask for one, and those that nothing is written down about."""
+    """Every open booking, what needs attention first, 25 a page; `show` is one `Press` of them."""
     today = office_today()
-    week_ends = today + timedelta(days=6 - today.weekday())
-    ahead = Booking.objects.between(today, today + timedelta(weeks=WEEKS_SHOWN))
-    ahead = list(ahead.select_related("site__builder")[:200])
+    counts = Booking.objects.counts_by_press(today)
+    show = request.GET.get("show", "")
+    show = show if show in Press.values else ""
+    found = Booking.objects.by_press(today).select_related("site__builder")
+    found = found.filter(press=show) if show else found
+    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "today": today,
-        "asked": Booking.objects.asked().select_related("site__builder")[:50],
-        "past": Booking.objects.to_record(today).select_related("site__builder")[:50],
-        "blocks": [
-            ("Today", [found for found in ahead if found.day == today]),
-            ("This week", [found for found in ahead if today < found.day <= week_ends]),
-            ("Later", [found for found in ahead if found.day > week_ends]),
+        "page": page,
+        "sections": [
+            (press, Press(press).label, counts.get(press, 0), list(rows))
+            for press, rows in groupby(page.object_list, key=attrgetter("press"))
         ],
-        "nothing": not ahead,
+        "show": show,
+        "shown": [
+            ("", "All open", sum(counts.values())),
+            *((press, press.label, counts.get(press, 0)) for press in Press if press in counts),
+        ],
+        "query": f"show={show}&" if show else "",
+        "nothing_dated": not any(press in counts for press in DATED),
     }
     return render(request, "portal/applicator/bookings.html", context)
 

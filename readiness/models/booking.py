@@ -1,9 +1,10 @@
 """The builder's signed statement that a site is ready, and the day of treatment."""
 
 import uuid
+from datetime import date, timedelta
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, Count, F, Q, Value, When
 
 from .people import User
 from .report import SiteReport
@@ -37,6 +38,17 @@ class ReadinessConfirmation(models.Model):
         return f"Readiness confirmation of {self.report}"
 
 
+class Press(models.TextChoices):
+    """What an open booking asks of the applicator; the values sort by what presses most."""
+
+    WRITE_DOWN = "1_write_down", "Write down the visit"
+    TODAY = "2_today", "Today"
+    LAPSED = "3_lapsed", "The offered day has passed"
+    ASKED = "4_asked", "Builders ask for a day"
+    THIS_WEEK = "5_week", "This week"
+    LATER = "6_later", "Later"
+
+
 class BookingQuerySet(models.QuerySet):
     def visible_to(self, user) -> "BookingQuerySet":
         return self.filter(site__in=Site.objects.visible_to(user))
@@ -56,6 +68,28 @@ class BookingQuerySet(models.QuerySet):
         """Offered and confirmed days from `first` to `last`, in the order of the day."""
         dated = self.filter(state__in=("offered", "confirmed"), day__range=(first, last))
         return dated.order_by("day", "-half", "site__suburb")
+
+    def by_press(self, today: date) -> "BookingQuerySet":
+        """Open bookings, what needs attention first; each has its `press`, one of `Press`."""
+        sunday = today + timedelta(days=6 - today.weekday())
+        dated = Q(day__isnull=False)
+        press = Case(
+            When(state="confirmed", day__lt=today, then=Value(Press.WRITE_DOWN)),
+            When(dated, day=today, then=Value(Press.TODAY)),
+            When(dated, day__lt=today, then=Value(Press.LAPSED)),
+            When(state="asked", then=Value(Press.ASKED)),
+            When(day__lte=sunday, then=Value(Press.THIS_WEEK)),
+            default=Value(Press.LATER),
+            output_field=models.CharField(),
+        )
+        waits_since = Case(When(state="asked", then=F("asked_at")))
+        found = self.open().annotate(press=press, waits_since=waits_since)
+        return found.order_by("press", "day", "-half", "waits_since", "site__suburb", "pk")
+
+    def counts_by_press(self, today: date) -> dict[str, int]:
+        """How many open bookings there are of each `Press` that has any."""
+        counted = self.by_press(today).order_by("press").values("press")
+        return {row["press"]: row["found"] for row in counted.annotate(found=Count("pk"))}
 
     def ended(self) -> "BookingQuerySet":
         """Visits that took place: treated or turned away, the latest first."""

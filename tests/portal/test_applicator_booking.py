@@ -1,6 +1,6 @@
 """Offering a day, cancelling, and writing down how the day went."""
 
-from datetime import datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from django.urls import reverse
@@ -66,8 +66,6 @@ def test_days_that_do_not_work_are_said_and_what_was_typed_stays(client_for, app
 
 
 def test_the_coming_days_name_holidays_and_count_bookings(applicator, site):
-    from datetime import date
-
     from portal.applicator.booking_forms import coming_days
 
     actions.offer_date(applicator, site, day=working_day(1), half="morning")
@@ -145,7 +143,106 @@ def test_a_treatment_before_its_day_is_refused_and_stays_typed(
     assert confirmed.state == "confirmed"
 
 
-def test_bookings_are_listed_by_day(client_for, applicator, site, confirmed):
-    page = client_for(applicator).get(url("bookings"))
-    listed = [found for _, block in page.context["blocks"] for found in block]
-    assert listed == [confirmed]
+def bookings_page(client, **query):
+    """The page and, of each section, its title, its count and its bookings."""
+    page = client.get(url("bookings"), query)
+    return page, [(title, count, rows) for _, title, count, rows in page.context["sections"]]
+
+
+def dated(day, state="confirmed", half="morning"):
+    return Booking.objects.create(
+        site=make_site(), state=state, day=day, half=half, asked_at=NOON, confirmed_at=NOON
+    )
+
+
+def asked_for(hours_ago=0):
+    return Booking.objects.create(site=make_site(), asked_at=NOON - timedelta(hours=hours_ago))
+
+
+NOON = datetime(2026, 11, 25, 2, tzinfo=UTC)
+"""A Wednesday, in Sydney 1 pm."""
+WEDNESDAY = date(2026, 11, 25)
+
+
+def test_a_confirmed_day_is_in_the_list_of_bookings(client_for, applicator, confirmed):
+    page, sections = bookings_page(client_for(applicator))
+    assert [rows for _, _, rows in sections] == [[confirmed]]
+    assert str(confirmed.site) in page.content.decode()
+
+
+def test_what_needs_attention_comes_first_in_the_bookings(client_for, applicator):
+    later = dated(WEDNESDAY + timedelta(weeks=9))
+    afternoon, morning = dated(date(2026, 11, 29), half="afternoon"), dated(date(2026, 11, 29))
+    soon = asked_for()
+    long_ago = asked_for(hours_ago=50)
+    passed = dated(WEDNESDAY - timedelta(days=1), state="offered")
+    today = dated(WEDNESDAY)
+    to_record = dated(WEDNESDAY - timedelta(days=40))
+    with clock.at(NOON):
+        page, sections = bookings_page(client_for(applicator))
+    assert sections == [
+        ("Write down the visit", 1, [to_record]),
+        ("Today", 1, [today]),
+        ("The offered day has passed", 1, [passed]),
+        ("Builders ask for a day", 2, [long_ago, soon]),
+        ("This week", 2, [morning, afternoon]),
+        ("Later", 1, [later]),
+    ]
+    assert page.context["shown"][0] == ("", "All open", 8)
+
+
+def test_closed_bookings_are_not_in_the_list(client_for, applicator, confirmed):
+    actions.cancel_booking(applicator, confirmed, reason="Rain.")
+    page, sections = bookings_page(client_for(applicator))
+    assert sections == []
+    assert "No day is offered or confirmed from today on" in page.content.decode()
+
+
+def test_25_bookings_a_page_and_none_is_lost(client_for, applicator):
+    made = [asked_for(hours_ago=hours) for hours in range(30)]
+    made += [dated(WEDNESDAY + timedelta(days=days)) for days in range(28)]
+    client, found = client_for(applicator), []
+    with clock.at(NOON):
+        for number, size in ((1, 25), (2, 25), (3, 8)):
+            page, sections = bookings_page(client, page=number)
+            rows = [row for _, _, rows in sections for row in rows]
+            assert len(rows) == size
+            found += rows
+            text = page.content.decode()
+            assert "Today: 1" in text
+            assert "Builders ask for a day: 30" in text
+    assert len(set(found)) == len(found) == len(made)
+
+
+def test_one_kind_of_booking_can_be_seen_by_itself(client_for, applicator):
+    made = {asked_for(hours_ago=hours) for hours in range(26)}
+    today = dated(WEDNESDAY)
+    client = client_for(applicator)
+    with clock.at(NOON):
+        _, sections = bookings_page(client, show="2_today")
+        assert sections == [("Today", 1, [today])]
+        page, first = bookings_page(client, show="4_asked")
+        _, second = bookings_page(client, show="4_asked", page=2)
+        assert {*first[0][2], *second[0][2]} == made
+        assert "show=4_asked&amp;page=2" in page.content.decode()
+        page, sections = bookings_page(client, show="1_write_down")
+        assert sections == []
+        assert "See all open bookings" in page.content.decode()
+        assert len(bookings_page(client, show="nonsense")[1]) == 2
+
+
+def test_the_list_of_bookings_takes_the_same_queries_however_many(
+    client_for, applicator, django_assert_num_queries
+):
+    dated(WEDNESDAY)
+    asked_for()
+    client = client_for(applicator)
+    with clock.at(NOON):
+        client.get(url("bookings"))
+        with django_assert_num_queries(10):
+            client.get(url("bookings"))
+        for count in range(40):
+            asked_for()
+            dated(WEDNESDAY + timedelta(days=count - 20))
+        with django_assert_num_queries(10):
+            client.get(url("bookings"))
