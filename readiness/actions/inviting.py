@@ -91,7 +91,8 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     invitation.token_digest = digest_of(token)
     invitation.revoked_at = None
     invitation.expires_at = clock.now() + timedelta(days=INVITATION_DAYS)
-    invitation.save(update_fields=["token_digest", "revoked_at", "expires_at"])
+    invitation.emailed_at, invitation.email_error = None, ""
+    invitation.save()
     return _sent(Invited(invitation, token))
 
 
@@ -271,7 +272,11 @@ def _sent(invited: Invited) -> Invited:
 
 
 def _send(invited: Invited) -> None:
-    """E-mail the link. A mail server that is down must not undo the invitation."""
+    """E-mail the link. A mail server that is down must not undo the invitation.
+
+    It can't be tried again later, as other e-mails are: the link is stored nowhere. So whether it
+    went is written down, and shown to whoever can send the invitation again.
+    """
     invitation = invited.invitation
     context = {
         "invitation": invitation,
@@ -288,5 +293,12 @@ def _send(invited: Invited) -> None:
     message.attach_alternative(render_to_string("email/invitation.html", context), "text/html")
     try:
         message.send()
-    except (OSError, SMTPException):
-        log.exception("The invitation %s could not be e-mailed", invitation.pk)
+    except (OSError, SMTPException) as error:
+        log.warning("The invitation %s could not be e-mailed: %s", invitation.pk, error)
+        invitation.email_error = str(error)[:2000] or type(error).__name__
+    else:
+        invitation.emailed_at = clock.now()
+    # Only of this link: by now, another one may have been sent.
+    Invitation.objects.filter(pk=invitation.pk, token_digest=invitation.token_digest).update(
+        emailed_at=invitation.emailed_at, email_error=invitation.email_error
+    )

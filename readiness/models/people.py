@@ -216,6 +216,8 @@ class Invitation(models.Model):
     invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField()
     expires_at = models.DateTimeField()
+    emailed_at = models.DateTimeField(null=True, blank=True, help_text="When the latest link went.")
+    email_error = models.TextField(blank=True)
     accepted_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
 

@@ -1,9 +1,12 @@
 """Invitations: a link that works once, for a while, and is stored nowhere."""
 
 from datetime import timedelta
+from smtplib import SMTPException
+from unittest.mock import patch
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.core.mail import EmailMultiAlternatives
 
 from readiness import clock
 from readiness.actions import inviting
@@ -51,6 +54,26 @@ def test_a_mail_server_that_is_down_does_not_undo_the_invitation(
     with django_capture_on_commit_callbacks(execute=True):
         invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     assert inviting.find_invitation(invited.token)
+    stored = Invitation.objects.get()
+    assert stored.emailed_at is None
+    assert "refused" in stored.email_error
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    with django_capture_on_commit_callbacks(execute=True):
+        inviting.resend_invitation(applicator, stored)
+    stored.refresh_from_db()
+    assert stored.emailed_at
+    assert stored.email_error == ""
+
+
+def test_an_e_mail_that_fails_late_says_nothing_about_a_newer_link(applicator, builder):
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    second = inviting.resend_invitation(applicator, first.invitation)
+    inviting._send(second)
+    with patch.object(EmailMultiAlternatives, "send", side_effect=SMTPException("Busy")):
+        inviting._send(first)
+    stored = Invitation.objects.get()
+    assert stored.emailed_at
+    assert stored.email_error == ""
 
 
 def test_a_link_works_once(applicator, builder):

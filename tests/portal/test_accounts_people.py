@@ -7,6 +7,7 @@ from allauth.mfa.totp.internal.auth import TOTP
 from allauth.usersessions.models import UserSession
 from django.core.management import CommandError, call_command
 from django.test import Client
+from django.urls import reverse
 
 from portal.accounts import forms
 from readiness.actions import inviting
@@ -14,6 +15,8 @@ from readiness.models import Invitation, User
 from tests.factories import make_applicator, make_site
 
 pytestmark = pytest.mark.django_db
+
+NO_MAIL_SERVER = "django.core.mail.backends.smtp.EmailBackend"
 
 
 def signed_in_as(client):
@@ -132,6 +135,40 @@ def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
     assert inviting.find_invitation(invited.token) is None
     client.post(f"/accounts/invitations/{invited.invitation.pk}/revoke/")
     assert not inviting.open_invitations().exists()
+
+
+def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(
+    client_for, applicator, builder, settings, mailoutbox, django_capture_on_commit_callbacks
+):
+    working, settings.EMAIL_BACKEND = settings.EMAIL_BACKEND, NO_MAIL_SERVER
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9  # nobody listens on discard
+    client = client_for(applicator)
+    for invite, people in (
+        (
+            f"/accounts/builders/{builder.pk}/invite/",
+            reverse("applicator:builder", args=[builder.pk]),
+        ),
+        ("/accounts/staff/invite/", "/accounts/staff/"),
+    ):
+        settings.EMAIL_BACKEND = NO_MAIL_SERVER
+        with django_capture_on_commit_callbacks(execute=True):
+            page = client.post(invite, {"email": "new@wattle.example", "which": "all"})
+        text = page.content.decode()
+        assert "did not go" in text
+        assert "on its way" not in text
+        found = Invitation.objects.get(accepted_at=None, revoked_at=None)
+        again = f"/accounts/invitations/{found.pk}/resend/"
+        assert again in text
+        listed = client.get(people).content.decode()
+        assert "did not go" in listed
+        assert again in listed
+        settings.EMAIL_BACKEND = working
+        with django_capture_on_commit_callbacks(execute=True):
+            text = client.post(again).content.decode()
+        assert "on its way" in text
+        assert mailoutbox.pop().to == ["new@wattle.example"]
+        assert "did not go" not in client.get(people).content.decode()
+        Invitation.objects.all().delete()
 
 
 def test_a_contact_is_switched_off_and_on(client_for, applicator, contact):
