@@ -57,7 +57,7 @@ def plan_of(
         status_words=status_words,
         width=WIDTH,
         most_height=MOST_HEIGHT,
-        listing=listing,
+        listing=None if listing else (),
         title=title,
     )
     return _plan(runs, drawn)
@@ -73,7 +73,7 @@ def live_plan_of(runs: Iterable[WallRun]) -> Plan | None:
         width=WIDTH,
         most_height=140,
         key_of=str,
-        listing=False,
+        listing=(),
     )
     return _plan(runs, drawn)
 

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from portal.applicator.lengths import parse_metres
-from portal.plan import VISIT_WORDS, plan_of, visit_status
+from portal.plan import VISIT_WORDS, live_plan_of, plan_of, visit_status
 from readiness import clock
 from readiness.models import Builder, Site
 from readiness.rules.entry import EntryError
@@ -288,6 +288,17 @@ def test_an_item_of_a_plan_is_at_its_distance_along_the_wall(applicator):
     )
     (at,) = re.findall(r'd="M([\d.]+) [^"]*"[^>]*plan-leaders', svg)
     assert float(at) == pytest.approx(x1 + (x2 - x1) / 4, abs=0.2)
+
+
+def test_a_wall_too_short_for_its_name_is_named_under_the_plan_unless_the_page_does(site):
+    long_names = [f"Porch with the very long name, {side}" for side in "abcd"]
+    runs = make_runs(site, "North", "East", "South", "West", *long_names)
+    for run in runs[4:]:
+        run.length_mm = 900
+    first_words = ">Porch with the very"  # a long name goes over several lines
+    assert plan_of(runs).svg.count(first_words) >= 4
+    assert first_words not in plan_of(runs, listing=False).svg
+    assert first_words not in live_plan_of(runs).svg
 
 
 def test_a_site_is_put_away_and_taken_out_again(client_for, applicator):
