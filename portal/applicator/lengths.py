@@ -8,6 +8,8 @@ from readiness.rules.entry import EntryError, parse_length_mm
 from readiness.rules.words import metres, metres_exactly
 
 LONGEST_WALL_MM = 200_000
+_BETWEEN = re.compile(r";|,\s+|\s+(?=[\d.−-])")
+"""Between two distances; a comma by itself is a decimal comma."""
 _PLAIN = re.compile(r"^\s*\d+\s*$")
 
 
@@ -43,6 +45,27 @@ class MetresField(forms.CharField):
 
     def has_changed(self, initial, data):
         return super().has_changed(self.prepare_value(initial), data)
+
+
+class PlacesField(forms.CharField):
+    """Distances along a wall: "0.5, 1.7, 2.9" or "0,5; 1,7". Cleans to a tuple of whole mm."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("max_length", 400)
+        super().__init__(**kwargs)
+        self.widget.attrs.update({"autocomplete": "off"})
+
+    def prepare_value(self, value):
+        if isinstance(value, str) or value is None:
+            return value
+        return "; ".join(metres_exactly(place) for place in value)
+
+    def clean(self, value):
+        text = super().clean(value)
+        try:
+            return tuple(parse_metres(part) for part in _BETWEEN.split(text) if part.strip())
+        except EntryError as error:
+            raise forms.ValidationError(str(error)) from None
 
 
 def parse_metres(text: str) -> int:

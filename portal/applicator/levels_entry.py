@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from portal.applicator.levels_forms import ROWS, LevelsForm
+from portal.applicator.levels_forms import MOST_ROWS, ROWS, LevelsForm
 from readiness.facts import run_facts
 from readiness.models import WallRun
 from readiness.rules.believable import Problem
@@ -37,7 +37,8 @@ SAME_ALL_ROUND = (
 """What is mostly the same on every wall of a house, so that one wall fills in the next."""
 
 BLANK_ROWS = 2
-MORE = "more"
+MORE, REMOVE = "more", "remove"
+"""Buttons that only change the rows of a list: nothing is saved yet."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +64,9 @@ class LevelsEntry:
         if data is None and like is not None and not stored.levels:
             shown = _suggested(self.base, run_facts(like))
             self.suggested_by = like.label
-        if data is not None and MORE in data:
-            data = _with_more_rows(data, data[MORE])
+        self.changes_rows = data is not None and (MORE in data or REMOVE in data)
+        if self.changes_rows:
+            data = _with_rows_changed(data)
         rendered = self.base.is_rendered
         self.form = LevelsForm(data, initial=_initial(shown, values), is_rendered=rendered)
         self.rows = {
@@ -119,7 +121,7 @@ class LevelsEntry:
             weep_holes=(),
         )
         run = self._with_ground(run, typed.get("ground_from") or "slab")
-        return self._with_weeps(self._with_struck(run, typed), typed)
+        return self._with_weeps(self._with_struck(run, typed), typed.get("weep_from"))
 
     def _whole(self, name: str) -> list[dict]:
         """The rows of a list that can be used, in order."""
@@ -149,16 +151,22 @@ class LevelsEntry:
         )
         return replace(run, struck_joint_mm=level, struck_steps=steps)
 
-    def _with_weeps(self, run: PlainRun, typed: dict) -> PlainRun:
-        level = self._level(run, typed.get("weep"), typed.get("weep_from"), "weeps")
-        if level is None:
+    def _with_weeps(self, run: PlainRun, measured_from: str | None) -> PlainRun:
+        try:
+            rows = tuple(
+                WeepHoles(
+                    level_mm(run, row["mm"], measured_from or "slab", self.values),
+                    row["spacing"],
+                    row["places"],
+                    row["start"] or 0,
+                    row["end"],
+                )
+                for row in self._whole("weeps")
+            )
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), "weeps"))
             return run
-        spacing, before = typed.get("weep_spacing"), self.base.weep_holes
-        if before and (before[0].level_mm, before[0].spacing_mm) == (level, spacing):
-            return replace(
-                run, weep_holes=before
-            )  # keeps rows and places that this page can't show
-        return replace(run, weep_holes=(WeepHoles(level, spacing),))
+        return replace(run, weep_holes=rows)
 
     def _level(self, run: PlainRun, measured_mm, measured_from, section: str) -> int | None:
         if measured_mm is None or not measured_from:
@@ -195,7 +203,6 @@ def _minus(length: int | None) -> int | None:
 
 def _initial(run: PlainRun, values: RuleValues) -> dict:
     """The single numbers, all shown as measured from the top of the slab."""
-    weep = run.weep_holes[0] if run.weep_holes else None
     gauge = run.gauge_or_default(values)
     return {
         "ground_from": "slab",
@@ -204,9 +211,7 @@ def _initial(run: PlainRun, values: RuleValues) -> dict:
         "gauge_height": gauge.height_mm,
         "struck_joint": _down(run, run.struck_joint_mm),
         "struck_from": "slab",
-        "weep": _down(run, weep.level_mm) if weep else None,
         "weep_from": "slab",
-        "weep_spacing": weep.spacing_mm if weep else None,
         "surface": run.surface,
         "fall": run.fall_mm,
         "courses_treated": run.courses_or_default(values),
@@ -242,6 +247,11 @@ _STORED_ROWS = {
     "struck": lambda run: [
         {"at": step.distance_mm, "mm": _down(run, step.level_mm)} for step in run.struck_steps
     ],
+    "weeps": lambda run: [
+        {"mm": _down(run, row.level_mm), "spacing": row.spacing_mm, "start": row.from_mm or None,
+         "end": row.to_mm, "places": row.positions_mm or None}
+        for row in run.weep_holes
+    ],
     "joints": lambda run: [
         {"at": joint.distance_mm, "width": joint.width_mm, "depth": joint.depth_mm,
          "height": joint.height_mm, "kind": joint.kind}
@@ -257,12 +267,26 @@ _STORED_ROWS = {
 }  # fmt: skip
 
 
-def _with_more_rows(data, name: str):
-    """What was typed, with blank rows added to one list."""
+def _with_rows_changed(data):
+    """What was typed, with blank rows added to one list, or without one of its rows."""
+    name, _, number = data.get(REMOVE, data.get(MORE, "")).partition("-")
     if name not in ROWS:
         return data
-    data = data.copy()
-    key = f"{name}-TOTAL_FORMS"
-    count = int(data[key]) if str(data.get(key, "")).isdecimal() else 0
-    data[key] = str(count + BLANK_ROWS)
+    data, total = data.copy(), f"{name}-TOTAL_FORMS"
+    typed = str(data.get(total, ""))
+    count = min(int(typed), MOST_ROWS) if typed.isdecimal() else 0
+    if REMOVE not in data:
+        data[total] = str(count + BLANK_ROWS)
+    elif number.isdecimal() and int(number) < count:
+        _take_out(data, name, int(number), count)
+        data[total] = str(count - 1)
     return data
+
+
+def _take_out(data, name: str, number: int, count: int) -> None:
+    """Move the rows after this one up by one."""
+    for field in ROWS[name].form.base_fields:
+        keys = [f"{name}-{row}-{field}" for row in range(count)]
+        kept = [data.get(key, "") for row, key in enumerate(keys) if row != number]
+        for key, value in zip(keys, kept, strict=False):
+            data[key] = value

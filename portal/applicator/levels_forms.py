@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from portal.applicator.lengths import MetresField
+from portal.applicator.lengths import MetresField, PlacesField
 from readiness.rules.catalogue import SURFACES
 from readiness.rules.entry import EntryError, parse_length_mm
 from readiness.rules.words import metres_exactly
@@ -68,9 +68,9 @@ class LevelsForm(_Styled):
     gauge_height = MmField(label="Their height, mm")
     struck_joint = MmField(label="Struck joint, mm")
     struck_from = forms.ChoiceField(label="measured", choices=list(RENDER_FROM.items()))
-    weep = MmField(label="Underside of the weep holes, mm")
-    weep_from = forms.ChoiceField(label="measured", choices=list(LINE_FROM.items()))
-    weep_spacing = MmField(label="How far apart, mm")
+    weep_from = forms.ChoiceField(
+        label="Their underside is measured", choices=list(LINE_FROM.items())
+    )
     surface = forms.ChoiceField(label="Ground beside the wall", choices=list(SURFACES.items()))
     fall = MmField(label="Fall in the first metre, mm")
     courses_treated = forms.IntegerField(label="Courses treated", required=False)
@@ -153,6 +153,22 @@ class StruckRow(_Row):
     needed = ("at", "mm")
 
 
+class WeepRow(_Row):
+    """A row of weep holes; blank ends are the ends of the wall."""
+
+    mm = MmField(label="Underside, mm")
+    spacing = MmField(label="How far apart, mm")
+    start = MetresField(label="From, m", required=False)
+    end = MetresField(label="To, m", required=False)
+    places = PlacesField(label="Or each hole at, m", required=False)
+    needed = ("mm",)
+
+    @property
+    def is_blank(self) -> bool:
+        """A row with anything typed says what is missing, so that nothing is dropped unseen."""
+        return not any(str(field.value() or "").strip() for field in self)
+
+
 class FinishRow(_Row):
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
@@ -195,6 +211,7 @@ ROWS = {
     "finishes": _rows(FinishRow),
     "finished": _rows(GroundRow),
     "struck": _rows(StruckRow),
+    "weeps": _rows(WeepRow),
     "joints": _rows(JointRow),
     "attachments": _rows(AttachmentRow),
     "openings": _rows(OpeningRow),

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.levels_answer import Answer, answer_of
-from portal.applicator.levels_entry import MORE, LevelsEntry
+from portal.applicator.levels_entry import LevelsEntry
 from portal.applicator.site_views import get_site
 from readiness.actions.errors import Refused
 from readiness.actions.levels import add_proposed_items
@@ -47,7 +47,7 @@ def run_levels(request, pk):
     if request.method == "POST":
         entry = LevelsEntry(stored, values, request.POST)
         answer = _answer(stored, entry, values)
-        if MORE not in request.POST and entry.is_valid() and not answer.problems:
+        if not entry.changes_rows and entry.is_valid() and not answer.problems:
             return _saved(request, stored, entry)
     else:
         entry = LevelsEntry(stored, values, like=_measured_before(stored))
@@ -121,7 +121,7 @@ def _errors(entry: LevelsEntry, answer: Answer) -> list[tuple[str, str]]:
 _ROW_NAMES = {
     "ground": "Ground today, point", "finished": "Finished ground, point",
     "finishes": "Finish to come", "struck": "Struck joint, step", "joints": "Joint",
-    "attachments": "Attachment", "openings": "Opening",
+    "attachments": "Attachment", "openings": "Opening", "weeps": "Weep holes, row",
 }  # fmt: skip
 
 

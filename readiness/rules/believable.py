@@ -207,6 +207,19 @@ def _weep_holes(run: WallRun, values: RuleValues) -> Iterator[Problem]:
         if row.spacing_mm is not None and not 100 <= row.spacing_mm <= 10_000:
             text = f"Weep holes {millimetres(row.spacing_mm)} apart are hard to believe."
             yield Problem("weep_holes", f"{text} Between 100 and 10000 mm would be.", index)
+        end_mm = run.length_mm if row.to_mm is None else row.to_mm
+        if end_mm <= row.from_mm and row.to_mm is not None:
+            text = (
+                f"Row {index + 1} of the weep holes ends at {metres(end_mm)}, before it starts "
+                f"({metres(row.from_mm)})."
+            )
+            yield Problem("weep_holes", text, index)
+        elif _off_the_wall(run, row.from_mm) or _off_the_wall(run, end_mm):
+            text = (
+                f"Row {index + 1} of the weep holes goes past the wall, which is "
+                f"{metres(run.length_mm)} long."
+            )
+            yield Problem("weep_holes", text, index)
         if any(_off_the_wall(run, at) for at in row.positions_mm):
             text = f"A weep hole is off the wall, which is {metres(run.length_mm)} long."
             yield Problem("weep_holes", text, index)

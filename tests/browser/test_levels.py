@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from readiness.facts import run_facts
 from readiness.models import DefectItem
 from tests.browser.conftest import DESK, PHONE
 from tests.factories import make_runs, make_site
@@ -46,10 +47,30 @@ def test_a_row_is_added_without_leaving_the_page(open_as, applicator, run):
     expect(rows.last.get_by_label("At, m")).to_be_focused()
 
 
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("javascript", [True, False], ids=["with script", "without"])
+def test_rows_of_weep_holes_are_added_and_removed(open_as, applicator, run, size, javascript):
+    address = reverse("applicator:run_levels", args=[run.pk])
+    page = open_as(applicator, address, size, java_script_enabled=javascript)
+    measure(page, "300", "300")
+    weeps = page.locator("#section-weeps")
+    for number, level in enumerate(("0", "20", "86")):
+        if weeps.get_by_label("Underside, mm").count() == number:
+            weeps.get_by_role("button", name="Another row").click()
+        weeps.get_by_label("Underside, mm").nth(number).fill(level)
+    weeps.get_by_role("button", name="Remove row 2").click()
+    expect(weeps.get_by_label("Underside, mm").nth(1)).to_have_value("86")
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
+    page.get_by_role("button", name="Save", exact=True).last.click()
+    expect(page.get_by_role("status")).to_contain_text("are saved")
+    run.refresh_from_db()
+    assert [row.level_mm for row in run_facts(run).weep_holes] == [0, -86]
+
+
 def test_a_shortfall_is_seen_and_added_with_one_tap(open_as, axe, applicator, run):
     page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]))
     measure(page, "140", "140")
-    page.get_by_label("Underside of the weep holes").fill("86")
+    page.get_by_label("Underside, mm").first.fill("86")
     expect(page.locator("#levels-live")).to_contain_text("lower the ground by")
     page.get_by_role("button", name="Save, and add it to the report").click()
     expect(page.get_by_role("status")).to_contain_text("1 item in the draft report")

@@ -5,12 +5,10 @@ import re
 import pytest
 from django.urls import reverse
 
-from readiness.actions.sites import set_levels
 from readiness.facts import run_facts
 from readiness.models import Business, DefectItem
 from readiness.rules.geometry import Gauge, GroundPoint, Joint, WeepHoles
 from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
-from tests.rules.walls import brick_wall, weeps_at
 
 pytestmark = pytest.mark.django_db
 
@@ -31,7 +29,16 @@ def form(**typed):
         "gauge_height": "86", "weep_from": "slab", "surface": "soil", "courses_treated": "2",
         "ground-0-at": "0", "ground-0-mm": "300", "ground-1-at": "6", "ground-1-mm": "200",
     }  # fmt: skip
-    for name in ("ground", "finishes", "finished", "struck", "joints", "attachments", "openings"):
+    for name in (
+        "ground",
+        "finishes",
+        "finished",
+        "struck",
+        "weeps",
+        "joints",
+        "attachments",
+        "openings",
+    ):
         data[f"{name}-TOTAL_FORMS"], data[f"{name}-INITIAL_FORMS"] = "4", "0"
     return data | {key.replace("__", "-"): value for key, value in typed.items()}
 
@@ -42,7 +49,7 @@ def text(response):
 
 def test_levels_are_saved_as_they_were_measured(client_for, applicator, run):
     response = client_for(applicator).post(
-        page("run_levels", run), form(weep="0", weep_spacing="1200", joints__0__at="3",
+        page("run_levels", run), form(weeps__0__mm="0", weeps__0__spacing="1200", joints__0__at="3",
                                       joints__0__width="10", joints__0__kind="articulation")
     )  # fmt: skip
     assert response.status_code == 302
@@ -90,7 +97,7 @@ def test_a_number_that_cant_be_right_is_named_and_kept(client_for, applicator, r
         ({"ground-0-mm": "a lot"}, "“a lot” is not a length. Write 2400 or 2.4 m."),
         ({"ground-1-at": "60"}, "is off the wall, which is 6 m long"),
         ({"gauge_height": ""}, "The gauge needs both"),
-        ({"weep": "400"}, "under the lowest bed joint"),
+        ({"weeps-0-mm": "400"}, "under the lowest bed joint"),
         ({"ground_from": "bed_joint", "first_bed_joint": ""}, "Say first where the lowest bed"),
     ],
 )
@@ -108,7 +115,9 @@ def test_ground_can_be_measured_from_the_lowest_bed_joint(client_for, applicator
 
 
 def test_weep_holes_can_be_measured_up_from_the_ground(client_for, applicator, run):
-    client_for(applicator).post(page("run_levels", run), form(weep="290", weep_from="ground"))
+    client_for(applicator).post(
+        page("run_levels", run), form(weeps__0__mm="290", weep_from="ground")
+    )
     run.refresh_from_db()
     assert run_facts(run).weep_holes == (WeepHoles(-10),)
 
@@ -123,7 +132,9 @@ def test_more_rows_can_be_had_without_javascript(client_for, applicator, run):
 
 
 def test_one_measured_wall_fills_in_the_brick_of_the_next(client_for, applicator, run):
-    client_for(applicator).post(page("run_levels", run), form(weep="0", weep_spacing="960"))
+    client_for(applicator).post(
+        page("run_levels", run), form(weeps__0__mm="0", weeps__0__spacing="960")
+    )
     following = run.site.wall_runs.get(label="East wall")
     response = client_for(applicator).get(page("run_levels", following))
     assert "filled in from North wall" in text(response)
@@ -142,7 +153,7 @@ def test_saving_goes_on_to_the_next_wall(client_for, applicator, run):
 
 
 def test_what_is_wrong_goes_into_the_report_with_one_tap(client_for, applicator, run):
-    data = form(ground__0__mm="140", ground__1__mm="140", weep="86")
+    data = form(ground__0__mm="140", ground__1__mm="140", weeps__0__mm="86")
     client = client_for(applicator)
     live = client.post(page("run_levels_check", run), data)
     key = re.search(r'name="add" value="(ground_too_high[^"]*)"', live.content.decode())[1]
@@ -153,12 +164,76 @@ def test_what_is_wrong_goes_into_the_report_with_one_tap(client_for, applicator,
     assert "In the draft report as item 1" in text(response)
 
 
-def test_rows_of_weep_holes_that_the_page_cant_show_survive_a_save(client_for, applicator, run):
-    stored = brick_wall((0, -300), weep_holes=weeps_at(0, positions_mm=(500, 1500)))
-    run = set_levels(applicator, run, stored.levels_as_dict())
-    client_for(applicator).post(page("run_levels", run), form(weep="0"))
+TWO_ROWS = {
+    "weeps__0__mm": "0", "weeps__0__spacing": "1200", "weeps__0__end": "2.5",
+    "weeps__2__mm": "86", "weeps__2__start": "2.5", "weeps__2__places": "3, 3.9 4,8; 5700 mm",
+}  # fmt: skip
+AS_STORED = (
+    WeepHoles(0, 1200, to_mm=2500),
+    WeepHoles(-86, positions_mm=(3000, 3900, 4800, 5700), from_mm=2500),
+)
+
+
+def test_a_wall_has_several_rows_of_weep_holes_that_are_shown_again(client_for, applicator, run):
+    client = client_for(applicator)
+    assert client.post(page("run_levels", run), form(**TWO_ROWS)).status_code == 302
     run.refresh_from_db()
-    assert run_facts(run).weep_holes == stored.weep_holes
+    assert run_facts(run).weep_holes == AS_STORED
+    shown = text(client.get(page("run_levels", run)))
+    for name, value in (
+        ("0-mm", "0"), ("0-spacing", "1200"), ("0-end", "2.5"),
+        ("1-mm", "86"), ("1-start", "2.5"), ("1-places", "3; 3.9; 4.8; 5.7"),
+    ):  # fmt: skip
+        assert re.search(f'name="weeps-{name}" value="{value}"', shown), name
+    assert 'name="weeps-2-mm"' in shown, "a blank row to go on with"
+
+
+def test_a_row_of_weep_holes_is_removed_and_the_others_stay(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form(**TWO_ROWS))
+    response = client.post(page("run_levels", run), form(**TWO_ROWS, remove="weeps-0"))
+    assert response.status_code == 200
+    shown = text(response)
+    assert 'name="weeps-1-mm" value="86"' in shown
+    assert 'name="weeps-3-mm"' not in shown
+    assert 'value="1200"' not in shown
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == AS_STORED, "nothing is saved yet"
+    second = {key: value for key, value in TWO_ROWS.items() if key.startswith("weeps__2")}
+    client.post(page("run_levels", run), form(**second))
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == AS_STORED[1:]
+
+
+@pytest.mark.parametrize("odd", ["", "weeps", "weeps-9", "weeps-x", "nothing-1", "weeps-1-2"])
+def test_removing_a_row_that_is_not_there_changes_nothing(client_for, applicator, run, odd):
+    response = client_for(applicator).post(page("run_levels", run), form(**TWO_ROWS, remove=odd))
+    assert response.status_code == 200
+    assert 'name="weeps-2-mm" value="86"' in text(response)
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ({"weeps-0-spacing": "960"}, "Weep holes, row 1, Underside, mm: Still to be filled in."),
+        ({"weeps-1-mm": "low"}, "“low” is not a length"),
+        ({"weeps-0-mm": "0", "weeps-0-places": "1, two"}, "“two” is not a length"),
+        ({"weeps-0-mm": "0", "weeps-0-end": "7"}, "Row 1 of the weep holes goes past the wall"),
+        ({"weeps-0-mm": "0", "weeps-0-start": "3", "weeps-0-end": "2"}, "before it starts (3 m)"),
+        ({"weeps-0-mm": "0", "weeps-0-places": "1, 61"}, "A weep hole is off the wall"),
+    ],
+)
+def test_a_slip_in_a_row_of_weep_holes_is_named_and_kept(
+    client_for, applicator, run, typed, message
+):
+    response = client_for(applicator).post(page("run_levels", run), form() | typed)
+    shown = text(response)
+    assert response.status_code == 200
+    assert message in shown
+    for name, value in typed.items():
+        assert f'name="{name}" value="{value}"' in shown
+    run.refresh_from_db()
+    assert run.levels == {}
 
 
 def test_a_rendered_wall_is_asked_for_its_struck_joint(client_for, applicator):

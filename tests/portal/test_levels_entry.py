@@ -61,8 +61,10 @@ plain_runs = st.builds(
     ),
     attachments=rows(Attachment, distances, st.integers(0, 500), st.sampled_from(["", "Deck"])),
     openings=rows(Opening, distances, distances, st.sampled_from(["", "Door"])),
-    weep_holes=st.just(())
-    | st.builds(WeepHoles, levels, st.none() | st.integers(100, 2000)).map(lambda row: (row,)),
+    weep_holes=rows(
+        WeepHoles, levels, st.none() | st.integers(100, 2000),
+        st.lists(distances, max_size=6).map(tuple), distances, st.none() | distances,
+    ),
     surface=st.sampled_from(["soil", "sandy", "paving"]),
     courses_treated=st.integers(1, 9),
     fall_mm=st.none() | st.integers(-100, 300),

@@ -57,6 +57,13 @@ from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall
         ({"attachments": (Attachment(50, -1, "Deck"),)}, "attachments", "Deck at 0.05 m has a gap"),
         ({"weep_holes": (WeepHoles(-500),)}, "weep_holes", "under the lowest bed joint"),
         ({"weep_holes": (WeepHoles(0, spacing_mm=5),)}, "weep_holes", "5 mm apart"),
+        (
+            {"weep_holes": (WeepHoles(0), WeepHoles(0, from_mm=3000, to_mm=2000))},
+            "weep_holes",
+            "Row 2 of the weep holes ends at 2 m, before it starts (3 m)",
+        ),
+        ({"weep_holes": (WeepHoles(0, to_mm=7000),)}, "weep_holes", "goes past the wall"),
+        ({"weep_holes": (WeepHoles(0, from_mm=7000),)}, "weep_holes", "goes past the wall"),
         ({"fall_mm": 5000}, "fall_mm", "5000 mm in the first metre is hard to believe"),
         ({"courses_treated": 90}, "courses_treated", "90 courses treated is hard to believe"),
         ({"brick_length_mm": 2}, "brick_length_mm", "2 mm long is hard to believe"),
