@@ -83,13 +83,35 @@ ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_dispu
 
 
 def _papers(user, site):
-    """The newest edition of each paper of the current report, and of the site."""
-    papers = Paper.objects.visible_to(user).filter(site=site).exclude(state=Paper.State.FAILED)
+    """The newest edition of each paper of the current report, and of the site.
+
+    Where the newest could not be made, the one before it stands there too.
+    """
+    papers = Paper.objects.visible_to(user).filter(site=site)
     papers = papers.filter(report=None) | papers.filter(report__superseded_at=None)
-    newest = {}
-    for paper in papers.order_by("kind", "trade", "requested_at"):
-        newest[(paper.kind, paper.trade)] = paper
-    return list(newest.values())
+    return _without_old_failures(papers.order_by("kind", "trade", "requested_at"), one_each=True)
+
+
+def _without_old_failures(papers, *, one_each=False):
+    """Papers in order; one that failed only while no later one of its kind and trade follows.
+
+    With `one_each`, also only the newest of those that did not fail.
+    """
+    usable, failed = {}, {}
+    for paper in papers:
+        about = (paper.kind, paper.trade)
+        if paper.state == Paper.State.FAILED:
+            failed[about] = paper
+            continue
+        failed.pop(about, None)
+        kept = [] if one_each else usable.get(about, [])
+        usable[about] = [*kept, paper]
+    return [
+        paper
+        for about in sorted(usable.keys() | failed.keys())
+        for paper in (*usable.get(about, ()), failed.get(about))
+        if paper
+    ]
 
 
 @require_safe
@@ -112,7 +134,9 @@ def report(request, report):
                 ("Kept on record", lists.record),
             ],
             "checks": report.checks.select_related("wall_run", "checked_by"),
-            "papers": report.papers.visible_to(request.user).made(),
+            "papers": _without_old_failures(
+                report.papers.visible_to(request.user).order_by("kind", "trade", "requested_at")
+            ),
         },
     )
 

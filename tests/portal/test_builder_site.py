@@ -1,7 +1,7 @@
 """One site as its builder sees it: what to fix, grouped; what was looked at; nothing of a draft."""
 
 import re
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.db import connection
@@ -10,6 +10,8 @@ from django.urls import reverse
 
 from readiness import clock
 from readiness.actions import fixing, issuing, reporting
+from readiness.actions import papers as paper_actions
+from readiness.models import Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
@@ -236,6 +238,43 @@ def test_the_plan_leads_to_the_items_of_each_wall(browser, applicator, site):
     assert f'href="?by=wall#wall-{north.pk}"' in plan.svg
     assert re.findall(r"<desc.*North wall, 12 m, not ready, item 1\. East wall", plan.svg)
     assert "Not ready" in plan.svg, "the key says what the double line means"
+
+
+FAILED_WORDS = "could not be made. We have to try again; ask us if you need it now."
+
+
+def fail(paper):
+    paper.state, paper.error = Paper.State.FAILED, "OSError: no room on the disk"
+    paper.save()
+
+
+def test_a_paper_that_could_not_be_made_is_named_with_nothing_to_press(browser, applicator, site):
+    report = issue(applicator, site, ("mortar_drop", "North wall", {}))
+    fail(report.papers.get(kind=Paper.Kind.PHOTO_RECORD))
+    for address in (url(site), reverse("builder:report", args=[report.pk])):
+        page = browser.get(address).content.decode()
+        assert re.search(rf"Photo record <[^>]+>{FAILED_WORDS}", page)
+        assert page.count(FAILED_WORDS) == 1
+        assert "no room on the disk" not in page
+        assert "Try again" not in page
+        assert "/retry/" not in page
+
+
+def test_a_failed_edition_stands_beside_the_one_that_was_made(browser, applicator, site):
+    report = issue(applicator, site)
+    first = report.papers.get(kind=Paper.Kind.PHOTO_RECORD)
+    first.state, first.made_at = Paper.State.MADE, clock.now()
+    first.digest, first.byte_size, first.pages = "a" * 64, 2000, 3
+    first.save()
+    with clock.at(NOW + timedelta(hours=1)):
+        second = paper_actions.new_edition(applicator, first, reason="A word was wrong.")
+    fail(second)
+    page = browser.get(url(site)).content.decode()
+    assert reverse("papers:paper", args=[first.pk]) in page
+    assert re.search(rf"Photo record, edition 2 <[^>]+>{FAILED_WORDS}", page)
+    with clock.at(NOW + timedelta(hours=2)):
+        paper_actions.new_edition(applicator, first, reason="The same again.")
+    assert FAILED_WORDS not in browser.get(url(site)).content.decode()
 
 
 def test_the_history_leaves_out_work_on_drafts(browser, applicator, site, contact):
