@@ -53,7 +53,7 @@ class PlacesField(forms.CharField):
     def __init__(self, **kwargs):
         kwargs.setdefault("max_length", 400)
         super().__init__(**kwargs)
-        self.widget.attrs.update({"autocomplete": "off"})
+        self.widget.attrs.update({"autocomplete": "off", "data-wide": True})
 
     def prepare_value(self, value):
         if isinstance(value, str) or value is None:

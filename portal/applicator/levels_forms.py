@@ -157,10 +157,10 @@ class WeepRow(_Row):
     """A row of weep holes; blank ends are the ends of the wall."""
 
     mm = MmField(label="Underside, mm")
-    spacing = MmField(label="How far apart, mm")
+    spacing = MmField(label="Apart, mm")
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
-    places = PlacesField(label="Or each hole at, m", required=False)
+    places = PlacesField(label="Or each hole at, m, such as 0.5, 1.7", required=False)
     needed = ("mm",)
 
     @property
