@@ -41,7 +41,11 @@ def invite(request, builder_id):
             form.add_error("email", str(refusal))
         else:
             return _invited(request, invited)
-    return render(request, "portal/accounts/invite.html", {"form": form, "builder": builder})
+    return render(
+        request,
+        "portal/accounts/invite.html",
+        {"form": form, "builder": builder, "days": inviting.valid_days()},
+    )
 
 
 @applicator_required

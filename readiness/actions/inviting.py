@@ -21,9 +21,9 @@ from django.urls import reverse
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
+from readiness.facts import rule_values
 from readiness.models import Builder, BuilderContact, Business, Invitation, Site, User
 
-INVITATION_DAYS = 7
 """How many days an invitation works (common practice, no source)."""
 
 log = logging.getLogger(__name__)
@@ -90,7 +90,7 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     token = secrets.token_urlsafe(32)
     invitation.token_digest = digest_of(token)
     invitation.revoked_at = None
-    invitation.expires_at = clock.now() + timedelta(days=INVITATION_DAYS)
+    invitation.expires_at = clock.now() + timedelta(days=valid_days())
     invitation.emailed_at, invitation.email_error = None, ""
     invitation.save()
     return _sent(Invited(invitation, token))
@@ -237,6 +237,11 @@ def _check_sites(builder: Builder, sites: list[Site]) -> None:
         raise Refused(f"One of these sites is not {builder}'s.")
 
 
+def valid_days() -> int:
+    """How many days the link of an invitation works."""
+    return int(rule_values()["invitation_valid_days"])
+
+
 def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     now = clock.now()
     open_invitations().filter(email=email).update(revoked_at=now)
@@ -246,7 +251,7 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
         token_digest=digest_of(token),
         invited_by=actor,
         created_at=now,
-        expires_at=now + timedelta(days=INVITATION_DAYS),
+        expires_at=now + timedelta(days=valid_days()),
         **fields,
     )
     invitation.sites.set(sites)
@@ -282,7 +287,7 @@ def _send(invited: Invited) -> None:
         "invitation": invitation,
         "link": invited.link,
         "business": Business.current(),
-        "days": INVITATION_DAYS,
+        "days": valid_days(),
         "site_url": settings.SITE_URL,
     }
     message = EmailMultiAlternatives(

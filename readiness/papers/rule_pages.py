@@ -6,6 +6,7 @@ from readiness.rules.values import RULE_VALUES, RuleValues
 
 # What a reader of the paper can't check on the wall stays on the rule values page.
 _LEFT_OUT = ("Time cost of defects",)
+_NOT_OF_THE_WALL = ("average_perimeter_m", "invitation_valid_days")
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,7 @@ def rule_groups(values: RuleValues) -> list[tuple[str, list[RuleRow]]]:
     changed = values.changed()
     groups: dict[str, list[RuleRow]] = {}
     for key, rule in RULE_VALUES.items():
-        if rule.group in _LEFT_OUT or key == "average_perimeter_m":
+        if rule.group in _LEFT_OUT or key in _NOT_OF_THE_WALL:
             continue
         groups.setdefault(rule.group, []).append(
             RuleRow(rule.label, values.words(key), rule.source_words, key in changed)

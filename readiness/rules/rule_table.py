@@ -107,6 +107,8 @@ _TABLE = (
           COMMON_PRACTICE, "", "A wall stays clean only so long on a building site."),
     _rule(_TIME, "shared_list_valid_days", "A shared fix list is valid for", "days", 21, 1, 120, COMMON_PRACTICE, "",
           "A link for a trade without an account."),
+    _rule(_TIME, "invitation_valid_days", "An invitation is valid for", "days", 7, 1, 30, COMMON_PRACTICE, "",
+          "The link in it signs a person in once; after this it has to be sent again."),
     _rule(_LIQUID, "litres_per_10_m", "Liquid per 10 lineal metres", "L", _D("1.0"), _D("0.2"), _D("10"),
           COMMON_PRACTICE, "", "For the number of courses below, sprayed on the mortar joints of face brick."),
     _rule(_LIQUID, "litres_base_courses", "Courses which that is for", "courses", 2, 1, 10, COMMON_PRACTICE, "",

@@ -1,6 +1,6 @@
 """Invitations: a link that works once, for a while, and is stored nowhere."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from smtplib import SMTPException
 from unittest.mock import patch
 
@@ -11,10 +11,12 @@ from django.core.mail import EmailMultiAlternatives
 from readiness import clock
 from readiness.actions import inviting
 from readiness.actions.errors import Refused
+from readiness.actions.rule_values import change_rule_values
 from readiness.models import Invitation, User
 from tests.factories import make_applicator, make_builder, make_site
 
 pytestmark = pytest.mark.django_db
+NOON = datetime(2026, 12, 1, 1, tzinfo=UTC)
 
 
 def test_an_accepted_invitation_makes_a_contact_of_that_builder(applicator, builder):
@@ -24,6 +26,16 @@ def test_an_accepted_invitation_makes_a_contact_of_that_builder(applicator, buil
     assert not user.has_usable_password()
     assert user.contact.builder == builder
     assert user.contact.all_sites
+
+
+def test_an_invitation_is_valid_for_as_long_as_the_business_says(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks
+):
+    change_rule_values(applicator, {"invitation_valid_days": "2"})
+    with clock.at(NOON), django_capture_on_commit_callbacks(execute=True):
+        invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert invited.invitation.expires_at == NOON + timedelta(days=2)
+    assert "2 days" in mailoutbox[0].body
 
 
 def test_the_token_is_stored_only_as_its_digest(applicator, builder):
