@@ -201,9 +201,11 @@ def _to_fix(overview: SiteOverview) -> int:
 
 def _with_builder(overview: SiteOverview) -> Saying:
     assessment, booking = overview.state.assessment, overview.state.booking
-    offered = ""
+    offered, passed = "", False
     if booking and booking.state == Booking.State.OFFERED:
-        offered = f"{_capital(half_day(booking, overview.today))} is offered."
+        passed = booking.day < overview.today
+        how = "was offered, and has passed." if passed else "is offered."
+        offered = f"{_capital(half_day(booking, overview.today))} {how}"
     left = _to_fix(overview)
     if left:
         late = sum(reason.overdue for reason in assessment.confirm_reasons)
@@ -215,6 +217,9 @@ def _with_builder(overview: SiteOverview) -> Saying:
         on_us = reason.who == "applicator"
         step = Step("Start a report", overview.url("report_start")) if on_us else None
         return Saying(reason.sentence, WAITS, ON_US if on_us else ON_BUILDER, step)
+    if passed:
+        step = Step("Offer another day", overview.url("booking"))
+        return Saying(offered, WAITS, ON_US, step)
     if offered:
         return Saying(f"{offered} The builder has to accept it.", WAITS, ON_BUILDER)
     return Saying("Ready. The builder has to confirm it.", READY, ON_BUILDER)

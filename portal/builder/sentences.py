@@ -151,7 +151,9 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     due = {item.id: item.due_on for item in facts.items}
     parts = [_how_many(todo, due, facts.today), trade_words(reason.who for reason in todo)]
     text = ", ".join(part for part in parts if part) + "."
-    if facts.booking and facts.booking.state == "offered":
+    if offer_has_passed(facts):
+        text += f" {_offer(facts)}"
+    elif facts.booking and facts.booking.state == "offered":
         text += f" {half_day_words(facts.booking, facts.today)} is offered for when they are done."
     return Saying(_capital(text), HOLDS, FIX, needs_builder=True)
 
@@ -232,12 +234,13 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if not assessment.confirmation_in_force:
         return None
     booking = facts.booking
+    if offer_has_passed(facts):
+        return Saying(f"{_offer(facts)} Ask for another.", WAITS, ASK, needs_builder=True)
     if booking and booking.state == "offered":
-        when = half_day_words(booking, facts.today)
         if assessment.can_book:
-            return Saying(f"{_capital(when)} is offered.", READY, ANSWER, needs_builder=True)
+            return Saying(_offer(facts), READY, ANSWER, needs_builder=True)
         why = to_builder(assessment.booking_reasons[0].sentence)
-        return Saying(f"{_capital(when)} is offered. {why}", HOLDS, ANSWER, needs_builder=True)
+        return Saying(f"{_offer(facts)} {why}", HOLDS, ANSWER, needs_builder=True)
     if booking and booking.state == "asked":
         return Saying("Confirmed ready. You asked for a day and we will offer one.", WAITS, BOOKED)
     until = facts.confirmation.valid_until
@@ -253,8 +256,21 @@ def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
     if lapsed:
         text = f"Ready to confirm again. {to_builder(lapsed[0].sentence)}"
     elif facts.booking and facts.booking.state == "offered":
-        text += f" {_capital(half_day_words(facts.booking, facts.today))} is offered."
+        text += f" {_offer(facts)}"
     return Saying(text, READY, CONFIRM, needs_builder=True)
+
+
+def offer_has_passed(facts: SiteFacts) -> bool:
+    """A day was offered, and it went by without an answer."""
+    booking = facts.booking
+    return bool(booking and booking.state == "offered" and booking.treat_on < facts.today)
+
+
+def _offer(facts: SiteFacts) -> str:
+    when = _capital(half_day_words(facts.booking, facts.today))
+    return (
+        f"{when} was offered, and has passed." if offer_has_passed(facts) else f"{when} is offered."
+    )
 
 
 def to_builder(sentence: str) -> str:

@@ -133,6 +133,17 @@ def test_an_offer_beyond_the_confirmation_says_by_when(browser, site, applicator
     assert "Treat by Sun 27 December 2026, or confirm again closer to the day." in page
 
 
+def test_an_offer_that_went_by_asks_for_other_days(browser, site, applicator, confirmed):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    with clock.at(datetime(2026, 12, 24, 1, tzinfo=UTC)):
+        page = browser.get(url(site)).content.decode()
+        home = browser.get(reverse("builder:home")).content.decode()
+    assert "Wednesday 23 December, morning, was offered, and has passed." in page
+    assert reverse("builder:accept", args=[booking.pk]) not in page
+    assert "Days that suit you" in page
+    assert "was offered, and has passed." in home
+
+
 def test_turning_an_offer_down_keeps_the_request(browser, site, applicator, confirmed):
     booking = acts.offer_date(applicator, site, day=DAY, half="morning")
     post(browser, "decline", booking, **{"decline-reason": "The crane is there."})

@@ -189,6 +189,15 @@ def test_an_offer_while_things_are_to_fix_is_mentioned():
     assert saying.step.page == "builder:site"
 
 
+def test_an_offer_that_went_by_is_offered_no_more():
+    monday = booking("offered", TODAY - timedelta(days=1))
+    saying = said(confirmation=CONFIRMED, booking=monday)
+    assert saying.sentence.endswith("was offered, and has passed. Ask for another.")
+    assert saying.step.label == "Ask for a day"
+    assert said(item(1), booking=monday).sentence.endswith("was offered, and has passed.")
+    assert said(booking=monday).sentence.endswith("was offered, and has passed.")
+
+
 def test_treated_turned_away_and_put_away_sites_say_so():
     visit = LastVisit("treated", date(2027, 3, 4), NOW - timedelta(days=1))
     assert said(last=visit).sentence == "Treated on Thursday 4 March."
