@@ -244,14 +244,17 @@ def memory() -> None:
 
 
 def peak_of(photos: int) -> int:
-    """MB at most in use while a record of so many photos is made; the report is set up before."""
+    """MB at most in use while a record of so many photos is made.
+
+    The photos are drawn and the report is set up by another process: a worker does neither.
+    """
     folder = Path(tempfile.mkdtemp(prefix="bench-papers-"))
-    paths = photo_files(folder, photos)
     child = os.fork()
     if child == 0:
-        issued(paths, photos)
+        issued(photo_files(folder, photos), photos)
         os._exit(0)
     os.waitpid(child, 0)
+    paths = sorted(folder.glob("*.jpg"))
     Path("/proc/self/clear_refs").write_text("5")
     content = render_paper(Paper.objects.get(kind=Paper.Kind.PHOTO_RECORD)).content
     assert len(content) > sum(path.stat().st_size for path in paths)
