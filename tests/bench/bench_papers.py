@@ -5,9 +5,10 @@ nothing: goals stand beside the ratios. reportlab is needed for one baseline onl
 line is skipped. Chromium is found as `chromium`.
 
 One goal is out of reach: the photo record within 4.5 times of hand-placed reportlab. Bare
-WeasyPrint with nothing but a heading over each photo (no facts, tags, archive profile, running heads
-or data) took 3.8 to 8 times as long as reportlab with all the words, in six runs; with the same words and nothing else, 9 to 12 times. Each line of text costs its
-layout engine about a millisecond, and reportlab a tenth of that.
+WeasyPrint with nothing but a heading over each photo (no facts, tags, archive profile, running
+heads or data) took 3.8 to 8 times as long as reportlab with all the words, in six runs; with the
+same words and nothing else, 8 to 12 times. Each line of text costs its layout engine about a
+millisecond, and reportlab a tenth of that.
 """
 
 import argparse
