@@ -41,7 +41,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     leaves = list(_leaves(snapshot))
     name = "Photo record of pre-existing defects"
     context = {
-        **head(snapshot, name, edition, edition_reason),
+        **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
         "visited": wording.day(content["visited_on"]),
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,

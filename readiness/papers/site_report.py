@@ -100,22 +100,33 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     )
 
 
-def head(snapshot: Snapshot, name: str, edition: int, edition_reason: str) -> dict:
-    """What every paper of a report carries: letterhead, title, running head, edition."""
+def head(
+    snapshot: Snapshot, name: str, edition: int, edition_reason: str, *, short_name: str = ""
+) -> dict:
+    """What every paper of a report carries: letterhead, title, running head, edition.
+
+    `short_name` is for the running head, which has one line for name, report and address.
+    """
     site = snapshot.site
+    which = _with_report(short_name or name, snapshot.number)
     return {
         "letterhead": letterhead(snapshot.content["business"]),
         "name": name,
         "address": snapshot.address,
         "builder": site["builder"],
         "job_number": site["job_number"],
-        "running": wording.shortened(f"{name} · {snapshot.address}", RUNNING_HEAD),
+        "running": wording.shortened(f"{which} · {snapshot.address}", RUNNING_HEAD),
         "edition": edition,
         "edition_reason": edition_reason,
         "report_digest": wording.grouped_digest(snapshot.digest),
         "report_number": snapshot.number,
         "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),
     }
+
+
+def _with_report(name: str, number: int) -> str:
+    """A paper's name with the number of its report, once."""
+    return name if name.endswith(f" {number}") else f"{name}, report {number}"
 
 
 def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:

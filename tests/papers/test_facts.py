@@ -72,6 +72,15 @@ def test_the_later_pages_say_what_page_one_says(issued, made):
     assert walls.count("· not ready") == 8  # and beside the plan
 
 
+@pytest.mark.parametrize(
+    ("kind", "starts"),
+    [("site_report", "Site report 1 ·"), ("photo_record", "Photo record, report 1 ·")],
+)
+def test_later_pages_run_under_report_and_site(issued, made, kind, starts):
+    for page in pages_of(made(issued, kind))[1:]:
+        assert f"{starts} {Snapshot(issued.snapshot).address}" in page
+
+
 def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     report = reports.issue(walls=1, items=0, levels=False)
     text = flat(reports.text_of(reports.make(report, "site_report")))
