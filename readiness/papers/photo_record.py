@@ -50,7 +50,6 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
             for item in content["items"]
             if not item["photos"]
         ],
-        "example": leaves[0].photo if leaves else None,
     }
     return report_draft(
         "photo_record",
