@@ -8,7 +8,7 @@ import gc
 import json
 import tempfile
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -58,15 +58,14 @@ class PaperError(Exception):
 class OnlyOurPhotos(URLFetcher):
     """Serves the photos of one album and a paper's own drawings, and refuses all else."""
 
-    def __init__(self, paths: dict[str, Path]):
+    def __init__(self, paths: Mapping[str, Path], drawings: Mapping[str, bytes] | None = None):
         super().__init__(allowed_protocols=(), allow_redirects=False, fail_on_errors=True)
-        self._paths = paths
-        self.drawings: dict[str, bytes] = {}
+        self._paths, self._drawings = paths, drawings or {}
 
     def fetch(self, url, headers=None):
-        if url in self.drawings:
+        if url in self._drawings:
             return URLFetcherResponse(
-                url, BytesIO(self.drawings[url]), headers={"Content-Type": "image/svg+xml"}
+                url, BytesIO(self._drawings[url]), headers={"Content-Type": "image/svg+xml"}
             )
         path = self._paths.get(url)
         if path is None:
@@ -125,12 +124,12 @@ def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) ->
     """
     with ExitStack() as stack:
         stack.enter_context(_seldom_collecting())
-        fetcher = OnlyOurPhotos(_photo_paths(draft.album, stack, progress))
+        paths = _photo_paths(draft.album, stack, progress)
         text = markup(draft)
         with MissingGlyphs() as missing:
-            made = _write(text, draft, fetcher, progress)
+            made = _write(text, draft, paths, progress)
         if missing.found:
-            made = _write(named(text, missing.found), draft, fetcher, progress)
+            made = _write(named(text, missing.found), draft, paths, progress)
         return made
 
 
@@ -149,11 +148,11 @@ def _seldom_collecting() -> Iterator[None]:
         gc.set_threshold(*before)
 
 
-def _write(text: str, draft: Draft, fetcher: OnlyOurPhotos, progress) -> tuple[bytes, int]:
+def _write(text: str, draft: Draft, paths: dict[str, Path], progress) -> tuple[bytes, int]:
     progress("Laying out the pages")
-    lifted, fetcher.drawings = plates.lifted(text)
+    lifted, drawings = plates.lifted(text)
     try:
-        document = Page(lifted, fetcher, _warm.base).render(
+        document = Page(lifted, OnlyOurPhotos(paths, drawings), _warm.base).render(
             font_config=_warm.fonts,
             stylesheets=[_warm.sheets[draft.paper_size]],
             cache={},
