@@ -325,8 +325,7 @@ def _scale(run: WallRun, frame: Frame) -> list[str]:
     clear = run.length_mm - 50 * run.length_mm / (frame.width - LEFT - RIGHT)
     ticks = [at for at in range(0, run.length_mm, step) if at == 0 or at < clear]
     ticks.append(run.length_mm)
-    marks = "".join(f"M{svg.num(frame.x(at))} {svg.num(y)} v6 " for at in ticks)
-    drawn = [svg.element("path", d=marks, stroke=svg.INK, stroke_width="1.2", fill="none")]
+    drawn = [svg.strokes([((frame.x(at), y), (frame.x(at), y + 6)) for at in ticks], 1.2)]
     for at in ticks:
         x = frame.x(at)
         anchor = "start" if at == 0 else "end" if at == run.length_mm else "middle"
