@@ -38,6 +38,15 @@ def is_loadable(library: str) -> bool:
     return True
 
 
+def has_font(name: str) -> bool:
+    """Whether a font file of such a name, a pattern without its ending, is installed."""
+    return any(
+        next(Path(folder).expanduser().rglob(f"{name}.{ending}"), None)
+        for folder in FONT_FOLDERS
+        for ending in ("ttf", "otf", "ttc")
+    )
+
+
 @register("papers")
 def check_paper_libraries(app_configs, **kwargs):
     """Papers need Pango and HarfBuzz."""
@@ -56,10 +65,8 @@ def check_paper_libraries(app_configs, **kwargs):
 @register("papers")
 def check_fonts(app_configs, **kwargs):
     """Papers need at least one font, or every letter is a box."""
-    for folder in FONT_FOLDERS:
-        for suffix in ("*.ttf", "*.otf", "*.ttc"):
-            if next(Path(folder).expanduser().rglob(suffix), None):
-                return []
+    if has_font("*"):
+        return []
     return [
         Error(
             "No fonts are installed: papers would have no readable letters.",
@@ -72,9 +79,8 @@ def check_fonts(app_configs, **kwargs):
 @register("papers")
 def check_paper_font(app_configs, **kwargs):
     """Papers are laid out for the Inter family: in another, lines and pages break elsewhere."""
-    for folder in FONT_FOLDERS:
-        if next(Path(folder).expanduser().rglob("Inter*.[ot]t[fc]"), None):
-            return []
+    if has_font("Inter*"):
+        return []
     return [
         Warning(
             "Papers are laid out for the Inter font, and it is not installed: another stands in.",
