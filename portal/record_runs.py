@@ -51,6 +51,22 @@ class Run:
     words: str
 
 
+@dataclass(frozen=True)
+class Fold:
+    """Lines that are shown as one until they are opened; `words` is empty for a single line."""
+
+    words: str
+    lines: list
+
+    @property
+    def newest(self):
+        return self.lines[0]
+
+    @property
+    def oldest(self):
+        return self.lines[-1]
+
+
 def runs_of(entries: Iterable[RecordEntry], zone: ZoneInfo) -> list[Run]:
     """The entries in their order, like ones together. `zone` is the site's."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from portal.record_runs import runs_of
+from portal.record_runs import Fold, runs_of
 from readiness.models import Paper, RecordEntry
 from readiness.models.verbs import verb_words
 from readiness.rules.catalogue import KINDS, TRADES
@@ -37,20 +37,8 @@ def lines(
     return [_line(entry, zone, walls or {}) for entry in entries]
 
 
-@dataclass(frozen=True)
-class Fold:
-    """Lines that are shown as one until they are opened; `words` is empty for a single line."""
-
-    words: str
-    lines: list[Line]
-
-    @property
-    def newest(self) -> Line:
-        return self.lines[0]
-
-    @property
-    def oldest(self) -> Line:
-        return self.lines[-1]
+class TimedFold(Fold):
+    """A fold that says from when to when its lines are."""
 
     @property
     def when(self) -> str:
@@ -62,9 +50,9 @@ class Fold:
 
 def folds(
     entries: Iterable[RecordEntry], zone: ZoneInfo, walls: Mapping[str, str] | None = None
-) -> list[Fold]:
+) -> list[TimedFold]:
     """The lines of entries (newest first), runs of like ones folded."""
-    return [Fold(run.words, lines(run.entries, zone, walls)) for run in runs_of(entries, zone)]
+    return [TimedFold(run.words, lines(run.entries, zone, walls)) for run in runs_of(entries, zone)]
 
 
 def _line(entry: RecordEntry, zone: ZoneInfo, walls: Mapping[str, str]) -> Line:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from portal.builder.sentences import day_words
-from portal.record_runs import runs_of
+from portal.record_runs import Fold, runs_of
 from readiness.models import Paper, RecordEntry, Site
 from readiness.models.verbs import verb_words
 from readiness.rules.catalogue import TRADES
@@ -39,18 +39,6 @@ class Line:
     who: str
     words: str
     details: str
-
-
-@dataclass(frozen=True)
-class Fold:
-    """Lines that are shown as one until they are opened; `words` is empty for a single line."""
-
-    words: str
-    lines: list[Line]
-
-    @property
-    def newest(self) -> Line:
-        return self.lines[0]
 
 
 def history_of(site: Site):
