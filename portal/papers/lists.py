@@ -52,17 +52,16 @@ def papers_of(user, site: Site) -> list[Paper]:
 
 def grouped(papers: Iterable[Paper]) -> list[PaperGroup]:
     """Papers by report, the newest report first; the site's own papers come last."""
-    rows: dict[tuple, PaperRow] = {}
+    rows: dict[str, PaperRow] = {}
     groups: dict[object, PaperGroup] = {}
     for paper in sorted(papers, key=lambda paper: -paper.edition):
-        about = tuple(paper.subject.rsplit("/", 1)[:1])
-        if about in rows:
-            rows[about].earlier.append(paper)
+        if paper.about in rows:
+            rows[paper.about].earlier.append(paper)
             continue
-        rows[about] = PaperRow(paper)
+        rows[paper.about] = PaperRow(paper)
         report = _report_of(paper)
         group = groups.setdefault(report.pk if report else None, PaperGroup(report))
-        group.rows.append(rows[about])
+        group.rows.append(rows[paper.about])
     for group in groups.values():
         group.rows.sort(key=lambda row: (ORDER[row.paper.kind], row.paper.get_trade_display()))
     return sorted(

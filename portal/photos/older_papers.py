@@ -17,7 +17,7 @@ def papers_without_blur(photo: Photo, blurred_at) -> list[Paper]:
     )
     latest: dict[str, Paper] = {}
     for paper in papers.order_by("edition"):
-        latest[paper.subject.rsplit("/", 1)[0]] = paper
+        latest[paper.about] = paper
     return [
         paper for paper in latest.values() if paper.made_at < blurred_at and _shows(paper, photo)
     ]

@@ -87,3 +87,8 @@ class Paper(models.Model):
 
     def __str__(self) -> str:
         return self.get_kind_display()
+
+    @property
+    def about(self) -> str:
+        """The subject without the edition: the same for every edition of one paper."""
+        return self.subject.rpartition("/")[0]
