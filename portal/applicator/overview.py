@@ -201,9 +201,8 @@ def _to_fix(overview: SiteOverview) -> int:
 
 def _with_builder(overview: SiteOverview) -> Saying:
     assessment, booking = overview.state.assessment, overview.state.booking
-    offered, passed = "", False
+    offered, passed = "", overview.state.facts().offer_has_passed
     if booking and booking.state == Booking.State.OFFERED:
-        passed = booking.day < overview.today
         how = "was offered, and has passed." if passed else "is offered."
         offered = f"{_capital(half_day(booking, overview.today))} {how}"
     left = _to_fix(overview)

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from portal.builder.access import opens
 from portal.builder.forms import AskForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
-from portal.builder.sentences import day_words, offer_has_passed
+from portal.builder.sentences import day_words
 from portal.builder.states import row_of
 from readiness.actions import booking as acts
 from readiness.actions.errors import Refused
@@ -71,7 +71,7 @@ def _page(request, row, form: AskForm, problems=()):
             "problems": problems,
             "reasons": link_reasons(row.site, state.assessment.booking_reasons),
             "can_book": state.assessment.can_book,
-            "offer_has_passed": offer_has_passed(state.facts()),
+            "offer_has_passed": state.facts().offer_has_passed,
             "latest": _latest(state),
             "decline_form": ReasonForm(
                 label="What would suit better?", required=False, prefix="decline"

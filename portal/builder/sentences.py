@@ -151,7 +151,7 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     due = {item.id: item.due_on for item in facts.items}
     parts = [_how_many(todo, due, facts.today), trade_words(reason.who for reason in todo)]
     text = ", ".join(part for part in parts if part) + "."
-    if offer_has_passed(facts):
+    if facts.offer_has_passed:
         text += f" {_offer(facts)}"
     elif facts.booking and facts.booking.state == "offered":
         text += f" {half_day_words(facts.booking, facts.today)} is offered for when they are done."
@@ -234,7 +234,7 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if not assessment.confirmation_in_force:
         return None
     booking = facts.booking
-    if offer_has_passed(facts):
+    if facts.offer_has_passed:
         return Saying(f"{_offer(facts)} Ask for another.", WAITS, ASK, needs_builder=True)
     if booking and booking.state == "offered":
         if assessment.can_book:
@@ -260,16 +260,10 @@ def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
     return Saying(text, READY, CONFIRM, needs_builder=True)
 
 
-def offer_has_passed(facts: SiteFacts) -> bool:
-    """A day was offered, and it went by without an answer."""
-    booking = facts.booking
-    return bool(booking and booking.state == "offered" and booking.treat_on < facts.today)
-
-
 def _offer(facts: SiteFacts) -> str:
     when = _capital(half_day_words(facts.booking, facts.today))
     return (
-        f"{when} was offered, and has passed." if offer_has_passed(facts) else f"{when} is offered."
+        f"{when} was offered, and has passed." if facts.offer_has_passed else f"{when} is offered."
     )
 
 

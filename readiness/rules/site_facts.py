@@ -107,6 +107,12 @@ class SiteFacts:
         """The date at the site."""
         return self.now.astimezone(self.local_zone).date()
 
+    @property
+    def offer_has_passed(self) -> bool:
+        """A day was offered, and it went by without an answer."""
+        booking = self.booking
+        return bool(booking and booking.state == "offered" and booking.treat_on < self.today)
+
 
 @dataclass(frozen=True)
 class Reason:
