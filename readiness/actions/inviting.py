@@ -24,8 +24,6 @@ from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
 from readiness.models import Builder, BuilderContact, Business, Invitation, Site, User
 
-"""How many days an invitation works (common practice, no source)."""
-
 log = logging.getLogger(__name__)
 
 
