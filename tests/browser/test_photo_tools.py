@@ -147,17 +147,59 @@ def test_marks_can_be_drawn_with_the_keyboard_alone(open_as, applicator, site):
     assert shape["to"][0] == pytest.approx(0.5 + 6 * 20 / 1200, abs=0.002)
 
 
-def test_marks_made_without_a_connection_are_sent_later(open_as, applicator, site):
+@pytest.fixture
+def marked_offline(open_as, applicator, site):
+    """A page with one mark drawn while there was no connection, and its photo."""
     photo = photo_of(applicator, site)
-    address = reverse("photos:markup", args=[photo.pk])
-    page = open_as(applicator, address)
+    page = open_as(applicator, reverse("photos:markup", args=[photo.pk]))
     page.context.set_offline(True)
     drag(page, (0.2, 0.2), (0.5, 0.5))
     page.locator("[data-save-state]", has_text="No connection").wait_for()
+    return page, photo
+
+
+def test_marks_made_without_a_connection_are_sent_when_it_is_back(marked_offline):
+    page, photo = marked_offline
     page.context.set_offline(False)
-    page.goto(address)
     saved(page)
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
+
+
+def test_marks_made_without_a_connection_outlive_the_page(marked_offline):
+    page, photo = marked_offline
+    context = page.context
+    page.close()
+    context.set_offline(False)
+    later = context.new_page()
+    later.goto(reverse("photos:markup", args=[photo.pk]))
+    saved(later)
+    assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
+
+
+def test_marks_that_arrived_without_an_answer_are_not_taken_for_somebody_elses(
+    open_as, applicator, site
+):
+    photo = photo_of(applicator, site)
+    address = reverse("photos:markup", args=[photo.pk])
+    page = open_as(applicator, address)
+
+    def lose_the_answer(route):
+        if route.request.method == "POST":
+            route.fetch()
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route(f"**{address}", lose_the_answer)
+    drag(page, (0.2, 0.2), (0.5, 0.5))
+    page.locator("[data-save-state]", has_text="No connection").wait_for()
+    assert Photo.objects.get(pk=photo.pk).markup.version == 1
+    page.unroute_all()
+    page.goto(address)
+    saved(page)
+    assert page.locator("[data-clash]").is_hidden()
+    assert page.evaluate("Object.keys(localStorage)") == []
+    assert Photo.objects.get(pk=photo.pk).markup.version == 1
 
 
 def test_two_people_marking_the_same_photo_are_asked(open_as, applicator, site):

@@ -280,6 +280,7 @@ async function send() {
     return;
   }
   sending = true;
+  window.clearTimeout(sendTimer);
   const sent = shapes;
   const { status, answer } = await post(address, { shapes: sent, version });
   sending = false;
@@ -347,14 +348,17 @@ words.addEventListener("input", () => {
 words.addEventListener("keydown", (event) => {
   if (event.key === "Enter") event.preventDefault();
 });
-window.addEventListener("online", send);
+window.addEventListener("online", () => {
+  if (kept.read()) send();
+});
 find("[data-words]").hidden = !["text", "dimension"].includes(tool());
 
+// The server may have these marks already, with the answer lost on the way. Only it can tell that
+// from somebody else's marks, so they go there as they are, from the version they were drawn on.
 const unsent = kept.read();
-if (unsent && JSON.stringify(unsent.shapes) !== JSON.stringify(shapes)) {
+if (unsent) {
   past.push(shapes);
-  shapes = unsent.shapes;
-  if (unsent.version === version) changed();
-  else clash({ shapes: past.pop(), version, error: "Marks from before were not sent, and the photo's marks changed meanwhile." });
+  ({ shapes, version } = unsent);
+  changed();
 }
 refresh();
