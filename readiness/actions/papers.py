@@ -105,13 +105,11 @@ def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
     lock_site(paper.site_id)
     if not reason.strip():
         raise Refused("Say why a new edition is made; it is printed on it.")
-    about = paper.subject.split("/")[1]
-    same = Paper.objects.filter(subject__startswith=f"{paper.kind}/{about}/{paper.trade}/")
-    latest = max(same.values_list("edition", flat=True))
+    latest = max(Paper.objects.editions_of(paper).values_list("edition", flat=True))
     return _queue(
         paper.site,
         paper.kind,
-        about,
+        paper.subject.split("/")[1],
         trade=paper.trade,
         edition=latest + 1,
         reason=reason.strip(),

@@ -156,8 +156,11 @@ def save_markup(actor: User, photo: Photo, shapes, *, seen_version: int) -> Mark
 
 def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
     """Save the shapes as the next version, with an entry in the Record."""
+    before = markup.blurs
     markup.shapes, markup.version = shapes, markup.version + 1
     markup.updated_at, markup.updated_by = clock.now(), actor
+    if any(blur not in before for blur in markup.blurs):
+        markup.blurred_at = markup.updated_at
     markup.save()
     photo = markup.photo
     data = {

@@ -26,6 +26,9 @@ log = logging.getLogger(__name__)
 
 ATTEMPTS = 3
 STALE = timedelta(minutes=10)
+MADE_FIELDS = (
+    "state", "progress", "error", "digest", "storage_name", "byte_size", "pages", "made_at",
+)  # fmt: skip
 
 
 @task()
@@ -42,7 +45,11 @@ def make_paper(paper_id: str) -> None:
     from readiness.papers.render import render_paper
 
     started = Paper.objects.filter(pk=paper_id, state=Paper.State.QUEUED).update(
-        state=Paper.State.MAKING, attempts=F("attempts") + 1, error="", progress="Starting"
+        state=Paper.State.MAKING,
+        started_at=clock.now(),
+        attempts=F("attempts") + 1,
+        error="",
+        progress="Starting",
     )
     if not started:
         return
@@ -71,7 +78,7 @@ def _store(paper: Paper, content: bytes, pages: int) -> None:
         paper.state, paper.progress, paper.error = Paper.State.MADE, "", ""
         paper.digest, paper.storage_name = digest, name
         paper.byte_size, paper.pages, paper.made_at = len(content), pages, clock.now()
-        paper.save()
+        paper.save(update_fields=MADE_FIELDS)
         append(
             paper.site,
             None,

@@ -292,6 +292,9 @@ class Markup(models.Model):
     photo = models.OneToOneField(Photo, on_delete=models.CASCADE, related_name="markup")
     shapes = models.JSONField(default=list, blank=True)
     version = models.PositiveIntegerField(default=1)
+    blurred_at = models.DateTimeField(
+        null=True, blank=True, help_text="When something more was blurred, the last time."
+    )
     updated_at = models.DateTimeField(default=timezone.now)
     updated_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
