@@ -18,7 +18,7 @@ from django.template.loader import render_to_string
 from django_tasks import task
 
 from readiness import clock
-from readiness.actions import letters, messages
+from readiness.actions import letters, mail_trouble, messages
 from readiness.actions.record import append
 from readiness.models import Business, Message, Original, Paper
 
@@ -122,7 +122,7 @@ def send_message(message_id: str) -> None:
             _email(message, letters.write(message)).send()
         except OSError as error:
             log.warning("E-mail %s was not sent: %s", message_id, error)
-            message.error = str(error)[:2000] or type(error).__name__
+            message.error = mail_trouble.in_words(error)
         else:
             message.sent_at, message.error = clock.now(), ""
         message.save(update_fields=["sent_at", "error"])
