@@ -6,8 +6,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
+PATIENCE_MS = 40_000  # a busy machine is slow; only a screen that is wrong takes this long
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 800}
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -21,6 +22,8 @@ SWITCHES = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+expect.set_options(timeout=PATIENCE_MS)
 
 # Playwright's loop runs in this thread; the tests' own queries still belong here.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -56,7 +59,7 @@ def open_as(chromium, live_server):
         context = chromium.new_context(
             viewport=size, base_url=live_server.url, has_touch=touch, **options
         )
-        context.set_default_timeout(40_000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         if user is not None:
             client = Client()
