@@ -573,7 +573,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='site',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__range', (-90, 90)), ('longitude__range', (-180, 180))), _connector='OR'), name='site_position_whole'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__isnull', False), ('latitude__range', (-90, 90)), ('longitude__isnull', False), ('longitude__range', (-180, 180))), _connector='OR'), name='site_position_whole'),
         ),
         migrations.AddConstraint(
             model_name='recordentry',
@@ -589,7 +589,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='photo',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__gte', -90), ('latitude__lte', 90), ('longitude__gte', -180), ('longitude__lte', 180)), _connector='OR'), name='photo_position_is_on_earth'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__gte', -90), ('latitude__isnull', False), ('latitude__lte', 90), ('longitude__gte', -180), ('longitude__isnull', False), ('longitude__lte', 180)), _connector='OR'), name='photo_position_is_on_earth'),
         ),
         migrations.AddConstraint(
             model_name='photo',

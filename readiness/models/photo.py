@@ -180,6 +180,9 @@ class Photo(models.Model):
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
                 | Q(
+                    # A check that comes to NULL passes: half a position has to be ruled out.
+                    latitude__isnull=False,
+                    longitude__isnull=False,
                     latitude__gte=-90,
                     latitude__lte=90,
                     longitude__gte=-180,
