@@ -40,6 +40,8 @@ class Command(BaseCommand):
     def handle(self, *, prepare, fresh, port, **options):
         if not settings.READINESS_DEMO:
             raise CommandError("The demo runs in its own mode only: start it with manage.py demo.")
+        if not 1 <= port <= 65_535:
+            raise CommandError(f"Port {port} can't be used: ports go from 1 to 65535.")
         _answer_at(port)
         server = None if prepare else self._open(port)
         try:
