@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from readiness.rules.vocabulary import HOLDS
 from readiness.rules.words import amount, sentence, where
@@ -138,7 +138,7 @@ def check_measurement(
     rule = values.rule(spec.rule_key) if spec.rule_key else None
     needed = values[spec.rule_key] if spec.rule_key else None
     label, source = (rule.label, rule.source_words) if rule else ("", "")
-    common = {
+    common: dict[str, Any] = {
         "found": measured, "needed": needed, "unit": spec.unit,
         "rule_key": spec.rule_key, "rule_label": label, "source": source,
     }  # fmt: skip
