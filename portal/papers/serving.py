@@ -5,6 +5,7 @@ from urllib.parse import quote
 from django.conf import settings
 from django.core.files.storage import FileSystemStorage, storages
 from django.http import FileResponse, Http404, HttpResponse
+from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 
@@ -24,7 +25,7 @@ def file_name(paper: Paper) -> str:
     return f"{slugify(' '.join(part for part in parts if part))[:150]}.pdf"
 
 
-def serve_paper(paper: Paper, *, download: bool) -> HttpResponse:
+def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:
     """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes."""
     response = _answer(paper.storage_name)
     response["Content-Disposition"] = content_disposition_header(download, file_name(paper))
@@ -32,7 +33,7 @@ def serve_paper(paper: Paper, *, download: bool) -> HttpResponse:
     return protected(response)
 
 
-def protected(response: HttpResponse) -> HttpResponse:
+def protected(response: HttpResponseBase) -> HttpResponseBase:
     """Nothing guesses another type, no other site embeds it, and no shared cache keeps it."""
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
@@ -40,7 +41,7 @@ def protected(response: HttpResponse) -> HttpResponse:
     return response
 
 
-def _answer(name: str) -> HttpResponse:
+def _answer(name: str) -> HttpResponseBase:
     """Sent by the web server in front of us where one is set up for it."""
     store = storages["papers"]
     prefix = getattr(settings, "READINESS_PAPERS_X_ACCEL_PREFIX", "")

@@ -14,6 +14,7 @@ from readiness.models import (
     ReadinessConfirmation,
     Site,
     SiteReport,
+    TradeLink,
     User,
 )
 
@@ -24,6 +25,7 @@ def queue_report_papers(report: SiteReport) -> list[Paper]:
     """Ask for the papers of an issued report: report, photo record, and each trade's fix list."""
     from readiness.actions.sharing import share_trade_list
 
+    wanted: list[tuple[Paper.Kind, str, TradeLink | None]]
     wanted = [(Kind.SITE_REPORT, "", None), (Kind.PHOTO_RECORD, "", None)]
     trades = report.items.holding().order_by("trade").values_list("trade", flat=True).distinct()
     for trade in trades:

@@ -4,6 +4,7 @@ import hashlib
 import json
 import uuid
 from datetime import timedelta
+from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
@@ -250,7 +251,7 @@ def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None
             f"{measurement.value_mm} mm can't be right for “{spec.label.lower()}”: "
             f"it should be from {spec.minimum} to {spec.maximum} mm."
         )
-    fields = {
+    fields: dict[str, Any] = {
         "measured_value": measurement.value_mm,
         "measured_from": item.MeasuredFrom.PHOTO,
         "measured_uncertainty": measurement.uncertainty_mm,

@@ -84,8 +84,8 @@ def _latest(photo: Photo) -> list[Paper]:
 
 
 def _shows(paper: Paper, photo: Photo) -> bool:
-    confirmation = paper.confirmation or (paper.booking and paper.booking.confirmation)
-    report = paper.report or (confirmation and confirmation.report)
+    signed = paper.confirmation or (paper.booking.confirmation if paper.booking else None)
+    report = paper.report or (signed.report if signed else None)
     if report is None:
         return False
     if paper.kind == Paper.Kind.FIX_LIST and photo.item:

@@ -86,7 +86,7 @@ class Command(BaseCommand):
             )
         mark.write_text(json.dumps({"loaded": False}))
         people = self._load()
-        mark.write_text(json.dumps(people))
+        mark.write_text(json.dumps({"loaded": True, **people}))
         return people
 
     def _empty(self) -> None:
@@ -117,7 +117,6 @@ class Command(BaseCommand):
         cast = load(say=lambda words: self.stdout.write(f"  {words}"))
         self.stdout.write(f"Loaded in {monotonic() - started:.0f} s.")
         return {
-            "loaded": True,
             "applicator": str(cast.owner.pk),
             "builder": str(cast.supervisor.pk),
             "other_builder": str(cast.rival.pk),

@@ -168,6 +168,7 @@ def _ways_to_key(wall: Wall, inside: bool) -> Iterator[Label]:
     ends = list(zip((-1, 1), wall.turns, strict=True))
     beyond = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 0]
     round_it = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 90]
+    places: list[tuple[float, float]]
     places = [(push, along) for push in PUSHES for along in [*within, *beyond]]
     places += [(push, along) for push in BACK for along in round_it]
     places.sort(key=lambda place: abs(place[0]) + max(abs(place[1]) - half, 0))
