@@ -119,10 +119,10 @@ def _plain(value: Value) -> object:
     return str(value) if isinstance(value, Decimal) else value
 
 
-def _from_plain(stored: object, default: Value) -> Value:
+def _from_plain(stored: Any, default: Value) -> Value:
     if isinstance(default, tuple):
-        return tuple(int(part) for part in stored)  # type: ignore[attr-defined]
-    return Decimal(str(stored)) if isinstance(default, Decimal) else int(stored)  # type: ignore[call-overload]
+        return tuple(int(part) for part in stored)
+    return Decimal(str(stored)) if isinstance(default, Decimal) else int(stored)
 
 
 _DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})
