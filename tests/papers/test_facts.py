@@ -162,7 +162,7 @@ def test_the_code_on_a_fix_list_opens_the_trades_list(issued, made):
 
     content = made(issued, "fix_list", "bricklayer")
     page = first_page(content, dpi=150)
-    found, _, _ = cv2.QRCodeDetector().detectAndDecode(numpy.array(page.convert("L")))
+    found, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(numpy.array(page.convert("L")))
     link = issued.papers.get(kind="fix_list", trade="bricklayer").trade_link
     assert found == link.url
     with pikepdf.open(io.BytesIO(content)) as pdf:
