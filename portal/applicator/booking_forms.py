@@ -83,7 +83,7 @@ class ReasonForm(forms.Form):
 
 
 def wishes(booking: Booking | None) -> list[dict]:
-    """The builder's preferred days, best first, as buttons: value, words, and a hint."""
+    """The half-days that suit the builder, as buttons: value, words, and a hint."""
     if booking is None:
         return []
     found = []

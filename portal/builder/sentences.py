@@ -159,7 +159,7 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
 
 
 def _how_many(todo: list[Reason], due: dict[str, date | None], today: date) -> str:
-    """ "4 things to fix before 12 March" or, once that day is past, how many are overdue."""
+    """ "4 things to fix by 12 March" or, once that day is past, how many are overdue."""
     things = f"{counted(len(todo), 'thing')} to fix"
     days = [due[reason.item_id] for reason in todo if due.get(reason.item_id)]
     late = sum(reason.overdue for reason in todo)
@@ -167,7 +167,7 @@ def _how_many(todo: list[Reason], due: dict[str, date | None], today: date) -> s
         which = "overdue" if late == len(todo) else f"{late} overdue"
         return f"{things}, {which} since {short_day(min(days))}"
     if days:
-        things += " today" if min(days) == today else f" before {short_day(min(days))}"
+        things += " today" if min(days) == today else f" by {short_day(min(days))}"
     back = sum(reason.code == "item_sent_back" for reason in todo)
     if back:
         things += " (sent back)" if back == len(todo) else f" ({back} sent back)"

@@ -184,3 +184,12 @@ def test_ranks_of_the_list_agree_with_the_sentences(applicator, builder, contact
     with clock.at(datetime(2026, 11, 26, 3, 0, tzinfo=UTC)):
         acts.record_treatment(applicator, asked, used_ml=8000)
     assert need() == 7
+
+
+def test_the_pages_of_a_list_by_need_are_not_called_newer_and_older(browser, builder):
+    for number in range(26):
+        site_of(builder, f"{number} Long Street")
+    by_need = browser.get(HOME).content.decode()
+    assert ">Next</a>" in by_need
+    assert "Older" not in by_need
+    assert ">Older</a>" in browser.get(reverse("builder:sites")).content.decode()

@@ -56,7 +56,7 @@ def test_it_counts_what_to_fix_names_the_first_day_and_the_trade_with_most():
         item(3, trade="renderer"),
         item(4, trade="sealing"),
     )
-    assert saying.sentence == "4 things to fix before 12 March, 2 for the bricklayer."
+    assert saying.sentence == "4 things to fix by 12 March, 2 for the bricklayer."
     assert saying.step.page == "builder:site"
     assert saying.needs_builder
     assert saying.tone == "holds"
@@ -105,7 +105,7 @@ def test_while_fixes_are_looked_at_the_builder_only_waits():
 
 def test_fixes_not_reviewed_do_not_hide_what_is_still_to_fix():
     saying = said(item(1, state="said_fixed"), item(2))
-    assert saying.sentence == "1 thing to fix before 12 March, for the bricklayer."
+    assert saying.sentence == "1 thing to fix by 12 March, for the bricklayer."
 
 
 def test_where_said_fixed_is_enough_it_is_ready_to_confirm():
