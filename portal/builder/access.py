@@ -2,8 +2,10 @@
 
 from functools import wraps
 
-from django.shortcuts import get_object_or_404
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from portal.access import builder_required
 from readiness.models import (
@@ -63,6 +65,32 @@ def opens(kind: str):
             thing = get_object_or_404(find(request.user), pk=pk)
             with timezone.override(site_of(thing).zone):
                 return view(request, thing, **kwargs)
+
+        return wrapper
+
+    return decorate
+
+
+def posted_to(kind: str, page: str):
+    """View decorator for a button's address: as `opens`, and only a POST acts.
+
+    A phone that loads an old tab again, or signing in again after the button, comes by GET: that
+    leads to the site's `page` with the button instead of to an empty answer.
+    """
+
+    def decorate(view):
+        @require_http_methods(["GET", "HEAD", "POST"])
+        @opens(kind)
+        @wraps(view)
+        def wrapper(request, thing, **kwargs):
+            if request.method == "POST":
+                return view(request, thing, **kwargs)
+            messages.warning(
+                request, "Nothing was changed. Press the button again if it is still here."
+            )
+            if isinstance(thing, TradeLink):
+                return redirect(f"builder:{page}", pk=thing.site_id, trade=thing.trade)
+            return redirect(f"builder:{page}", pk=site_of(thing).pk)
 
         return wrapper
 

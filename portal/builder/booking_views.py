@@ -5,9 +5,9 @@ from datetime import date
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
-from portal.builder.access import opens
+from portal.builder.access import opens, posted_to
 from portal.builder.forms import AskForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
 from portal.builder.sentences import day_words
@@ -15,7 +15,7 @@ from portal.builder.states import row_of
 from readiness.actions import booking as acts
 from readiness.actions.errors import Refused
 from readiness.actions.letters import calendar_entry
-from readiness.models import Booking, Site
+from readiness.models import Booking
 from readiness.rules.words import counted
 
 
@@ -34,13 +34,22 @@ def book(request, site):
         return _page(request, row, form, [missing])
     try:
         acts.ask_for_booking(
-            request.user, site, preferences=form.preferences, note=form.cleaned_data["note"]
+            request.user,
+            site,
+            preferences=form.preferences,
+            note=form.cleaned_data["note"],
+            seen=_seen(request),
         )
     except Refused as refused:
         return _page(request, row, form, link_problems(site, refused))
     half_days = counted(len(form.preferences), "half-day")
     messages.success(request, f"Asked: {half_days}. We will offer one by e-mail and here.")
     return redirect("builder:book", pk=site.pk)
+
+
+def _seen(request) -> str | None:
+    """The offer that was on the page with the button; it may have changed since."""
+    return request.POST.get("seen")
 
 
 def _ask_form(request, row) -> AskForm:
@@ -56,7 +65,8 @@ def _ask_form(request, row) -> AskForm:
     )
 
 
-def _page(request, row, form: AskForm, problems=()):
+def _page(request, row, form: AskForm, problems=(), **reason_forms):
+    """The page; `decline_form` or `cancel_form` comes back with what was typed."""
     state = row.state
     return render(
         request,
@@ -73,12 +83,23 @@ def _page(request, row, form: AskForm, problems=()):
             "can_book": state.assessment.can_book,
             "offer_has_passed": state.facts().offer_has_passed,
             "latest": _latest(state),
-            "decline_form": ReasonForm(
-                label="What would suit better?", required=False, prefix="decline"
-            ),
-            "cancel_form": ReasonForm(label="Why is it cancelled?", prefix="cancel"),
+            "decline_form": _decline_form(),
+            "cancel_form": _cancel_form(state.booking),
+            **reason_forms,
         },
     )
+
+
+def _decline_form(data=None) -> ReasonForm:
+    return ReasonForm(data, label="What would suit better?", required=False, prefix="decline")
+
+
+def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
+    """Only a confirmed day needs a reason."""
+    is_booked = booking is not None and booking.state == Booking.State.CONFIRMED
+    form = ReasonForm(data, label="Why is it cancelled?", required=is_booked, prefix="cancel")
+    form.fields["reason"].error_messages["required"] = "Say why the confirmed day is cancelled."
+    return form
 
 
 def _wishes(booking: Booking | None) -> list[str]:
@@ -98,13 +119,12 @@ def _latest(state) -> date | None:
     return state.confirmation.valid_until.astimezone(state.site.zone).date()
 
 
-@require_POST
-@opens("booking")
+@posted_to("booking", "book")
 def accept(request, booking):
     """Accept the offered day; what stands in the way is listed with links."""
     site = booking.site
     try:
-        acts.accept_offer(request.user, booking)
+        acts.accept_offer(request.user, booking, seen=_seen(request))
     except Refused as refused:
         row = row_of(site)
         return _page(request, row, _blank(row), link_problems(site, refused))
@@ -116,42 +136,38 @@ def _blank(row) -> AskForm:
     return AskForm(site=row.site, today=row.state.facts().today)
 
 
-@require_POST
-@opens("booking")
+@posted_to("booking", "book")
 def decline(request, booking):
     """The offered day does not suit; the request stays open."""
-    form = ReasonForm(request.POST, label="", required=False, prefix="decline")
-    note = form.cleaned_data["reason"] if form.is_valid() else ""
-    return _done(
-        request,
-        booking.site,
-        lambda: acts.decline_offer(request.user, booking, note=note),
-        "Turned down. We will offer another day.",
-    )
-
-
-@require_POST
-@opens("booking")
-def cancel(request, booking):
-    """Cancel what is under way; a confirmed day needs a reason."""
-    form = ReasonForm(request.POST, label="", required=False, prefix="cancel")
-    reason = form.cleaned_data["reason"] if form.is_valid() else ""
-    return _done(
-        request,
-        booking.site,
-        lambda: acts.cancel_booking(request.user, booking, reason=reason),
-        "Cancelled.",
-    )
-
-
-def _done(request, site: Site, act, words: str):
+    form = _decline_form(request.POST)
+    if not form.is_valid():
+        row = row_of(booking.site)
+        return _page(request, row, _blank(row), decline_form=form)
+    note = form.cleaned_data["reason"]
     try:
-        act()
+        acts.decline_offer(request.user, booking, note=note, seen=_seen(request))
     except Refused as refused:
         say_refused(request, refused)
     else:
-        messages.success(request, words)
-    return redirect("builder:book", pk=site.pk)
+        messages.success(request, "Turned down. We will offer another day.")
+    return redirect("builder:book", pk=booking.site_id)
+
+
+@posted_to("booking", "book")
+def cancel(request, booking):
+    """Cancel what is under way; a confirmed day needs a reason."""
+    form = _cancel_form(booking, request.POST)
+    if not form.is_valid():
+        row = row_of(booking.site)
+        return _page(request, row, _blank(row), cancel_form=form)
+    reason = form.cleaned_data["reason"]
+    try:
+        acts.cancel_booking(request.user, booking, reason=reason)
+    except Refused as refused:
+        say_refused(request, refused)
+    else:
+        messages.success(request, "Cancelled.")
+    return redirect("builder:book", pk=booking.site_id)
 
 
 @require_safe

@@ -5,9 +5,9 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.safestring import SafeString, mark_safe
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
-from portal.builder.access import opens
+from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemLists, cards_of_state
 from readiness import clock
 from readiness.actions import sharing
@@ -57,8 +57,7 @@ def qr_code(url: str) -> SafeString:
     return mark_safe(drawn)  # noqa: S308 - segno draws it from an address of ours
 
 
-@require_POST
-@opens("link")
+@posted_to("link", "share")
 def revoke(request, link):
     """Stop a link from working."""
     sharing.revoke_trade_link(request.user, link)

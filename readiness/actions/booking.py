@@ -27,11 +27,13 @@ def ask_for_booking(
     preferences: Sequence[tuple[date, str]],
     note: str = "",
     booking_id: uuid.UUID | None = None,
+    seen: str | None = None,
 ) -> Booking:
     """The builder asks for a day; it may come before the site is ready.
 
-    `preferences` are (day, "morning" or "afternoon"), best first. Asking again while a request is
-    open changes its preferences.
+    `preferences` are (day, "morning" or "afternoon"). Asking again while a request is open changes
+    its preferences. `seen` is the `Booking.offer` that the person had before them: asking lets go
+    of that one, and of no other.
     """
     site = lock_site(site.pk)
     require_contact(actor, site)
@@ -40,6 +42,8 @@ def ask_for_booking(
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
         raise Refused("This site is booked already. Cancel that booking to ask for another day.")
+    if booking and booking.offer:
+        _must_be_the_offer_seen(booking, seen)
     if booking is None:
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site)
     elif booking.preferences == wanted and booking.note == note and booking.state == State.ASKED:
@@ -105,16 +109,17 @@ def offer_date(
 
 
 @transaction.atomic
-def accept_offer(actor: User, booking: Booking) -> Booking:
+def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> Booking:
     """The builder accepts the offered day; only once the site is ready.
 
-    Raises Refused with every reason that stands in the way.
+    `seen` is the `Booking.offer` that the person had before them: a later one is not accepted
+    unseen. Raises Refused with every reason that stands in the way.
     """
     site, booking = _locked(booking)
     require_contact(actor, site)
     if booking.state == State.CONFIRMED:
         return booking
-    _must_be(booking, State.OFFERED)
+    _must_be_offered(booking, seen)
     _check_day(site, booking.day)
     state = SiteState.of(site)
     if not state.assessment.can_book:
@@ -137,11 +142,13 @@ def accept_offer(actor: User, booking: Booking) -> Booking:
 
 
 @transaction.atomic
-def decline_offer(actor: User, booking: Booking, *, note: str = "") -> Booking:
-    """The builder turns the offered day down; the request stays open."""
+def decline_offer(
+    actor: User, booking: Booking, *, note: str = "", seen: str | None = None
+) -> Booking:
+    """The builder turns the offered day down (the one that they saw); the request stays open."""
     site, booking = _locked(booking)
     require_contact(actor, site)
-    _must_be(booking, State.OFFERED)
+    _must_be_offered(booking, seen)
     data = _day_data(booking)
     booking.state, booking.day, booking.half = State.ASKED, None, ""
     if note:
@@ -231,6 +238,21 @@ def _locked(booking: Booking) -> tuple[Site, Booking]:
 def _must_be(booking: Booking, state: str) -> None:
     if booking.state != state:
         raise Refused(f"This booking is {booking.get_state_display().lower()} now.")
+
+
+def _must_be_offered(booking: Booking, seen: str | None) -> None:
+    if not booking.offer:
+        state = booking.get_state_display().lower()
+        raise Refused(f"No day is on offer any more: this booking is {state} now.")
+    _must_be_the_offer_seen(booking, seen)
+
+
+def _must_be_the_offer_seen(booking: Booking, seen: str | None) -> None:
+    """Who does not say what they saw (a command, the demo) means the offer as it stands."""
+    if seen is None or seen == booking.offer:
+        return
+    when = f"{booking.day:%A} {booking.day.day} {booking.day:%B} in the {booking.half}"
+    raise Refused(f"The day on offer is {when} now. Look at it first.")
 
 
 def _must_have_come(site: Site, booking: Booking) -> None:

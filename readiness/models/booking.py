@@ -178,5 +178,12 @@ class Booking(models.Model):
         return f"Booking {self.get_state_display().lower()}{when}"
 
     @property
+    def offer(self) -> str:
+        """The half-day on offer as forms carry it, to tell it from a later one; "" without one."""
+        if self.state != self.State.OFFERED or self.day is None:
+            return ""
+        return f"{self.day.isoformat()}/{self.half}"
+
+    @property
     def is_open(self) -> bool:
         return self.state in (self.State.ASKED, self.State.OFFERED, self.State.CONFIRMED)

@@ -213,3 +213,73 @@ def test_an_outsider_can_not_touch_a_booking(
     assert outsider.get(reverse("builder:calendar", args=[booking.pk])).status_code == 404
     booking.refresh_from_db()
     assert booking.state == "offered"
+
+
+OTHER_DAY = date(2026, 12, 24)
+
+
+@pytest.fixture
+def changed_offer(applicator, site, confirmed):
+    """An offer that was changed after a tab with the first one was opened."""
+    first = acts.offer_date(applicator, site, day=DAY, half="morning")
+    seen = first.offer
+    return seen, acts.offer_date(applicator, site, day=OTHER_DAY, half="afternoon")
+
+
+@pytest.mark.parametrize("action", ["accept", "decline"])
+def test_an_answer_is_to_the_offer_that_was_on_the_screen(browser, changed_offer, action):
+    seen, booking = changed_offer
+    page = post(browser, action, booking, seen=seen).content.decode()
+    assert (
+        "The day on offer is Thursday 24 December in the afternoon now. Look at it first." in page
+    )
+    booking.refresh_from_db()
+    assert (booking.state, booking.day) == ("offered", OTHER_DAY)
+    post(browser, action, booking, seen=booking.offer)
+    booking.refresh_from_db()
+    assert booking.state == {"accept": "confirmed", "decline": "asked"}[action]
+
+
+def test_asking_from_an_old_page_does_not_let_go_of_an_offer_unseen(browser, site, applicator):
+    assert 'name="seen" value=""' in browser.get(url(site)).content.decode()
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    page = ask(browser, site, "2026-12-22/morning", seen="").content.decode()
+    assert "The day on offer is Wednesday 23 December in the morning now." in page
+    booking.refresh_from_db()
+    assert booking.state == "offered"
+    assert 'value="2026-12-22/morning" checked' in page
+    ask(browser, site, "2026-12-22/morning", seen=booking.offer)
+    booking.refresh_from_db()
+    assert booking.state == "asked"
+
+
+def test_turning_down_twice_says_what_happened(browser, site, applicator, confirmed):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    for _ in range(2):
+        page = post(browser, "decline", booking, seen=booking.offer).content.decode()
+    assert "No day is on offer any more: this booking is asked for now." in page
+
+
+@pytest.mark.parametrize("action", ["decline", "cancel"])
+def test_what_was_typed_stays_when_it_is_too_long(browser, site, applicator, action):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    if action == "cancel":
+        acts.ask_for_booking(
+            booking.site.builder.contacts.get().user, site, preferences=[(DAY, "morning")]
+        )
+    words = "The crane is there. " * 101
+    page = post(browser, action, booking, **{f"{action}-reason": words}).content.decode()
+    assert "at most 2000 characters" in page
+    assert words.strip() in page
+    assert Booking.objects.get().is_open
+
+
+def test_a_button_after_signing_in_again_leads_to_the_booking(browser, site, applicator):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    for action in ("accept", "decline", "cancel"):
+        address = reverse(f"builder:{action}", args=[booking.pk])
+        response = browser.get(address, follow=True)
+        assert response.redirect_chain == [(url(site), 302)]
+        assert "Nothing was changed." in response.content.decode()
+    booking.refresh_from_db()
+    assert booking.state == "offered"
