@@ -2,10 +2,9 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
-from django.urls import reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
-from portal.builder.access import opens
+from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
 from portal.builder.sentences import TO_DO, to_builder
@@ -25,8 +24,7 @@ def confirm(request, site):
     return _page(request, state, form)
 
 
-@require_POST
-@opens("report")
+@posted_to("report", "confirm")
 def sign(request, report):
     """Sign on the report that was on the screen, so that a newer one is noticed."""
     site = report.site
@@ -48,6 +46,7 @@ def sign(request, report):
             )
         except Refused as refused:
             problems = link_problems(site, refused)
+            form = form.anew()
         else:
             messages.success(request, "Confirmed. You can ask for a day now.")
             return redirect("builder:book", pk=site.pk)
@@ -74,7 +73,7 @@ def _unticked(form: ConfirmForm) -> list[Linked]:
     return found
 
 
-def _page(request, state: SiteState, form: ConfirmForm, problems=()):
+def _page(request, state: SiteState, form: ConfirmForm, problems=(), withdraw_form=None):
     assessment = state.assessment
     lapsed = [
         to_builder(reason.sentence)
@@ -95,9 +94,15 @@ def _page(request, state: SiteState, form: ConfirmForm, problems=()):
             "statement": Business.current().confirmation_statement,
             "valid_days": state.values["confirmation_valid_days"],
             "booking_days": state.values["confirmation_to_booking_days"],
-            "withdraw_form": ReasonForm(label="Why do you withdraw it?", prefix="withdraw"),
+            "withdraw_form": withdraw_form or _withdraw_form(),
         },
     )
+
+
+def _withdraw_form(data=None) -> ReasonForm:
+    form = ReasonForm(data, label="Why do you withdraw it?", prefix="withdraw")
+    form.fields["reason"].error_messages["required"] = "Say why the confirmation is withdrawn."
+    return form
 
 
 def _about_me(user) -> dict:
@@ -105,15 +110,15 @@ def _about_me(user) -> dict:
     return {"name": user.name, "position": contact.position if contact else ""}
 
 
-@require_POST
-@opens("confirmation")
+@posted_to("confirmation", "confirm")
 def withdraw(request, confirmation):
     """Take the confirmation back, with a reason."""
     site = confirmation.report.site
-    form = ReasonForm(request.POST, label="Why do you withdraw it?", prefix="withdraw")
+    form = _withdraw_form(request.POST)
     if not form.is_valid():
-        messages.error(request, "Say why the confirmation is withdrawn.")
-        return redirect(reverse("builder:confirm", args=[site.pk]) + "#withdraw")
+        state = SiteState.of(site)
+        blank = ConfirmForm(runs=state.runs, initial=_about_me(request.user))
+        return _page(request, state, blank, withdraw_form=form)
     try:
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=form.cleaned_data["reason"]

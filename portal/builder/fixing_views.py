@@ -5,18 +5,18 @@ from dataclasses import dataclass, field
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
-from portal.builder.access import opens
-from portal.builder.cards import ItemCard, card_of, cards_of_state
+from portal.builder.access import opens, posted_to
+from portal.builder.cards import ItemCard, card_of, cards_for, cards_of_state
 from portal.builder.forms import ReasonForm, SayFixedForm
 from portal.builder.problems import Linked, link_problems, say_refused
-from portal.photos.forms import handle_uploads
+from portal.photos.forms import as_uuid, handle_uploads
 from readiness import clock
 from readiness.actions import fixing
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
-from readiness.models import DefectItem, Photo, Site
+from readiness.models import DefectItem, Fix, Photo, Site
 from readiness.rules.catalogue import HOLDS
 from readiness.rules.words import counted, listed
 
@@ -70,10 +70,10 @@ def _say_one(
     user, item: DefectItem, form: SayFixedForm, photos: list[Photo], photo_field: str = "photos"
 ) -> list[Linked]:
     """Say one item fixed; what stands in the way comes back as sentences."""
-    if not photos:
+    said = form.cleaned_data
+    if not photos and not _sent_before(form, item):
         text = f"Item {item.number}: add at least one photo that shows it fixed."
         return [Linked(text, f"#id_{photo_field}", "Add a photo")]
-    said = form.cleaned_data
     try:
         fixing.say_fixed(
             user,
@@ -84,8 +84,15 @@ def _say_one(
             fix_id=said["fix_id"],
         )
     except Refused as refused:
+        form.anew()
         return link_problems(item.report.site, refused)
     return []
+
+
+def _sent_before(form: SayFixedForm, item: DefectItem) -> bool:
+    """Whether this very form came before: its photos are with the fix already."""
+    fix_id = form.cleaned_data.get("fix_id") if form.is_valid() else None
+    return Fix.objects.filter(pk=fix_id, item=item).exists()
 
 
 @dataclass
@@ -96,10 +103,15 @@ class Entry:
     form: SayFixedForm
     photos: list[Photo] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
+    sent_before: bool = False
 
     @property
     def photo_field(self) -> str:
         return f"photos-{self.card.item.pk}"
+
+    def is_left(self, done: list[str]) -> bool:
+        """Whether the page asks for it again: not gone through now, and still to do."""
+        return str(self.card.item.number) not in done and self.card.is_to_do
 
     @property
     def all_errors(self) -> list[str]:
@@ -110,8 +122,9 @@ class Entry:
     @property
     def is_used(self) -> bool:
         """Whether the person did anything with it."""
-        typed = self.form.data.get(f"{self.form.prefix}-note", "").strip()
-        return bool(self.photos or self.errors or typed)
+        names = (self.form.add_prefix(name) for name in ("note", "washed_at"))
+        typed = any(self.form.data.get(name, "").strip() for name in names)
+        return bool(self.photos or self.errors or typed or self.sent_before)
 
 
 @form_page
@@ -121,12 +134,14 @@ def say_fixed_many(request, site):
     entries = _entries(request, site)
     if request.method != "POST":
         return _many(request, site, entries)
+    to_do = entries
+    entries = entries + _entries_gone(request, site, entries)
     loose = handle_uploads(request, site)
     for entry in entries:
         entry.photos, entry.errors = handle_uploads(request, site, entry.photo_field)
     _hand_out(request, loose.photos, entries)
     if "sort" in request.POST:
-        return _many(request, site, entries, loose)
+        return _many(request, site, to_do, loose)
     done, problems = _say_several(request.user, [entry for entry in entries if entry.is_used])
     if done:
         things = counted(len(done), "item")
@@ -136,23 +151,38 @@ def say_fixed_many(request, site):
         problems = [Linked("Add a photo to each item that is fixed.", "#id_photos", "Add photos")]
     if not problems and not loose.photos and not loose.errors:
         return redirect(fix_list_url(site))
-    left = [entry for entry in entries if str(entry.card.item.number) not in done]
+    left = [entry for entry in entries if entry.is_left(done)]
     return _many(request, site, left, loose, problems)
 
 
 def _entries(request, site: Site) -> list[Entry]:
-    cards = [card for card in cards_of_state(SiteState.of(site)) if card.is_to_do]
-    return [
-        Entry(
-            card,
-            SayFixedForm(
-                request.POST or None,
-                prefix=str(card.item.pk),
-                asks_for_washing=card.asks_for_washing,
-            ),
-        )
-        for card in cards
-    ]
+    cards = cards_of_state(SiteState.of(site))
+    return [_entry(request, card) for card in cards if card.is_to_do]
+
+
+def _entry(request, card: ItemCard) -> Entry:
+    form = SayFixedForm(
+        request.POST or None, prefix=str(card.item.pk), asks_for_washing=card.asks_for_washing
+    )
+    return Entry(card, form)
+
+
+def _entries_gone(request, site: Site, entries: list[Entry]) -> list[Entry]:
+    """Items that were on the page when it was opened and are not to do any more.
+
+    Somebody said them fixed in the meantime, or this is the same form a second time: what was
+    sent for them gets its answer too.
+    """
+    known = {str(entry.card.item.pk) for entry in entries}
+    sent = {name.removesuffix("-fix_id") for name in request.POST if name.endswith("-fix_id")}
+    gone = [found for text in sent - known if (found := as_uuid(text))]
+    items = DefectItem.objects.visible_to(request.user).filter(report__site=site, pk__in=gone)
+    items = items.select_related("report__site", "wall_run").order_by("number")
+    today = clock.now().astimezone(site.zone).date()
+    found = [_entry(request, card) for card in cards_for(items, today)]
+    for entry in found:
+        entry.sent_before = _sent_before(entry.form, entry.card.item)
+    return found
 
 
 def _hand_out(request, loose: list[Photo], entries: list[Entry]) -> None:
@@ -188,8 +218,7 @@ def _many(request, site, entries, loose=None, problems=()):
     return render(request, "portal/builder/say_fixed_many.html", context)
 
 
-@require_POST
-@opens("fix")
+@posted_to("fix", "site")
 def take_back(request, fix):
     """Undo a fix that nobody has reviewed."""
     try:
@@ -221,6 +250,12 @@ def disagree(request, item):
             messages.success(request, f"Sent. We will look at item {item.number} and answer.")
             return redirect(fix_list_url(site))
     card = card_of(item, clock.now().astimezone(site.zone).date())
-    closed = "" if request.method == "POST" or card.can_disagree else _closed(item)
+    closed = "" if request.method == "POST" or card.can_disagree else _no_more_to_say(item)
     context = {"site": site, "card": card, "form": form, "problems": problems, "closed": closed}
     return render(request, "portal/builder/disagree.html", context)
+
+
+def _no_more_to_say(item: DefectItem) -> str:
+    if item.is_disputed and item.report.is_current:
+        return f"You disagreed with item {item.number} already. We are looking at it."
+    return _closed(item)

@@ -30,9 +30,22 @@ class InsideForm(forms.Form):
         return helper
 
 
-class SayFixedForm(InsideForm):
+class OnceForm(InsideForm):
+    """A form whose hidden id makes sending it twice one thing."""
+
+    id_field = ""
+
+    def anew(self) -> "OnceForm":
+        """The form after a refusal: as typed, but what is sent next is a thing of its own."""
+        self.data = self.data.copy()
+        self.data[self.add_prefix(self.id_field)] = str(uuid.uuid4())
+        return self
+
+
+class SayFixedForm(OnceForm):
     """What goes with the photos of a fix. `fix_id` makes sending it twice one fix."""
 
+    id_field = "fix_id"
     fix_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
     note = forms.CharField(
         label="Note",
@@ -56,6 +69,8 @@ class SayFixedForm(InsideForm):
 
     def clean_washed_at(self) -> datetime | None:
         washed_at = self.cleaned_data["washed_at"]
+        if washed_at and washed_at.year < clock.now().year - 1:
+            raise forms.ValidationError("That is too long ago. Look at the year again.")
         if washed_at and washed_at > clock.now():
             raise forms.ValidationError("That time has not come yet. Give the time it was washed.")
         return washed_at
@@ -72,9 +87,10 @@ class ReasonForm(InsideForm):
         field.label, field.help_text, field.required = label, help_text, required
 
 
-class ConfirmForm(InsideForm):
+class ConfirmForm(OnceForm):
     """The signature of a readiness confirmation, with three ticks for each wall."""
 
+    id_field = "confirmation_id"
     confirmation_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
     name = forms.CharField(
         label="Your name", max_length=120, error_messages={"required": "Fill in your name."}

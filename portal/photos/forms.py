@@ -63,7 +63,7 @@ def handle_uploads(request, site: Site, name: str = "photos") -> Uploads:
 
 def kept_photos(request, site: Site, name: str = "photos") -> list[Photo]:
     """The photos that the form's hidden fields name, in their order."""
-    ids = [parsed for text in request.POST.getlist(f"{name}_kept") if (parsed := _uuid(text))]
+    ids = [parsed for text in request.POST.getlist(f"{name}_kept") if (parsed := as_uuid(text))]
     found = (
         Photo.objects.visible_to(request.user)
         .unattached()
@@ -74,7 +74,7 @@ def kept_photos(request, site: Site, name: str = "photos") -> list[Photo]:
     return [found[photo_id] for photo_id in dict.fromkeys(ids) if photo_id in found]
 
 
-def _uuid(text: str) -> uuid.UUID | None:
+def as_uuid(text: str) -> uuid.UUID | None:
     try:
         return uuid.UUID(text)
     except ValueError:

@@ -52,7 +52,7 @@ def confirm_ready(
     require_contact(actor, site)
     known = ReadinessConfirmation.objects.filter(pk=confirmation_id).first()
     if confirmation_id and known:
-        return known
+        return _still_that(known, report)
     state = SiteState.of(site)
     problems = _confirm_problems(state, report, ticks)
     problems += [
@@ -94,6 +94,18 @@ def confirm_ready(
     papers.queue_confirmation_paper(confirmation)
     messages.ready_confirmed(confirmation)
     return confirmation
+
+
+def _still_that(known: ReadinessConfirmation, report: SiteReport) -> ReadinessConfirmation:
+    """A confirmation that was sent before, unless it is another one or was taken back since."""
+    if known.report_id != report.pk:
+        raise Refused("This is the form of another report. Look at it again, then sign.")
+    if known.withdrawn_at:
+        raise Refused(
+            "What you signed with this form was withdrawn since. If the site is ready again, "
+            "look over the walls and sign once more."
+        )
+    return known
 
 
 def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> list[Problem]:

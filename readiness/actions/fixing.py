@@ -40,6 +40,8 @@ def say_fixed(
     if known:
         if known.item_id != item.pk:
             raise Refused("This fix belongs to another item.")
+        if not known.is_open:
+            raise Refused(_no_longer(known))
         return known
     _must_be_current(item)
     if item.state not in (TO_FIX, SENT_BACK):
@@ -71,6 +73,14 @@ def say_fixed(
     return fix
 
 
+def _no_longer(fix: Fix) -> str:
+    """Why what was sent before does not stand for a new fix."""
+    if fix.taken_back_at:
+        return f"What you sent for item {fix.item.number} was taken back. Send it once more."
+    said = fix.get_outcome_display().lower()
+    return f"What you sent for item {fix.item.number} was {said} since. Look at it first."
+
+
 def _attach(photo: Photo, fix: Fix, site) -> str:
     if photo.site_id != site.pk:
         raise Refused("A photo of another site can't be used here.")
@@ -89,6 +99,7 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     fix = Fix.objects.get(pk=fix.pk)
     if fix.taken_back_at:
         return fix
+    _must_be_current(item)
     if fix.outcome:
         raise Refused(
             f"Item {item.number} was reviewed already: {fix.get_outcome_display().lower()}."

@@ -166,7 +166,8 @@ def _booking_asked(message: Message) -> Letter:
     ]
     return Letter(
         f"A day is asked for: {message.site}",
-        f"{message.site.builder} asks for a booking at {message.site.address}. These half-days suit:",
+        f"{message.site.builder} asks for a booking at {message.site.address}. "
+        "These half-days suit:",
         days,
         f"“{booking.note}”" if booking.note else "",
         link_label="Offer a day",

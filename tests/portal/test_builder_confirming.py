@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing
+from readiness.actions import confirming, fixing
 from readiness.models import Business, ReadinessConfirmation
 from tests.factories import confirm, make_issued, make_runs, make_site
 
@@ -165,3 +165,53 @@ def test_an_outsider_can_not_sign_or_withdraw(client_for, other_contact, clean, 
     assert outsider.post(address, {"withdraw-reason": "No."}).status_code == 404
     stated.refresh_from_db()
     assert stated.withdrawn_at is None
+
+
+ONCE = "5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a01"
+
+
+def test_going_back_to_a_form_whose_confirmation_was_withdrawn(browser, clean, contact):
+    sign(browser, clean, confirmation_id=ONCE)
+    confirming.withdraw_confirmation(contact, ReadinessConfirmation.objects.get(), reason="Mud.")
+    response = sign(browser, clean, confirmation_id=ONCE)
+    assert "What you signed with this form was withdrawn since." in response.content.decode()
+    assert ReadinessConfirmation.objects.count() == 1
+    fresh = response.context["form"]["confirmation_id"].value()
+    assert "Confirmed." in sign(browser, clean, confirmation_id=fresh).content.decode()
+    assert ReadinessConfirmation.objects.filter(withdrawn_at=None).count() == 1
+
+
+def test_an_id_of_another_report_confirms_nothing(
+    browser, clean, applicator, other_contact, client_for
+):
+    other_site = make_site(other_contact.contact.builder)
+    make_runs(other_site, "North wall")
+    theirs = make_issued(applicator, other_site, kinds=())
+    sign(client_for(other_contact), theirs, confirmation_id=ONCE)
+    page = sign(browser, clean, confirmation_id=ONCE).content.decode()
+    assert "This is the form of another report." in page
+    assert "Confirmed." not in page
+    assert ReadinessConfirmation.objects.get().report == theirs
+
+
+def test_a_reason_that_is_too_long_stays_in_its_box(browser, clean, contact):
+    confirmation = confirm(contact, clean)
+    address = reverse("builder:withdraw", args=[confirmation.pk])
+    reason = "The driveway was poured. " * 81
+    page = browser.post(address, {"withdraw-reason": reason}).content.decode()
+    assert "at most 2000 characters" in page
+    assert reason.strip() in page
+
+
+def test_a_button_after_signing_in_again_leads_to_its_page(browser, clean, contact):
+    confirmation = confirm(contact, clean)
+    here = reverse("builder:confirm", args=[clean.site_id])
+    for address in (
+        reverse("builder:sign", args=[clean.pk]),
+        reverse("builder:withdraw", args=[confirmation.pk]),
+    ):
+        response = browser.get(address, follow=True)
+        assert response.redirect_chain == [(here, 302)]
+        assert "Nothing was changed." in response.content.decode()
+    confirmation.refresh_from_db()
+    assert confirmation.withdrawn_at is None

@@ -138,7 +138,9 @@ def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applica
     item = item_of(report)
     fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     take_back = reverse("builder:take_back", args=[fix.pk])
-    assert browser.get(take_back).status_code == 405
+    page = browser.get(take_back, follow=True).content.decode()
+    assert "Nothing was changed." in page
+    assert state_of(item) == "said_fixed"
     page = browser.post(take_back, follow=True).content.decode()
     assert "Item 1 is to fix again." in page
     assert state_of(item) == "to_fix"
@@ -242,3 +244,103 @@ def test_a_photo_of_another_person_can_not_be_slipped_in(browser, report, applic
     theirs = make_photo(report.site, applicator)
     page = browser.post(fixed_url(item_of(report)), {"photos_kept": str(theirs.pk)})
     assert "add at least one photo" in page.content.decode()
+
+
+def once(item, photo, fix_id="5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a01"):
+    """The form as a phone sends it once its photo is up."""
+    return {"fix_id": fix_id, "photos_kept": str(photo.pk)}
+
+
+def test_a_form_that_is_sent_again_is_answered_as_the_first_time(browser, report, contact):
+    item = item_of(report)
+    sent = once(item, make_photo(report.site, contact))
+    for _ in range(2):  # the answer was lost, and the phone sends it again
+        page = browser.post(fixed_url(item), sent, follow=True).content.decode()
+        assert "Item 1 is said fixed. We will look at it." in page
+    assert Fix.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "answer"),
+    [
+        ("taken back", "What you sent for item 1 was taken back. Send it once more."),
+        ("sent back", "What you sent for item 1 was sent back since. Look at it first."),
+    ],
+)
+def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(
+    browser, report, contact, applicator, change, answer
+):
+    item = item_of(report)
+    browser.post(fixed_url(item), once(item, make_photo(report.site, contact)))
+    if change == "taken back":
+        fixing.take_back_fix(contact, Fix.objects.get())
+    else:
+        fixing.send_back(applicator, item, reason="Half is left.")
+    photo = make_photo(report.site, contact)
+    response = browser.post(fixed_url(item), once(item, photo))
+    assert answer in response.content.decode()
+    assert Fix.objects.count() == 1
+    fresh = response.context["form"]["fix_id"].value()
+    browser.post(fixed_url(item), once(item, photo, fix_id=fresh))
+    assert Fix.objects.get(pk=fresh).photos.get() == photo
+    assert state_of(item) == "said_fixed"
+
+
+def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applicator):
+    item = item_of(report)
+    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    make_issued(applicator, report.site)
+    page = browser.post(reverse("builder:take_back", args=[fix.pk]), follow=True)
+    assert "Report 1 is superseded." in page.content.decode()
+    assert state_of(item) == "said_fixed"
+
+
+def test_disagreeing_a_second_time_says_that_we_are_looking(browser, report, contact):
+    item = item_of(report)
+    fixing.disagree(contact, item, reason="That is paint.")
+    page = browser.get(reverse("builder:disagree", args=[item.pk])).content.decode()
+    assert "You disagreed with item 1 already. We are looking at it." in page
+
+
+def test_photos_for_an_item_that_a_colleague_said_fixed_get_an_answer(browser, report, contact):
+    first, second = report.items.all()
+    fixing.say_fixed(contact, first, photos=[make_photo(report.site, contact)])
+    sent = {
+        f"{first.pk}-fix_id": "5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a02",
+        f"photos-{first.pk}": photo_file(width=341),
+        f"{second.pk}-fix_id": "5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a03",
+        f"photos-{second.pk}": photo_file(width=342),
+    }
+    response = browser.post(many_url(report), sent)
+    page = response.content.decode()
+    assert "1 item is said fixed: 2." in page
+    assert "Item 1 is said fixed since " in page
+    assert response.context["entries"] == []
+
+
+def test_several_sent_again_are_answered_as_the_first_time(browser, report, contact):
+    first, second = report.items.all()
+    sent = {}
+    for number, item in enumerate((first, second)):
+        sent[f"{item.pk}-fix_id"] = f"5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8b0{number}"
+        sent[f"photos-{item.pk}_kept"] = str(make_photo(report.site, contact).pk)
+    for _ in range(2):
+        page = browser.post(many_url(report), sent, follow=True).content.decode()
+        assert "2 items are said fixed: 1 and 2." in page
+    assert Fix.objects.count() == 2
+
+
+def test_a_washing_time_without_a_photo_is_pointed_out(browser, report):
+    dirty = item_of(report, "dirty_brick")
+    sent = {f"{dirty.pk}-washed_at": "2026-11-22T08:00"}
+    page = browser.post(many_url(report), sent).content.decode()
+    assert "Item 2: add at least one photo" in page
+
+
+@pytest.mark.parametrize("typed", ["0001-01-01T00:00", "1926-11-22T08:00"])
+def test_a_washing_time_of_another_age_is_a_slip(browser, report, contact, typed):
+    dirty = item_of(report, "dirty_brick")
+    sent = {**once(dirty, make_photo(report.site, contact)), "washed_at": typed}
+    page = browser.post(fixed_url(dirty), sent).content.decode()
+    assert "That is too long ago" in page
+    assert state_of(dirty) == "to_fix"
