@@ -180,3 +180,26 @@ def test_an_outsider_can_neither_share_nor_stop(client_for, other_contact, repor
 
 def test_a_trade_that_does_not_exist_has_no_list(browser, report):
     assert browser.get(share_url(report, "wizard")).status_code == 404
+
+
+def test_who_has_to_do_it_again_reads_why(client_for, link, report, contact, applicator):
+    item = report.items.get(kind="mortar_drop")
+    photo = photos.add_photo(
+        contact,
+        report.site,
+        SimpleUploadedFile("wall.jpg", jpeg(landmark(340, 200)), "image/jpeg"),
+    )
+    fixing.say_fixed(contact, item, photos=[photo])
+    fixing.send_back(applicator, item, reason="The left half is still there.")
+    page = public(client_for, link).content.decode()
+    assert "The left half is still there." in page
+    assert contact.name not in page
+    assert applicator.name not in page
+
+
+def test_what_is_disagreed_with_is_not_called_said_fixed(client_for, link, report, contact):
+    for item in report.items.filter(trade="bricklayer"):
+        fixing.disagree(contact, item, reason="It is paint.")
+    page = public(client_for, link).content.decode()
+    assert "Nothing left to fix for now; the applicator still has to look at these." in page
+    assert "All said fixed" not in page
