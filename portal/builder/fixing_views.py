@@ -85,8 +85,18 @@ def _say_one(
         )
     except Refused as refused:
         form.anew()
-        return link_problems(item.report.site, refused)
+        return _refusals(item, refused)
     return []
+
+
+def _refusals(item: DefectItem, refused: Refused) -> list[Linked]:
+    """Why it was refused; where nothing else is to do, the item as it stands now is."""
+    site = item.report.site
+    as_it_stands = reverse("builder:site", args=[site.pk]) + f"#item-{item.pk}"
+    return [
+        one if one.url else Linked(one.sentence, as_it_stands, "See the item as it is now")
+        for one in link_problems(site, refused)
+    ]
 
 
 def _sent_before(form: SayFixedForm, item: DefectItem) -> bool:
@@ -245,7 +255,7 @@ def disagree(request, item):
         try:
             fixing.disagree(request.user, item, reason=form.cleaned_data["reason"])
         except Refused as refused:
-            problems = link_problems(site, refused)
+            problems = _refusals(item, refused)
         else:
             messages.success(request, f"Sent. We will look at item {item.number} and answer.")
             return redirect(fix_list_url(site))

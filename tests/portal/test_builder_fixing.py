@@ -90,6 +90,7 @@ def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
         fixed_url(item), {"photos": photo_file(), "note": "Again."}
     ).content.decode()
     assert "Item 1 is said fixed since" in page
+    assert "See the item as it is now" in page
     assert "Again." in page
     assert "photos_kept" in page
 
