@@ -20,6 +20,9 @@ from readiness.models import DefectItem, Fix, Photo, Site
 from readiness.rules.catalogue import HOLDS
 from readiness.rules.words import counted, listed
 
+LEFT_OUT = "none"
+"""Chosen for a photo of the whole page that shows nothing of use."""
+
 form_page = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -157,9 +160,13 @@ def say_fixed_many(request, site):
         things = counted(len(done), "item")
         verb = "is" if len(done) == 1 else "are"
         messages.success(request, f"{things} {verb} said fixed: {listed(done)}.")
-    if not done and not problems and not loose.errors:
+    if not done and not problems and not loose.photos and not loose.errors:
         problems = [Linked("Add a photo to each item that is fixed.", "#id_photos", "Add photos")]
-    if not problems and not loose.photos and not loose.errors:
+    problems += [
+        Linked(f"{photo.filename}: say which item it shows.", f"#shows-{photo.pk}", "Choose")
+        for photo in loose.photos
+    ]
+    if not problems and not loose.errors:
         return redirect(fix_list_url(site))
     left = [entry for entry in entries if entry.is_left(done)]
     return _many(request, site, left, loose, problems)
@@ -199,9 +206,11 @@ def _hand_out(request, loose: list[Photo], entries: list[Entry]) -> None:
     """Give each photo that came for the whole page to the item that was chosen for it."""
     wanted = {str(entry.card.item.pk): entry for entry in entries}
     for photo in list(loose):
-        entry = wanted.get(request.POST.get(f"shows-{photo.pk}", ""))
+        shows = request.POST.get(f"shows-{photo.pk}", "")
+        entry = wanted.get(shows)
         if entry:
             entry.photos.append(photo)
+        if entry or shows == LEFT_OUT:
             loose.remove(photo)
 
 

@@ -294,3 +294,40 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     page.goto(reverse("builder:book", args=[offered.site_id]))
     page.get_by_role("button", name=re.compile("^Accept")).click()
     expect(page.locator("main")).to_contain_text("Booked for")
+
+
+def sign_in_in_another_tab(page):
+    """What it does to the tab that is open: another token for forms."""
+    origin = page.evaluate("location.origin")
+    page.context.add_cookies([{"name": "csrftoken", "value": "a" * 32, "url": origin}])
+
+
+def test_a_form_that_was_open_while_signing_in_again_still_goes(open_as, to_fix, contact):
+    item = to_fix.items.get(kind="weep_hole_blocked")
+    page = open_as(contact, reverse("builder:disagree", args=[item.pk]))
+    page.get_by_label("Why do you disagree?").fill("It drains.")
+    sign_in_in_another_tab(page)
+    page.get_by_role("button", name="Send").click()
+    expect(page.get_by_text("We will look at item 2 and answer.")).to_be_visible()
+
+
+def test_a_photo_chosen_after_signing_in_again_is_sent(open_as, to_fix, contact, tmp_path):
+    photo = tmp_path / "fixed.jpg"
+    photo.write_bytes(jpeg(landmark(640, 482)))
+    item = to_fix.items.get(kind="weep_hole_blocked")
+    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    sign_in_in_another_tab(page)
+    page.get_by_label("Photos of the fix").set_input_files(photo)
+    expect(page.get_by_text("Photos: 1 sent.")).to_be_visible()
+
+
+def test_no_page_of_the_builder_scrolls_sideways_on_the_smallest_phone(open_as, to_fix, contact):
+    link = sharing.share_trade_list(contact, to_fix.site, "bricklayer")
+    for address in (
+        reverse("builder:site", args=[to_fix.site_id]),
+        reverse("builder:report", args=[to_fix.pk]),
+        reverse("builder:share", args=[to_fix.site_id, "bricklayer"]),
+        reverse("shared:trade_list", args=[link.token]),
+    ):
+        page = open_as(contact, address, size={"width": 320, "height": 640})
+        assert page.evaluate("document.documentElement.scrollWidth") == 320, address

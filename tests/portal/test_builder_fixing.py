@@ -345,3 +345,22 @@ def test_a_washing_time_of_another_age_is_a_slip(browser, report, contact, typed
     page = browser.post(fixed_url(dirty), sent).content.decode()
     assert "That is too long ago" in page
     assert state_of(dirty) == "to_fix"
+
+
+def test_a_photo_of_the_walk_that_shows_no_item_is_asked_about_or_left_out(browser, report):
+    first = report.items.first()
+    browser.post(many_url(report), {"photos": [photo_file(width=351)], "sort": "yes"})
+    loose = Photo.objects.unattached().get()
+    sent = {f"photos-{first.pk}": photo_file(width=352), "photos_kept": str(loose.pk)}
+    page = browser.post(many_url(report), sent).content.decode()
+    assert "1 item is said fixed: 1." in page
+    assert "fixed.jpg: say which item it shows." in page
+    assert f'href="#shows-{loose.pk}"' in page
+    second = report.items.last()
+    sent = {
+        f"photos-{second.pk}": photo_file(width=353),
+        "photos_kept": str(loose.pk),
+        f"shows-{loose.pk}": "none",
+    }
+    assert browser.post(many_url(report), sent).status_code == 302
+    assert Photo.objects.unattached().get() == loose

@@ -7,7 +7,23 @@
 //   data-focus                on an element: move the focus to it when the page opens
 "use strict";
 
+// Signing in again in another tab changes the token that forms are sent with. Take the new one
+// over, or a page that was open meanwhile would be refused with everything typed into it.
+function freshToken() {
+  const token = /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1];
+  if (!token) return "";
+  for (const input of document.querySelectorAll("[name=csrfmiddlewaretoken]")) input.value = token;
+  return token;
+}
+window.addEventListener("focus", freshToken);
+document.addEventListener("visibilitychange", freshToken);
+document.addEventListener("htmx:configRequest", (event) => {
+  const token = freshToken();
+  if (token) event.detail.headers["X-CSRFToken"] = token;
+});
+
 document.addEventListener("submit", (event) => {
+  freshToken();
   const form = event.target;
   const question = form.dataset.confirm || event.submitter?.dataset.confirm;
   if (question && !window.confirm(question)) {

@@ -25,6 +25,12 @@ function newId() {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
 }
 
+// The cookie's, which is new once the person signed in again in another tab; else the form's.
+function token(form) {
+  const cookie = /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie);
+  return cookie ? cookie[1] : form.querySelector("[name=csrfmiddlewaretoken]").value;
+}
+
 function element(tag, className, text) {
   const made = document.createElement(tag);
   if (className) made.className = className;
@@ -100,7 +106,7 @@ class Uploader {
     this.sending += 1;
     const body = new FormData();
     body.append("id", job.id);
-    body.append("csrfmiddlewaretoken", this.form.querySelector("[name=csrfmiddlewaretoken]").value);
+    body.append("csrfmiddlewaretoken", token(this.form));
     body.append("photo", job.file, job.file.name);
     const request = new XMLHttpRequest();
     request.open("POST", this.input.dataset.photoUpload);
@@ -200,7 +206,7 @@ class Uploader {
     button.setAttribute("aria-label", `Remove ${name}`);
     button.addEventListener("click", () => {
       const body = new FormData();
-      body.append("csrfmiddlewaretoken", this.form.querySelector("[name=csrfmiddlewaretoken]").value);
+      body.append("csrfmiddlewaretoken", token(this.form));
       const address = this.input.dataset.photoUpload.replace(/upload\/[^/]+\/$/, `${id}/discard/`);
       fetch(address, { method: "POST", body }).catch(() => {}); // swept later if this fails
       row.remove();
