@@ -292,6 +292,7 @@ def _send(invited: Invited) -> None:
         subject=f"{context['business']} invites you to Site readiness",
         body=render_to_string("email/invitation.txt", context),
         to=[invitation.email],
+        reply_to=[context["business"].email] if context["business"].email else None,
     )
     message.attach_alternative(render_to_string("email/invitation.html", context), "text/html")
     try:

@@ -27,7 +27,10 @@ HALF_DAY = timedelta(hours=4)
 
 @dataclass
 class Letter:
-    """One e-mail: `points` become a list, `link` the one thing to do."""
+    """One e-mail: `points` become a list, `link` the one thing to do.
+
+    `page` is the builder's page about the site that does it, where it is not the site's own.
+    """
 
     subject: str
     opening: str
@@ -37,19 +40,20 @@ class Letter:
     link_label: str = "Open the site"
     cautions: bool = False
     calendar: bytes | None = None
+    page: str = "site"
 
 
 def write(message: Message) -> Letter:
     """The letter of a message, from how things stand now."""
     letter = WRITERS[message.kind](message)
-    letter.link = letter.link or site_url(message.site, message.to)
+    letter.link = letter.link or site_url(message.site, message.to, letter.page)
     return letter
 
 
-def site_url(site: Site, user) -> str:
-    """Where this person sees the site."""
-    space = "applicator" if user.is_applicator else "builder"
-    return settings.SITE_URL + reverse(f"{space}:site", args=[site.pk])
+def site_url(site: Site, user, page: str = "site") -> str:
+    """Where this person sees the site, or a builder's `page` about it."""
+    view = "applicator:site" if user.is_applicator else f"builder:{page}"
+    return settings.SITE_URL + reverse(view, args=[site.pk])
 
 
 def say_day(day) -> str:
@@ -77,7 +81,12 @@ def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
             f"Report {number} on {site.address} is issued: nothing holds the booking. "
             "Please confirm that the site is ready."
         )
-        return Letter(f"Nothing to fix: {site}", opening, link_label="Confirm that it is ready")
+        return Letter(
+            f"Nothing to fix: {site}",
+            opening,
+            link_label="Confirm that it is ready",
+            page="confirm",
+        )
     opening = (
         f"Report {number} on {site.address} is issued. "
         f"{counted(len(holding), 'thing')} {'holds' if len(holding) == 1 else 'hold'} the booking:"
@@ -184,6 +193,7 @@ def _booking_offered(message: Message) -> Letter:
         "booking; the site has to be ready and confirmed ready first.",
         closing=f"“{booking.offer_note}”" if booking.offer_note else "",
         link_label="See the offer",
+        page="book",
     )
 
 

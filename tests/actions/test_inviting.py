@@ -12,7 +12,7 @@ from readiness import clock
 from readiness.actions import inviting
 from readiness.actions.errors import Refused
 from readiness.actions.rule_values import change_rule_values
-from readiness.models import Invitation, User
+from readiness.models import Business, Invitation, User
 from tests.factories import make_applicator, make_builder, make_site
 
 pytestmark = pytest.mark.django_db
@@ -56,6 +56,17 @@ def test_the_e_mail_carries_the_link_as_text_and_html(
     html, kind = message.alternatives[0]
     assert kind == "text/html"
     assert invited.link in html
+
+
+def test_an_answer_to_an_invitation_reaches_the_office(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks
+):
+    business = Business.current()
+    business.email = "office@applicator.example"
+    business.save()
+    with django_capture_on_commit_callbacks(execute=True):
+        inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert mailoutbox[0].reply_to == ["office@applicator.example"]
 
 
 def test_a_mail_server_that_is_down_does_not_undo_the_invitation(

@@ -1,6 +1,9 @@
 """What is e-mailed to whom, and when it goes."""
 
+from datetime import timedelta
+
 import pytest
+from django.conf import settings
 from django.core import mail
 from django.core.exceptions import PermissionDenied
 
@@ -8,6 +11,7 @@ from readiness import clock
 from readiness.actions import booking, fixing, messages, tasks
 from readiness.actions.errors import Refused
 from readiness.models import Message, Paper
+from readiness.rules.calendar import calendar_of
 from tests.factories import (
     confirm,
     make_contact,
@@ -171,11 +175,6 @@ def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, 
 
 
 def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator, contact, site):
-    from datetime import timedelta
-
-    from readiness import clock
-    from readiness.rules.calendar import calendar_of
-
     confirm(contact, make_issued(applicator, site, kinds=()))
     day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)
     offered = booking.offer_date(applicator, site, day=day, half="morning")
@@ -185,6 +184,20 @@ def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator
     sent = mail.outbox[-1]
     assert sent.attachments[0].filename == "treatment.ics"
     assert "safety data sheet" in " ".join(sent.body.split())
+
+
+def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact, site):
+    """ "Confirm that it is ready" and "See the offer" open just that, not the site's first page."""
+    report = make_issued(applicator, site, kinds=(), notify=[contact.builder_contact])
+    assert f"Confirm that it is ready: {settings.SITE_URL}/my/sites/{site.pk}/ready/" in text_of(
+        "report_issued"
+    )
+    confirm(contact, report)
+    day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)
+    booking.offer_date(applicator, site, day=day, half="morning")
+    assert f"See the offer: {settings.SITE_URL}/my/sites/{site.pk}/book/" in text_of(
+        "booking_offered"
+    )
 
 
 def test_a_paper_that_fails_three_times_is_shown_as_failed(report, monkeypatch):
