@@ -40,6 +40,14 @@ class AccountAdapter(DefaultAccountAdapter):
             return self.respond_user_inactive(request, user)
         return super().pre_login(request, user, **kwargs)
 
+    def get_reauthentication_methods(self, user):
+        """The ways to prove that it is still you, a passkey by the name it has elsewhere."""
+        methods = super().get_reauthentication_methods(user)
+        for method in methods:
+            if method["url"] == reverse("mfa_reauthenticate_webauthn"):
+                method["description"] = "Use a passkey"
+        return methods
+
     def get_password_change_redirect_url(self, request):
         return reverse("accounts:profile")
 
