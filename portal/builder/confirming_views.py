@@ -8,9 +8,9 @@ from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
 from portal.builder.sentences import TO_DO, to_builder
+from portal.builder.states import SiteRow, row_of
 from readiness.actions import confirming
 from readiness.actions.errors import Refused
-from readiness.facts import SiteState
 from readiness.models import Business
 from readiness.rules.words import listed
 
@@ -19,17 +19,17 @@ from readiness.rules.words import listed
 @opens("site")
 def confirm(request, site):
     """The statement to sign; or why it can't be signed yet; or what was signed."""
-    state = SiteState.of(site)
-    form = ConfirmForm(runs=state.runs, initial=_about_me(request.user))
-    return _page(request, state, form)
+    row = row_of(site)
+    form = ConfirmForm(runs=row.state.runs, initial=_about_me(request.user))
+    return _page(request, row, form)
 
 
 @posted_to("report", "confirm")
 def sign(request, report):
     """Sign on the report that was on the screen, so that a newer one is noticed."""
     site = report.site
-    state = SiteState.of(site)
-    form = ConfirmForm(request.POST, runs=state.runs)
+    row = row_of(site)
+    form = ConfirmForm(request.POST, runs=row.state.runs)
     form.is_valid()
     problems = [*_missing_words(form), *_unticked(form)]
     if not problems:
@@ -50,7 +50,7 @@ def sign(request, report):
         else:
             messages.success(request, "Confirmed. You can ask for a day now.")
             return redirect("builder:book", pk=site.pk)
-    return _page(request, state, form, problems)
+    return _page(request, row, form, problems)
 
 
 def _missing_words(form: ConfirmForm) -> list[Linked]:
@@ -73,7 +73,8 @@ def _unticked(form: ConfirmForm) -> list[Linked]:
     return found
 
 
-def _page(request, state: SiteState, form: ConfirmForm, problems=(), withdraw_form=None):
+def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=None):
+    state = row.state
     assessment = state.assessment
     lapsed = [
         to_builder(reason.sentence)
@@ -85,6 +86,7 @@ def _page(request, state: SiteState, form: ConfirmForm, problems=(), withdraw_fo
         "portal/builder/confirm.html",
         {
             "site": state.site,
+            "row": row,
             "state": state,
             "form": form,
             "problems": problems,
@@ -116,9 +118,9 @@ def withdraw(request, confirmation):
     site = confirmation.report.site
     form = _withdraw_form(request.POST)
     if not form.is_valid():
-        state = SiteState.of(site)
-        blank = ConfirmForm(runs=state.runs, initial=_about_me(request.user))
-        return _page(request, state, blank, withdraw_form=form)
+        row = row_of(site)
+        blank = ConfirmForm(runs=row.state.runs, initial=_about_me(request.user))
+        return _page(request, row, blank, withdraw_form=form)
     try:
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=form.cleaned_data["reason"]

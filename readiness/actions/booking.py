@@ -37,6 +37,8 @@ def ask_for_booking(
     """
     site = lock_site(site.pk)
     require_contact(actor, site)
+    if site.closed_at:
+        raise Refused("This site is finished and put away. Ask us to open it again first.")
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()

@@ -62,7 +62,7 @@ class SiteQuerySet(models.QuerySet):
     def matching(self, text: str) -> "SiteQuerySet":
         """Sites whose address, job number or builder has every word of `text`."""
         found = self
-        for word in text.split():
+        for word in text.replace("\0", " ").split():  # PostgreSQL takes no NUL in a text
             found = found.filter(
                 Q(street__icontains=word)
                 | Q(suburb__icontains=word)

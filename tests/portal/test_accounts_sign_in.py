@@ -229,3 +229,20 @@ def test_the_demo_link_does_not_exist_in_production(client, contact, settings):
 def test_a_demo_link_that_was_tampered_with_does_not_work(client, contact):
     path = sign_in_path(contact)
     assert client.get(path[:-3] + "xx/").status_code == 404
+
+
+def test_the_page_that_was_wanted_is_kept_through_another_address_and_a_new_code(
+    client, contact, mailoutbox
+):
+    wanted = "/my/sites/?q=lane"
+    sent = {"email": "mistyped@wattle.example", "next": wanted}
+    page = client.post(CODE, sent, follow=True).content.decode()
+    assert 'value="/accounts/login/?next=%2Fmy%2Fsites%2F%3Fq%3Dlane"' in page
+    client.post("/accounts/logout/")
+    client.post(CODE, {"email": contact.email, "next": wanted})
+    page = client.post(CONFIRM, {"action": "resend", "next": wanted}, follow=True).content.decode()
+    assert "A new code is on its way." in page
+    codes = [code_in(message) for message in mailoutbox if message.to == [contact.email]]
+    assert len(codes) == 2
+    response = client.post(CONFIRM, {"code": codes[-1], "next": wanted})
+    assert response.url == wanted

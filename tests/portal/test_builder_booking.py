@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from readiness import clock
 from readiness.actions import booking as acts
+from readiness.actions import sites
 from readiness.models import Booking
 from tests.factories import confirm, make_issued, make_site
 
@@ -283,3 +284,13 @@ def test_a_button_after_signing_in_again_leads_to_the_booking(browser, site, app
         assert "Nothing was changed." in response.content.decode()
     booking.refresh_from_db()
     assert booking.state == "offered"
+
+
+def test_a_site_that_was_put_away_takes_no_request(browser, site, applicator):
+    sites.close_site(applicator, site)
+    page = browser.get(url(site)).content.decode()
+    assert "This site is finished and put away." in page
+    assert 'name="day"' not in page
+    page = ask(browser, site, "2026-12-22/morning").content.decode()
+    assert "Ask us to open it again" in page
+    assert not Booking.objects.exists()

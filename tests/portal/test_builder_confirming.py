@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import confirming, fixing
+from readiness.actions import booking, confirming, fixing
 from readiness.models import Business, ReadinessConfirmation
 from tests.factories import confirm, make_issued, make_runs, make_site
 
@@ -215,3 +215,21 @@ def test_a_button_after_signing_in_again_leads_to_its_page(browser, clean, conta
         assert "Nothing was changed." in response.content.decode()
     confirmation.refresh_from_db()
     assert confirmation.withdrawn_at is None
+
+
+def test_a_treated_site_does_not_ask_to_be_confirmed_again(
+    browser, clean, contact, applicator, site
+):
+    confirm(contact, clean)
+    offer = booking.offer_date(applicator, site, day=NOW.date(), half="afternoon")
+    booking.record_treatment(applicator, booking.accept_offer(contact, offer), used_ml=6000)
+    page = page_of(browser, site)
+    assert "Treated on Monday 23 November. Nothing has to be confirmed for it any more." in page
+    assert "What was signed" in page
+    assert "Ask for a day" not in page
+    assert "Withdraw the confirmation" not in page
+    with clock.at(NOW + timedelta(days=9)):
+        page = page_of(browser, site)
+    assert "Treated on Monday 23 November. Nothing has to be confirmed for it any more." in page
+    assert "ran out" not in page
+    assert "<summary>Confirm for another visit</summary>" in page
