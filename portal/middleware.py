@@ -1,10 +1,13 @@
-"""The second factor: asked of the applicator's staff, and not a matter for builder contacts."""
+"""What holds for every page: the second factor, and an answer in words where Django has none.
+
+The second factor is asked of the applicator's staff, and not a matter for builder contacts.
+"""
 
 from allauth.mfa.models import Authenticator
 from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
 from django.http import Http404
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 
 SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
 ALWAYS_OPEN = {"account_logout", "account_reauthenticate", "cautions"}
@@ -35,3 +38,22 @@ class SecondFactorMiddleware:
         if is_mfa_enabled(user, SECOND_FACTORS):
             return None
         return redirect("mfa_index")
+
+
+class ButtonAddressMiddleware:
+    """Says in words that an address only takes what a button sends; Django's answer is empty.
+
+    Whoever signs in again after pressing a button comes to its address by GET, and so does a phone
+    that loads an old tab again.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        if response.status_code != 405 or request.method != "GET":
+            return response
+        page = render(request, "405.html", status=405)
+        page["Allow"] = response["Allow"]
+        return page

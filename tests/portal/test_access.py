@@ -2,6 +2,7 @@
 
 import pytest
 from django.http import Http404, HttpResponse
+from django.urls import reverse
 
 from portal.access import applicator_required, builder_required
 
@@ -39,3 +40,12 @@ def test_home_sends_each_kind_of_person_to_their_own_screen(client_for, applicat
     assert client_for().get("/").url.startswith("/accounts/login/")
     assert client_for(applicator).get("/").status_code == 302
     assert client_for(contact).get("/").status_code == 302
+
+
+def test_the_address_of_a_button_says_that_nothing_was_changed(client_for, contact, site):
+    response = client_for(contact).get(reverse("papers:guide", args=[site.pk]))
+    assert response.status_code == 405
+    assert response["Allow"] == "POST"
+    page = response.content.decode()
+    assert "This is the address of a button" in page
+    assert 'href="/"' in page
