@@ -15,7 +15,7 @@ from portal.builder.states import row_of
 from readiness.actions import booking as acts
 from readiness.actions.errors import Refused
 from readiness.actions.letters import calendar_entry
-from readiness.models import Booking
+from readiness.models import Booking, Business
 from readiness.rules.words import counted
 
 
@@ -83,6 +83,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
             "can_book": state.assessment.can_book,
             "offer_has_passed": state.facts().offer_has_passed,
             "latest": _latest(state),
+            "business": Business.current(),
             "decline_form": _decline_form(),
             "cancel_form": _cancel_form(state.booking),
             **reason_forms,

@@ -15,7 +15,7 @@ from portal.builder.history import folds_of, history_of
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
 from readiness import clock
-from readiness.models import Paper, Site
+from readiness.models import Business, Paper, Site
 
 PAGE_SIZE = 25
 HISTORY_PAGE_SIZE = 50
@@ -69,6 +69,7 @@ def site(request, site):
             "plan": site_plan(state),
             "waits_for": link_reasons(site, _not_about_items(state)),
             "papers": _papers(request.user, site),
+            "business": Business.current(),
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],
         },
     )

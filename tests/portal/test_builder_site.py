@@ -11,11 +11,11 @@ from django.urls import reverse
 from readiness import clock
 from readiness.actions import fixing, issuing, reporting
 from readiness.actions import papers as paper_actions
-from readiness.models import Paper
+from readiness.models import Business, Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
-QUERIES = 22  # of which 7 are the session's
+QUERIES = 23  # of which 7 are the session's
 
 
 @pytest.fixture(autouse=True)
@@ -307,3 +307,12 @@ def test_an_outsider_gets_404(client_for, other_contact, site, page):
     address = reverse(f"builder:{page}", args=[site.pk])
     assert client_for(other_contact).get(address).status_code == 404
     assert client_for().get(address).status_code == 302
+
+
+def test_the_page_says_whom_to_ask(browser, site):
+    business = Business.current()
+    business.phone, business.email = "02 5550 0101", "office@applicator.example"
+    business.save()
+    page = browser.get(reverse("builder:site", args=[site.pk])).content.decode()
+    assert 'href="tel:0255500101">02 5550 0101</a>' in page
+    assert 'href="mailto:office@applicator.example"' in page
