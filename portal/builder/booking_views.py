@@ -16,6 +16,7 @@ from readiness.actions import booking as acts
 from readiness.actions.errors import Refused
 from readiness.actions.letters import calendar_entry
 from readiness.models import Booking, Business
+from readiness.rules.reasons import last_day_of
 from readiness.rules.words import counted
 
 
@@ -115,9 +116,10 @@ def _wishes(booking: Booking | None) -> list[str]:
 
 def _latest(state) -> date | None:
     """The last day that the confirmation in force covers."""
-    if not state.assessment.confirmation_in_force or state.confirmation is None:
+    facts = state.facts()
+    if not state.assessment.confirmation_in_force or facts.confirmation is None:
         return None
-    return state.confirmation.valid_until.astimezone(state.site.zone).date()
+    return last_day_of(facts.confirmation, facts)
 
 
 @posted_to("booking", "book")

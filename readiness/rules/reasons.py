@@ -262,14 +262,10 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
     stated = facts.confirmation
     if stated is None or stated.withdrawn_at is not None:
         return
-    zone = facts.local_zone
-    confirmed_on = stated.confirmed_at.astimezone(zone).date()
-    most = facts.values["confirmation_to_booking_days"]
-    latest = min(
-        confirmed_on + timedelta(days=most),
-        _confirmation_ends(stated, facts.values).astimezone(zone).date(),
-    )
+    latest = last_day_of(stated, facts)
     if wanted > latest:
+        confirmed_on = stated.confirmed_at.astimezone(facts.local_zone).date()
+        most = facts.values["confirmation_to_booking_days"]
         text = (
             f"{day_words(wanted)} is too long after the confirmation of {day_words(confirmed_on)}. "
             f"Treat by {day_words(latest)}, or confirm again closer to the day."
@@ -279,6 +275,15 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
             found=(wanted - confirmed_on).days, needed=most, unit="days",
             source=facts.values.rule("confirmation_to_booking_days").source_words,
         )  # fmt: skip
+
+
+def last_day_of(stated: ConfirmationFacts, facts: SiteFacts) -> date:
+    """The last day of treatment that a confirmation covers."""
+    zone = facts.local_zone
+    confirmed_on = stated.confirmed_at.astimezone(zone).date()
+    most = timedelta(days=facts.values["confirmation_to_booking_days"])
+    ends_on = _confirmation_ends(stated, facts.values).astimezone(zone).date()
+    return min(confirmed_on + most, ends_on)
 
 
 def _bad_date(code: str, sentence: str, who: str, **more: Any) -> Reason:

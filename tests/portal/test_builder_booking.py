@@ -9,6 +9,7 @@ from django.urls import reverse
 from readiness import clock
 from readiness.actions import booking as acts
 from readiness.actions import sites
+from readiness.actions.rule_values import change_rule_values
 from readiness.models import Booking
 from tests.factories import confirm, make_issued, make_site
 
@@ -294,3 +295,15 @@ def test_a_site_that_was_put_away_takes_no_request(browser, site, applicator):
     page = ask(browser, site, "2026-12-22/morning").content.decode()
     assert "Ask us to open it again" in page
     assert not Booking.objects.exists()
+
+
+def test_the_last_day_said_is_the_last_that_can_be_accepted(
+    browser, site, applicator, contact, confirmed
+):
+    """From 20 December: in force for 7 days, and 3 days from confirmation to treatment."""
+    assert "covers days up to Sunday 27 December" in browser.get(url(site)).content.decode()
+    change_rule_values(applicator, {"confirmation_to_booking_days": "3"})
+    assert "covers days up to Wednesday 23 December" in browser.get(url(site)).content.decode()
+    booking = acts.offer_date(applicator, site, day=OTHER_DAY, half="morning")
+    page = post(browser, "accept", booking).content.decode()
+    assert "Treat by Wed 23 December 2026, or confirm again closer to the day." in page
