@@ -196,10 +196,10 @@ def _entries_gone(request, site: Site, entries: list[Entry]) -> list[Entry]:
     items = DefectItem.objects.visible_to(request.user).filter(report__site=site, pk__in=gone)
     items = items.select_related("report__site", "wall_run").order_by("number")
     today = clock.now().astimezone(site.zone).date()
-    found = [_entry(request, card) for card in cards_for(items, today)]
-    for entry in found:
+    answered = [_entry(request, card) for card in cards_for(items, today)]
+    for entry in answered:
         entry.sent_before = _sent_before(entry.form, entry.card.item)
-    return found
+    return answered
 
 
 def _hand_out(request, loose: list[Photo], entries: list[Entry]) -> None:

@@ -2,10 +2,12 @@
 
 import uuid
 from datetime import date, datetime
+from typing import Self, cast
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout
 from django import forms
+from django.http import QueryDict
 
 from readiness import clock
 from readiness.actions.confirming import TICKS
@@ -35,10 +37,11 @@ class OnceForm(InsideForm):
 
     id_field = ""
 
-    def anew(self) -> "OnceForm":
+    def anew(self) -> Self:
         """The form after a refusal: as typed, but what is sent next is a thing of its own."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix(self.id_field)] = str(uuid.uuid4())
+        sent = cast(QueryDict, self.data).copy()
+        sent[self.add_prefix(self.id_field)] = str(uuid.uuid4())
+        self.data = sent
         return self
 
 

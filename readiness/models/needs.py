@@ -4,15 +4,18 @@ This only sorts a list; what each site says comes from readiness.facts. The orde
 facts, so that the first page shows what the builder can act on.
 """
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 from django.db.models import Case, Exists, F, IntegerField, Min, OuterRef, Q, Subquery, Value, When
+from django.utils import timezone
 
 OVERDUE, OFFERED, TO_FIX, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
 
 
 def by_builder_need(sites, now: datetime, today: date):
     """`sites` with what its builder can act on first: overdue, offers, fixes, confirming, asking.
+
+    With the overdue ones comes a visit that is booked and can't take place as things stand.
 
     Adds `need` (one of the ranks above) and `first_due` (the earliest due date still to meet).
     """
@@ -23,7 +26,10 @@ def by_builder_need(sites, now: datetime, today: date):
 def _need(now: datetime, today: date) -> Case:
     to_do = _items().awaiting_builder()
     open_items = _items().filter(effect="holds").exclude(state="accepted")
+    is_coming = _booking("confirmed", day__gte=today)
+    to_confirm = Exists(_current_report()) & ~Exists(open_items) & ~_confirmed(_start_of(today))
     return Case(
+        When(is_coming & (Exists(to_do) | to_confirm), then=Value(OVERDUE)),
         When(_booking("confirmed"), then=Value(BOOKED)),
         When(_is_treated(), then=Value(TREATED)),
         When(first_due__lt=today, then=Value(OVERDUE)),
@@ -54,10 +60,15 @@ def _current_report():
     return SiteReport.objects.current().filter(site=OuterRef("pk"))
 
 
-def _booking(state: str) -> Exists:
+def _booking(state: str, **more) -> Exists:
     from readiness.models import Booking
 
-    return Exists(Booking.objects.filter(site=OuterRef("pk"), state=state))
+    return Exists(Booking.objects.filter(site=OuterRef("pk"), state=state, **more))
+
+
+def _start_of(day: date) -> datetime:
+    """On its last day a confirmation still counts for a visit."""
+    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 def _is_treated() -> Exists:

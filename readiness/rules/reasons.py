@@ -224,12 +224,24 @@ def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
         text = f"The confirmation lapsed: {counted(len(later), 'new thing')} to fix since. {again}"
         return _unconfirmed("confirmation_new_item", text, item_id=later[0].id)
     until = _confirmation_ends(stated, facts.values)
-    if until <= facts.now:
+    if until <= facts.now and not _is_booked_for_its_last_day(facts, until):
         text = f"The confirmation ran out at {moment_words(until.astimezone(facts.local_zone))}."
         return _unconfirmed(
             "confirmation_expired", f"{text} {again}", rule_key="confirmation_valid_days"
         )  # fmt: skip
     return None
+
+
+def _is_booked_for_its_last_day(facts: SiteFacts, until: datetime) -> bool:
+    """Whether today is the booked day and the one in which the confirmation ends.
+
+    Days are what is offered and accepted: the last one counts whole, or a site would stop being
+    ready on the morning of the visit.
+    """
+    booked = facts.booking
+    if booked is None or booked.state != "confirmed":
+        return False
+    return booked.treat_on == facts.today == until.astimezone(facts.local_zone).date()
 
 
 def _issued_after(item: ItemFacts, moment: datetime) -> bool:

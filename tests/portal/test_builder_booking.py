@@ -307,3 +307,19 @@ def test_the_last_day_said_is_the_last_that_can_be_accepted(
     booking = acts.offer_date(applicator, site, day=OTHER_DAY, half="morning")
     page = post(browser, "accept", booking).content.decode()
     assert "Treat by Wed 23 December 2026, or confirm again closer to the day." in page
+
+
+def test_the_booked_day_is_covered_whole_when_the_confirmation_ends_on_it(
+    browser, site, applicator, contact
+):
+    """Signed on Wednesday at 11 am in Victoria, for 7 days; booked for the next Wednesday."""
+    with clock.at(datetime(2026, 12, 16, 0, 0, tzinfo=UTC)):
+        make_issued(applicator, site, kinds=(), treatment_wanted_on=DAY)
+        confirm(contact, site.reports.current().get())
+        acts.accept_offer(contact, acts.offer_date(applicator, site, day=DAY, half="afternoon"))
+    with clock.at(datetime(2026, 12, 23, 2, 0, tzinfo=UTC)):
+        page = browser.get(url(site)).content.decode()
+        assert "Booked for Wednesday afternoon." in page
+        assert "What stands in the way" not in page
+    with clock.at(datetime(2026, 12, 24, 2, 0, tzinfo=UTC)):
+        assert "The confirmation ran out at" in browser.get(url(site)).content.decode()

@@ -193,3 +193,29 @@ def test_the_pages_of_a_list_by_need_are_not_called_newer_and_older(browser, bui
     assert ">Next</a>" in by_need
     assert "Older" not in by_need
     assert ">Older</a>" in browser.get(reverse("builder:sites")).content.decode()
+
+
+def test_a_booked_visit_that_can_not_take_place_comes_first(browser, applicator, builder, contact):
+    """Booked sites come last while all is well; not when something new stands in the way."""
+    make_issued(applicator, site_of(builder, "1 Fixing Street"))
+    for street in ("2 Booked Street", "3 Spoilt Street", "4 Withdrawn Street"):
+        report = make_issued(applicator, site_of(builder, street), kinds=())
+        stated = confirm(contact, report)
+        day = date(2026, 11, 26)
+        acts.accept_offer(
+            contact, acts.offer_date(applicator, report.site, day=day, half="morning")
+        )
+        if street == "3 Spoilt Street":
+            spoilt = report.site
+    confirming.withdraw_confirmation(contact, stated, reason="Mud.")
+    with clock.at(NOW + timedelta(hours=1)):
+        make_issued(applicator, spoilt)
+        response = browser.get(HOME)
+    assert streets(response) == [
+        "3 Spoilt Street",
+        "4 Withdrawn Street",
+        "1 Fixing Street",
+        "2 Booked Street",
+    ]
+    with clock.at(NOW + timedelta(days=4)):  # the day went by: nothing for the builder to do
+        assert streets(browser.get(HOME))[-1] == "2 Booked Street"
