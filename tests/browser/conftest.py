@@ -7,7 +7,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 800}
@@ -23,6 +23,9 @@ SWITCHES = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+# A busy machine is not a broken page: wait as long as for a page to open.
+expect.set_options(timeout=40_000)
 
 # Playwright's loop runs in this thread; the tests' own queries still belong here.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
