@@ -9,7 +9,7 @@ from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
-from readiness.papers.views import PhotoView, Snapshot
+from readiness.papers.views import PhotoView, Snapshot, person
 from readiness.rules.catalogue import EFFECTS, get_kind, place
 from readiness.rules.words import amount, counted
 
@@ -43,6 +43,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     context = {
         **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
         "visited": wording.day(content["visited_on"]),
+        "visitor": person(content["issued_by"] or content["prepared_by"]),
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,
         "without": [

@@ -121,6 +121,7 @@ def head(
         "report_digest": wording.grouped_digest(snapshot.digest),
         "report_number": snapshot.number,
         "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),
+        "local_time": wording.local_time(site["state"]),
     }
 
 

@@ -1,5 +1,6 @@
 """Golden facts: what a report holds stands in its papers, once and where it belongs."""
 
+import copy
 import io
 import re
 import subprocess
@@ -156,6 +157,36 @@ def test_the_fix_list_holds_its_trades_items_only(issued, made):
             assert name not in text
 
 
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_one_thing_to_fix_with_its_photo_and_its_wall_takes_one_page(size, db):
+    report = reports.issue(items=1, things=reports.THINGS[1:], business={"paper_size": size})
+    content = reports.make(report, "fix_list", "earthworks")
+    assert len(pages_of(content)) == 1
+    assert "Soil lies 140 mm up the brick." in flat(reports.text_of(content))
+
+
+def test_walls_are_told_apart_by_letter_where_labels_have_commas(issued):
+    labels = iter(("Front, garage", "Behind garage", "Tap side", "Back"))
+    content = copy.deepcopy(issued.snapshot)
+    for run in content["runs"]:
+        run["label"] = next(labels)
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.where == "Front, garage (A), Tap side (C), Back (D) and Behind garage (B)"
+
+
+def test_page_one_says_that_a_trades_day_is_its_first_where_there_are_several(issued):
+    content = copy.deepcopy(issued.snapshot)
+    mine = [item for item in content["items"] if item["trade"] == "bricklayer"]
+    mine[0]["due_on"], mine[1]["due_on"] = "2026-12-01", "2026-12-03"
+    for item in mine[2:]:
+        item["due_on"] = "2026-12-03"
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.due == "first by Tue 1 December 2026"
+    mine[0]["due_on"] = "2026-12-03"
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.due == "Thu 3 December 2026"
+
+
 def test_the_code_on_a_fix_list_opens_the_trades_list(issued, made):
     cv2 = pytest.importorskip("cv2")
     import numpy
@@ -189,7 +220,11 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     content = reports.make(report, "confirmation")
     text = flat(reports.text_of(content, "-raw"))
     when = wording.when(confirmation.confirmed_at, report.site.zone)
-    assert f"Sam Supervisor signed at {when}, on site report 1." in text
+    builder = report.site.builder.name
+    assert f"Sam Supervisor signed for {builder} at {when}, on site report 1." in text
+    assert f"Said fixed, for {builder} Looked at, for Gumnut Barrier Services" in text
+    assert "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed" in text
+    assert "Times without a zone are local to the site: Queensland time." in text
     assert wording.when(confirmation.valid_until, report.site.zone) in text
     assert flat(confirmation.statement) in text
     assert "Sam P. Supervisor" in text
@@ -222,7 +257,9 @@ def test_the_treatment_record_tells_the_whole_story(db):
         "In the morning, by Alex Applicator (licence T-2208).",
         "Batch number B-7714",
         "Liquid used 4.7 L",
-        "Sam Supervisor, Site supervisor, at",
+        f"Sam Supervisor, Site supervisor, for {report.site.builder.name}, at",
+        "Before and after: in the readiness confirmation. All: in the photo record of report 1.",
+        "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed",
         "8 items that held the booking, in site report 1",
         # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
         "not later than Fri 10 December 2027",
