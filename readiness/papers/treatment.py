@@ -154,7 +154,13 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
         return ""
     name, position = wording.clean(confirmation.name), wording.clean(confirmation.position)
     at = wording.when(confirmation.confirmed_at, snapshot.zone)
-    return f"{name}, {position}, for {snapshot.site['builder']}, at {at}"
+    said = f"{name}, {position}, for {snapshot.site['builder']}, at {at}"
+    gone = wording.when(confirmation.withdrawn_at, snapshot.zone)
+    return (
+        f"{said}; withdrawn at {gone}: {wording.clean(confirmation.withdrawn_reason)}"
+        if gone
+        else said
+    )
 
 
 def _data(booking: Booking, told: dict, by: str, licence: str) -> dict:

@@ -88,9 +88,7 @@ class DefectKind:
             text = self.fix_measured
         else:
             text = self.fix
-        return sentence(
-            re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split()))
-        )
+        return sentence(re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split())))
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement

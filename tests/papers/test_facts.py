@@ -10,7 +10,8 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from readiness.papers import treatment, wording
+from readiness.actions import confirming
+from readiness.papers import photo_record, site_report, treatment, wording
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
@@ -58,6 +59,7 @@ def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(
         assert text.count(f"{item.number} · {item.name} {flat(item.place)}") == 1, item.name
         if item.effect != "record":
             assert flat(item.fix) in text
+        if item.effect == "holds":
             assert f"{item.trade_words}, by {item.due}" in text
         for photo in item.photos:
             assert text.count(photo.short_digest) == 1
@@ -88,6 +90,29 @@ def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     assert "Ready Nothing found holds the booking." in text
     assert "Not ready" not in text
     assert "nothing found." in text
+
+
+def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
+    """A person decides what becomes an item, but no paper calls such a wall right."""
+    report = reports.issue(items=1, things=reports.THINGS[8:])
+    content = reports.make(report, "site_report")
+    told = "By the levels something is not right on walls A and C, and no item says so: see Walls."
+    assert (
+        f"Ready Nothing found holds the booking. The builder can confirm readiness. {told}"
+        in (pages_of(content)[0])
+    )
+    text = flat(reports.text_of(content))
+    assert "West wall (render, 8.4 m): nothing found." in text
+    assert "South wall (face brick, 12 m): nothing found." not in text
+    own = text.split("Applicator will do it on the day")[1].split("Walls")[0]
+    assert "Site cleaner or labourer" not in own, "the applicator does it, no trade by a day"
+
+
+def test_walls_that_were_not_checked_stand_in_the_way_without_a_first_thing(db):
+    content = copy.deepcopy(reports.issue(items=0, levels=False).snapshot)
+    content["checks"] = content["checks"][:2]
+    said = site_report.answer(Snapshot(content), ())
+    assert said["sentence"] == "2 things stand in the way."
 
 
 def test_rule_values_stand_with_their_sources_and_what_the_business_set(db):
@@ -134,6 +159,28 @@ def test_the_photo_record_has_place_measure_both_times_and_digest_of_every_photo
         assert get_kind(entry["kind"]).name in text
     assert "Depth of the hole: 38 mm" in text
     assert "sha256sum" in pages_of(made(issued, "photo_record"))[-1]
+
+
+def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
+    first = pages_of(made(issued, "photo_record"))[0]
+    by = "taken on the visit of Mon 23 November 2026 by Alex Applicator (licence T-2208), report 1."
+    assert f"10 photos of 10 things on 4 walls, {by}" in first
+    content = copy.deepcopy(issued.snapshot)
+    shown = content["items"][0]["photos"]
+    for item in content["items"]:
+        item["photos"] = []
+    assert photo_record.build(Snapshot(content)).context["summary"] == "No photos"
+    content["checks"][0]["photos"] = shown
+    assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
+
+
+def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
+    content = copy.deepcopy(issued.snapshot)
+    photo = content["items"][1]["photos"][0]
+    photo["caption"] = "left of the door " * 17
+    short, long = photo_record.build(Snapshot(content)).context["leaves"][:2]
+    # 289 letters take 3 lines of 4 mm under the usual 3, where 4 have room
+    assert short.photo.picture.height_mm - long.photo.picture.height_mm == 2 * 4
 
 
 def test_a_camera_without_a_time_is_said_to_have_none(db):
@@ -244,6 +291,25 @@ def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_sign
     item.state = "sent_back"
     item.save()
     assert reports.make(report, "confirmation") == before
+
+
+def test_the_treatment_record_says_that_a_confirmation_was_withdrawn(db):
+    report, confirmation, supervisor = reports.story()
+    reason = "A trench was dug beside wall B."
+    confirmation = confirming.withdraw_confirmation(supervisor, confirmation, reason=reason)
+    at = wording.when(confirmation.withdrawn_at, report.site.zone)
+    paper = reports.treat(report, confirmation)
+    from readiness.papers.render import render_paper
+
+    text = flat(reports.text_of(render_paper(paper).content))
+    assert f"; withdrawn at {at}: {reason}" in text
+
+
+def test_many_photos_of_one_thing_stand_after_the_drawing_of_its_wall(db):
+    report = reports.issue(items=1, photos_per_item=6)
+    pages = pages_of(reports.make(report, "fix_list", "bricklayer"))
+    assert "North wall, from outside" in pages[0]
+    assert "Photo 6." in " ".join(pages[1:])
 
 
 def test_the_treatment_record_tells_the_whole_story(db):
