@@ -167,7 +167,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
     typed = {name: value for name, value in typed.items() if value not in (None, False)}
     typed["name"] = "Typed but not saved"
     url = reverse("papers:preview", args=["fix_list"])
-    answer = client_for(make_applicator()).post(url, typed)
+    answer = client_for(make_applicator(is_owner=True)).post(url, typed)
     assert answer.status_code == 200, answer.content.decode()[:2000]
     assert "Typed but not saved" in reports.text_of(answer.content)
     assert Business.current().name == "Before"
@@ -175,9 +175,15 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
 
 def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
     url = reverse("papers:preview", args=["fix_list"])
-    answer = client_for(make_applicator()).post(url, {"name": ""})
+    answer = client_for(make_applicator(is_owner=True)).post(url, {"name": ""})
     assert answer.status_code == 400
     assert "Name of the business" in answer.content.decode()
+
+
+def test_staff_whose_form_is_disabled_see_a_preview_of_the_saved_settings(db, client_for):
+    reports.set_business(name="Ironbark Barrier Works")
+    answer = client_for(make_applicator()).post(reverse("papers:preview", args=["confirmation"]))
+    assert "Ironbark Barrier Works" in reports.text_of(answer.content)
 
 
 def test_a_builder_sees_no_preview(db, client_for):
