@@ -156,8 +156,9 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
     at = wording.when(confirmation.confirmed_at, snapshot.zone)
     said = f"{name}, {position}, for {snapshot.site['builder']}, at {at}"
     gone = wording.when(confirmation.withdrawn_at, snapshot.zone)
+    by = f" by {wording.clean(str(confirmation.withdrawn_by))}" if confirmation.withdrawn_by else ""
     return (
-        f"{said}; withdrawn at {gone}: {wording.clean(confirmation.withdrawn_reason)}"
+        f"{said}; withdrawn{by} at {gone}: {wording.clean(confirmation.withdrawn_reason)}"
         if gone
         else said
     )

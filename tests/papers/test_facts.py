@@ -293,7 +293,7 @@ def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_sign
     assert reports.make(report, "confirmation") == before
 
 
-def test_the_treatment_record_says_that_a_confirmation_was_withdrawn(db):
+def test_the_papers_say_who_withdrew_a_confirmation_and_why(db):
     report, confirmation, supervisor = reports.story()
     reason = "A trench was dug beside wall B."
     confirmation = confirming.withdraw_confirmation(supervisor, confirmation, reason=reason)
@@ -302,7 +302,9 @@ def test_the_treatment_record_says_that_a_confirmation_was_withdrawn(db):
     from readiness.papers.render import render_paper
 
     text = flat(reports.text_of(render_paper(paper).content))
-    assert f"; withdrawn at {at}: {reason}" in text
+    assert f"; withdrawn by Sam Supervisor at {at}: {reason}" in text
+    text = flat(reports.text_of(reports.make(report, "confirmation")))
+    assert f"Withdrawn by Sam Supervisor at {at}: {reason}" in text
 
 
 def test_many_photos_of_one_thing_stand_after_the_drawing_of_its_wall(db):
