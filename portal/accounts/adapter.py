@@ -12,6 +12,7 @@ from cryptography.fernet import Fernet, MultiFernet
 from django.conf import settings
 from django.contrib import messages
 from django.urls import reverse
+from django.utils.encoding import force_bytes
 
 from readiness.models import Business
 
@@ -65,7 +66,7 @@ class MFAAdapter(DefaultMFAAdapter):
 
     def _cipher(self):
         keys = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]
-        derived = (hashlib.sha256(b"second factor" + key.encode()).digest() for key in keys)
+        derived = (hashlib.sha256(b"second factor" + force_bytes(key)).digest() for key in keys)
         return MultiFernet([Fernet(base64.urlsafe_b64encode(key)) for key in derived])
 
     def encrypt(self, text):

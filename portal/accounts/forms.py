@@ -85,13 +85,13 @@ class ContactForm(SitesMixin):
     )
     field_order = ["position", "which", "sites"]
 
-    def __init__(self, *args, contact: BuilderContact, **kwargs):
+    def __init__(self, data=None, *, contact: BuilderContact):
         initial = {
             "position": contact.position,
             "which": "all" if contact.all_sites else "some",
             "sites": contact.sites.all(),
         }
-        super().__init__(*args, initial=initial, **kwargs)
+        super().__init__(data, initial=initial)
         self.offer_sites_of(contact.builder, contact)
 
 

@@ -25,7 +25,7 @@ def issue(request, pk):
         try:
             issuing.issue_report(request.user, report, notify=form.cleaned_data["notify"])
         except Refused as refused:
-            problems = refused.problems
+            problems = list(refused.problems)
         else:
             messages.success(request, "The report is issued.")
             return redirect("applicator:issued", pk)

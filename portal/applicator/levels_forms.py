@@ -38,7 +38,7 @@ class MmField(forms.CharField):
         if not text:
             return None
         try:
-            return parse_length_mm(text, self.label or "Length")
+            return parse_length_mm(text, str(self.label or "Length"))
         except EntryError as error:
             raise forms.ValidationError(str(error).split(": ", 1)[-1]) from None
 
@@ -53,7 +53,7 @@ class _Styled(forms.Form):
             field.widget.attrs.setdefault("class", style)
 
     def _post_clean(self):
-        super()._post_clean()
+        super()._post_clean()  # type: ignore[misc]  # a hook that the stubs leave out
         for name in self._errors.keys() & self.fields.keys():
             self.fields[name].widget.attrs["class"] += " is-invalid"
             self.fields[name].widget.attrs["aria-invalid"] = "true"

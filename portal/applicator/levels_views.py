@@ -108,7 +108,7 @@ def _errors(entry: LevelsEntry, answer: Answer) -> list[tuple[str, str]]:
     for name, wrong in entry.form.errors.items():
         label = entry.form.fields[name].label if name in entry.form.fields else ""
         target = entry.form[name].id_for_label if label else "section-brick"
-        found += [(f"{label}: {text}" if label else text, target) for text in wrong]
+        found += [(f"{label}: {text}" if label else str(text), target) for text in wrong]
     for name, rows in entry.rows.items():
         found += [(str(text), f"section-{name}") for text in rows.non_form_errors()]
         for number, row in enumerate(rows.forms, start=1):

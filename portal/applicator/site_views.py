@@ -18,13 +18,14 @@ from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
-from readiness.models import Builder, DefectItem, Message, Photo, Site
+from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
 
 A_PAGE = 25
 
 SHOWN = {
     "open": "Open sites",
     "review": "To review",
+    "draft": "Reports to finish",
     "builder": "With the builder",
     "closed": "Put away",
     "all": "All sites",
@@ -64,6 +65,8 @@ def _shown(found, show: str):
         return found.closed()
     if show == "review":
         return found.having(items.awaiting_review())
+    if show == "draft":
+        return found.filter(pk__in=SiteReport.objects.drafts().values("site"))
     if show == "builder":
         return found.having(items.awaiting_builder())
     return found

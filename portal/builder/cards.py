@@ -30,7 +30,7 @@ class ItemCard:
     """One item with its photos and fixes, and the words that go with its place, date and state."""
 
     item: DefectItem
-    today: object
+    today: date
     photos: list[Photo]
     fixes: list[Fix]
     measured: str = ""

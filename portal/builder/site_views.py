@@ -83,35 +83,23 @@ ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_dispu
 
 
 def _papers(user, site):
-    """The newest edition of each paper of the current report, and of the site.
-
-    Where the newest could not be made, the one before it stands there too.
-    """
+    """Papers of the current report, and of the site."""
     papers = Paper.objects.visible_to(user).filter(site=site)
-    papers = papers.filter(report=None) | papers.filter(report__superseded_at=None)
-    return _without_old_failures(papers.order_by("kind", "trade", "requested_at"), one_each=True)
+    return _newest(papers.filter(report=None) | papers.filter(report__superseded_at=None))
 
 
-def _without_old_failures(papers, *, one_each=False):
-    """Papers in order; one that failed only while no later one of its kind and trade follows.
+def _newest(papers):
+    """The newest paper of each kind and trade, in order.
 
-    With `one_each`, also only the newest of those that did not fail.
+    Where it could not be made, the newest one that could stands before it.
     """
-    usable, failed = {}, {}
-    for paper in papers:
-        about = (paper.kind, paper.trade)
-        if paper.state == Paper.State.FAILED:
-            failed[about] = paper
-            continue
-        failed.pop(about, None)
-        kept = [] if one_each else usable.get(about, [])
-        usable[about] = [*kept, paper]
-    return [
-        paper
-        for about in sorted(usable.keys() | failed.keys())
-        for paper in (*usable.get(about, ()), failed.get(about))
-        if paper
-    ]
+    newest: dict[tuple[str, str], list[Paper]] = {}
+    for paper in papers.order_by("kind", "trade", "requested_at"):
+        before = newest.get((paper.kind, paper.trade), [])
+        has_failed = paper.state == Paper.State.FAILED
+        usable = [one for one in before if one.state != Paper.State.FAILED] if has_failed else []
+        newest[paper.kind, paper.trade] = [*usable, paper]
+    return [paper for papers_of_one in newest.values() for paper in papers_of_one]
 
 
 @require_safe
@@ -134,9 +122,7 @@ def report(request, report):
                 ("Kept on record", lists.record),
             ],
             "checks": report.checks.select_related("wall_run", "checked_by"),
-            "papers": _without_old_failures(
-                report.papers.visible_to(request.user).order_by("kind", "trade", "requested_at")
-            ),
+            "papers": _newest(report.papers.visible_to(request.user)),
         },
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from readiness.models import Paper, Site
+from readiness.models import Paper, Site, SiteReport
 
 ORDER = {kind: place for place, kind in enumerate(Paper.Kind.values)}
 WAITING = (Paper.State.QUEUED, Paper.State.MAKING)
@@ -29,7 +29,7 @@ class PaperRow:
 class PaperGroup:
     """The papers of one report, or those of the site itself (`report` None)."""
 
-    report: object | None
+    report: SiteReport | None
     rows: list[PaperRow] = field(default_factory=list)
 
 
@@ -69,7 +69,7 @@ def grouped(papers: Iterable[Paper]) -> list[PaperGroup]:
     )
 
 
-def _report_of(paper: Paper):
+def _report_of(paper: Paper) -> SiteReport | None:
     if paper.report_id:
         return paper.report
     if paper.booking_id and paper.booking.confirmation_id:

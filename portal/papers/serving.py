@@ -1,7 +1,8 @@
 """Answering with the bytes of a paper. Whoever calls this has checked who may see it."""
 
 from django.core.files.storage import storages
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, Http404
+from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 
@@ -21,7 +22,7 @@ def file_name(paper: Paper) -> str:
     return f"{slugify(' '.join(part for part in parts if part))[:150]}.pdf"
 
 
-def serve_paper(paper: Paper, *, download: bool) -> HttpResponse:
+def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:
     """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes."""
     response = _answer(paper.storage_name)
     response["Content-Disposition"] = content_disposition_header(download, file_name(paper))
@@ -29,7 +30,7 @@ def serve_paper(paper: Paper, *, download: bool) -> HttpResponse:
     return protected(response)
 
 
-def protected(response: HttpResponse) -> HttpResponse:
+def protected(response: HttpResponseBase) -> HttpResponseBase:
     """Nothing guesses another type, no other site embeds it, and no shared cache keeps it."""
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
@@ -37,7 +38,7 @@ def protected(response: HttpResponse) -> HttpResponse:
     return response
 
 
-def _answer(name: str) -> HttpResponse:
+def _answer(name: str) -> HttpResponseBase:
     try:
         return FileResponse(storages["papers"].open(name, "rb"), content_type=PDF)
     except FileNotFoundError as error:

@@ -50,7 +50,13 @@ def _list(request, site, *, status=200, **more):
 
 @require_safe
 def paper(request, pk):
-    """The PDF, to look at; with ``?download=1`` to keep. 404 until it is made."""
+    """The PDF, to look at; with ``?download=1`` to keep. 404 until it is made.
+
+    Where the edition is withheld from the user, the list with the one that took its place.
+    """
+    if replaced := Paper.objects.withheld_from(request.user).filter(pk=pk).first():
+        messages.info(request, "That edition was replaced. The one in force is in this list.")
+        return redirect("papers:site", replaced.site_id)
     found = visible_paper(request.user, pk)
     if found.state != Paper.State.MADE:
         raise Http404

@@ -90,3 +90,9 @@ class DeleteForm(forms.Form):
         help_text="Stays in the site's record. Leave out names.",
         widget=forms.TextInput(attrs={"class": "form-control"}),
     )
+    replace_papers = forms.BooleanField(
+        label="Make these papers again without the photo, and show the builder only those",
+        required=False,
+        initial=True,
+        widget=forms.CheckboxInput(attrs={"class": "form-check-input"}),
+    )

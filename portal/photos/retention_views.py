@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.db.models import Count, Min
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +14,10 @@ from portal.photos.forms import DeleteForm
 from portal.photos.views import visible_photo
 from readiness.actions.permission import require_owner
 from readiness.actions.photos import past_retention, remove_photo
+from readiness.actions.replacing import papers_showing, replace_papers
 from readiness.models import Business, Site
+
+DELETED_SINCE = "A photo was deleted."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -24,10 +28,14 @@ def delete(request, photo_id):
     photo = visible_photo(request.user, photo_id)
     form = DeleteForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        remove_photo(request.user, photo, form.cleaned_data["reason"])
+        with transaction.atomic():
+            remove_photo(request.user, photo, form.cleaned_data["reason"])
+            if form.cleaned_data["replace_papers"]:
+                replace_papers(request.user, photo, reason=DELETED_SINCE)
         messages.success(request, "The photo is deleted. Its digest stays in the record.")
         return redirect(reverse("applicator:photos", args=[photo.site_id]))
-    return render(request, "portal/photos/delete.html", {"photo": photo, "form": form})
+    context = {"photo": photo, "form": form, "papers": papers_showing(photo)}
+    return render(request, "portal/photos/delete.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

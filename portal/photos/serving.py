@@ -4,6 +4,7 @@ from urllib.parse import quote
 
 from django.conf import settings
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseNotModified
+from django.http.response import HttpResponseBase
 from django.utils.cache import patch_cache_control
 from django.utils.http import content_disposition_header, parse_etags
 
@@ -20,7 +21,7 @@ def version_of(photo: Photo) -> str:
     return f"{photo.short_digest}{blur}"
 
 
-def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> HttpResponse:
+def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> HttpResponseBase:
     """The ``large`` or ``small`` size as JPEG; ``clean`` is without burned-in blur.
 
     An address that carries the right version (``?v=``) may be kept by the browser for good.
@@ -41,7 +42,7 @@ def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> Http
     return _private(response, request, photo, etag)
 
 
-def serve_original(request, photo: Photo) -> HttpResponse:
+def serve_original(request, photo: Photo) -> HttpResponseBase:
     """The original's unchanged bytes, as a download."""
     if photo.is_removed or photo.original.is_deleted:
         raise Http404
@@ -52,7 +53,7 @@ def serve_original(request, photo: Photo) -> HttpResponse:
     return _private(response, request, photo, f'"{photo.original_id}"')
 
 
-def _file_response(name: str, media_type: str) -> HttpResponse:
+def _file_response(name: str, media_type: str) -> HttpResponseBase:
     """The stored file, sent by the web server in front of us where one is set up for it."""
     prefix = getattr(settings, "READINESS_X_ACCEL_PREFIX", "")
     if prefix and store.local_path(name) is not None:
@@ -65,7 +66,7 @@ def _file_response(name: str, media_type: str) -> HttpResponse:
         raise Http404 from error
 
 
-def _private(response: HttpResponse, request, photo: Photo, etag: str) -> HttpResponse:
+def _private(response: HttpResponseBase, request, photo: Photo, etag: str) -> HttpResponseBase:
     response["ETag"] = etag
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"

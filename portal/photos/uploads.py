@@ -24,5 +24,5 @@ class LimitedUploadHandler(TemporaryFileUploadHandler):
 
     def file_complete(self, file_size):
         uploaded = super().file_complete(file_size)
-        uploaded.too_large = self.too_large
+        uploaded.too_large = self.too_large  # type: ignore[attr-defined]  # our own mark
         return uploaded

@@ -9,6 +9,7 @@ urlpatterns = [
     path("old/", retention_views.old, name="old"),
     path("<uuid:photo_id>/", views.detail, name="detail"),
     path("<uuid:photo_id>/discard/", views.discard, name="discard"),
+    path("<uuid:photo_id>/replace-papers/", views.replace, name="replace_papers"),
     path("<uuid:photo_id>/delete/", retention_views.delete, name="delete"),
     path("<uuid:photo_id>/original/", views.original, name="original"),
     path("<uuid:photo_id>/markup/", marking_views.markup, name="markup"),

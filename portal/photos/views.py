@@ -2,22 +2,25 @@
 
 import uuid
 
+from django.contrib import messages
 from django.http import Http404, JsonResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from portal.access import applicator_required
-from portal.photos.older_papers import papers_without_blur
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo, discard_photo
+from readiness.actions.replacing import outdated_papers, replace_papers
 from readiness.models import Business, Photo, Site
 from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
 from readiness.photos.markup import describe
+from readiness.rules.words import counted
 
+BLURRED_SINCE = "A part of a photo is blurred now."
 SIZES = {"large": ("large", False), "small": ("small", False), "clean": ("large", True)}
 SHOWN_WITH = (
     "site",
@@ -108,11 +111,7 @@ def detail(request, photo_id):
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),
         "marks_in_words": describe(markup.shapes) if markup else "",
-        "older_papers": (
-            papers_without_blur(photo, markup.updated_at)
-            if is_ours and markup and markup.has_blur
-            else []
-        ),
+        "older_papers": outdated_papers(photo) if is_ours and markup and markup.has_blur else [],
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),
         "site_page": reverse(
@@ -120,6 +119,19 @@ def detail(request, photo_id):
         ),
     }
     return render(request, "portal/photos/detail.html", context)
+
+
+@require_POST
+@applicator_required
+def replace(request, photo_id):
+    """Papers made before the photo was blurred are made again; the builder sees only those then."""
+    photo = visible_photo(request.user, photo_id)
+    made = replace_papers(request.user, photo, reason=BLURRED_SINCE)
+    if made:
+        messages.success(
+            request, f"{counted(len(made), 'paper')} of this photo: a new edition is being made."
+        )
+    return redirect("papers:site", photo.site_id)
 
 
 def shown_for(photo: Photo) -> str:

@@ -10,7 +10,6 @@ import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
-from smtplib import SMTPException
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -19,6 +18,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from readiness import clock
+from readiness.actions import mail_trouble
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
@@ -296,9 +296,9 @@ def _send(invited: Invited) -> None:
     message.attach_alternative(render_to_string("email/invitation.html", context), "text/html")
     try:
         message.send()
-    except (OSError, SMTPException) as error:
+    except OSError as error:  # smtplib's errors are of this kind too
         log.warning("The invitation %s could not be e-mailed: %s", invitation.pk, error)
-        invitation.email_error = str(error)[:2000] or type(error).__name__
+        invitation.email_error = mail_trouble.in_words(error)
     else:
         invitation.emailed_at = clock.now()
     # Only of this link: by now, another one may have been sent.

@@ -14,6 +14,7 @@ from readiness.models import (
     ReadinessConfirmation,
     Site,
     SiteReport,
+    TradeLink,
     User,
 )
 
@@ -24,6 +25,7 @@ def queue_report_papers(report: SiteReport) -> list[Paper]:
     """Ask for the papers of an issued report: report, photo record, and each trade's fix list."""
     from readiness.actions.sharing import share_trade_list
 
+    wanted: list[tuple[Paper.Kind, str, TradeLink | None]]
     wanted = [(Kind.SITE_REPORT, "", None), (Kind.PHOTO_RECORD, "", None)]
     trades = report.items.holding().order_by("trade").values_list("trade", flat=True).distinct()
     for trade in trades:
@@ -44,6 +46,16 @@ def queue_confirmation_paper(confirmation: ReadinessConfirmation) -> Paper:
         report=confirmation.report,
         confirmation=confirmation,
     )
+
+
+def queue_withdrawn_confirmation(confirmation: ReadinessConfirmation) -> None:
+    """Ask for an edition that says that the confirmation is withdrawn; the signed one is kept.
+
+    One that is only waiting to be made will say so anyway.
+    """
+    latest = confirmation.papers.order_by("-edition").first()
+    if latest and latest.state != Paper.State.QUEUED:
+        _next_edition(latest, "The confirmation was withdrawn.")
 
 
 def queue_treatment_paper(booking: Booking) -> Paper:
@@ -105,16 +117,18 @@ def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
     lock_site(paper.site_id)
     if not reason.strip():
         raise Refused("Say why a new edition is made; it is printed on it.")
-    about = paper.subject.split("/")[1]
-    same = Paper.objects.filter(subject__startswith=f"{paper.kind}/{about}/{paper.trade}/")
-    latest = max(same.values_list("edition", flat=True))
+    return _next_edition(paper, reason.strip())
+
+
+def _next_edition(paper: Paper, reason: str) -> Paper:
+    latest = max(Paper.objects.editions_of(paper).values_list("edition", flat=True))
     return _queue(
         paper.site,
         paper.kind,
-        about,
+        paper.subject.split("/")[1],
         trade=paper.trade,
         edition=latest + 1,
-        reason=reason.strip(),
+        reason=reason,
         report=paper.report,
         confirmation=paper.confirmation,
         booking=paper.booking,

@@ -4,6 +4,7 @@ import hashlib
 import json
 import uuid
 from datetime import timedelta
+from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
@@ -156,8 +157,11 @@ def save_markup(actor: User, photo: Photo, shapes, *, seen_version: int) -> Mark
 
 def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
     """Save the shapes as the next version, with an entry in the Record."""
+    before = markup.blurs
     markup.shapes, markup.version = shapes, markup.version + 1
     markup.updated_at, markup.updated_by = clock.now(), actor
+    if any(blur not in before for blur in markup.blurs):
+        markup.blurred_at = markup.updated_at
     markup.save()
     photo = markup.photo
     data = {
@@ -247,7 +251,7 @@ def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None
             f"{measurement.value_mm} mm can't be right for “{spec.label.lower()}”: "
             f"it should be from {spec.minimum} to {spec.maximum} mm."
         )
-    fields = {
+    fields: dict[str, Any] = {
         "measured_value": measurement.value_mm,
         "measured_from": item.MeasuredFrom.PHOTO,
         "measured_uncertainty": measurement.uncertainty_mm,

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from django.db import transaction
 from django.db.models import Max
@@ -256,7 +257,7 @@ def add_item(
 def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
     """What the kind fills in by itself: required fix, trade, effect and due date."""
     entry = get_kind(kind)
-    defaults = {
+    defaults: dict[str, Any] = {
         "required_fix": entry.required_fix(
             rule_values(),
             measured=fields.get("measured_value"),

@@ -7,7 +7,8 @@ from django.db import transaction
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_owner
 from readiness.models import Business, User
-from readiness.rules.values import RULE_VALUES, RuleValueError, RuleValues
+from readiness.rules.believable import gauge_problem
+from readiness.rules.values import RULE_VALUES, RuleValueError, RuleValues, Value
 
 
 @transaction.atomic
@@ -18,7 +19,8 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
     used, with its key as what the problem is about. Issued reports keep the values they have.
     """
     require_owner(actor)
-    problems, overrides = [], {}
+    problems: list[Problem] = []
+    overrides: dict[str, Value] = {}
     for key, raw in typed.items():
         if not raw.strip():
             continue
@@ -32,12 +34,21 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
         raise Refused(problems)
     Business.current()
     business = Business.objects.select_for_update().get(pk=1)
-    kept = {key: raw for key, raw in business.rule_overrides.items() if key not in typed}
-    stored = RuleValues.defaults().with_overrides(overrides).as_dict()
-    business.rule_overrides = {
-        key: value
-        for key, value in {**kept, **{key: stored[key] for key in overrides}}.items()
-        if key in RULE_VALUES
+    kept = {
+        key: raw
+        for key, raw in business.rule_overrides.items()
+        if key in RULE_VALUES and key not in typed
     }
+    values = RuleValues.defaults().with_overrides({**kept, **overrides})
+    _refuse_unbelievable_coursing(values)
+    stored = values.as_dict()
+    business.rule_overrides = {**kept, **{key: stored[key] for key in overrides}}
     business.save(update_fields=["rule_overrides"])
     return business
+
+
+def _refuse_unbelievable_coursing(values: RuleValues) -> None:
+    """Each of the two numbers can be in its range and both together make no wall."""
+    found = gauge_problem(values["gauge_courses"], values["gauge_height_mm"], values)
+    if found:
+        raise Refused([Problem(found.sentence, "rule", "gauge_courses")])

@@ -18,7 +18,7 @@ from django.template.loader import render_to_string
 from django_tasks import task
 
 from readiness import clock
-from readiness.actions import letters, messages
+from readiness.actions import letters, mail_trouble, messages
 from readiness.actions.record import append
 from readiness.models import Business, Message, Original, Paper
 
@@ -26,6 +26,9 @@ log = logging.getLogger(__name__)
 
 ATTEMPTS = 3
 STALE = timedelta(minutes=10)
+MADE_FIELDS = (
+    "state", "progress", "error", "digest", "storage_name", "byte_size", "pages", "made_at",
+)  # fmt: skip
 
 
 @task()
@@ -42,7 +45,11 @@ def make_paper(paper_id: str) -> None:
     from readiness.papers.render import render_paper
 
     started = Paper.objects.filter(pk=paper_id, state=Paper.State.QUEUED).update(
-        state=Paper.State.MAKING, attempts=F("attempts") + 1, error="", progress="Starting"
+        state=Paper.State.MAKING,
+        started_at=clock.now(),
+        attempts=F("attempts") + 1,
+        error="",
+        progress="Starting",
     )
     if not started:
         return
@@ -71,7 +78,7 @@ def _store(paper: Paper, content: bytes, pages: int) -> None:
         paper.state, paper.progress, paper.error = Paper.State.MADE, "", ""
         paper.digest, paper.storage_name = digest, name
         paper.byte_size, paper.pages, paper.made_at = len(content), pages, clock.now()
-        paper.save()
+        paper.save(update_fields=MADE_FIELDS)
         append(
             paper.site,
             None,
@@ -115,7 +122,7 @@ def send_message(message_id: str) -> None:
             _email(message, letters.write(message)).send()
         except OSError as error:
             log.warning("E-mail %s was not sent: %s", message_id, error)
-            message.error = str(error)[:2000] or type(error).__name__
+            message.error = mail_trouble.in_words(error)
         else:
             message.sent_at, message.error = clock.now(), ""
         message.save(update_fields=["sent_at", "error"])

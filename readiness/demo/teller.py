@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 from zlib import crc32
 
 from django.conf import settings
@@ -127,7 +128,7 @@ class Teller:
     def photo(self, who: User, shot: Shot, when: datetime, **odd) -> Photo:
         """One photo, taken a little before it is sent; `odd` changes what its camera says."""
         self.told += 1
-        taken = {
+        taken: dict[str, Any] = {
             "taken_at": when - timedelta(minutes=2, seconds=self.told % 40),
             "offset": self.diary.offset_at(when),
             "position": self._near_site(),
@@ -183,7 +184,7 @@ class Teller:
         shown = []
         if thing.photographed:
             shown = [self.photo(self.staff, self.lot.shot(thing), when)]
-        given = {"from_mm": thing.from_mm, "to_mm": thing.to_mm, "note": thing.note}
+        given: dict[str, Any] = {"from_mm": thing.from_mm, "to_mm": thing.to_mm, "note": thing.note}
         if thing.measured is not None:
             given |= {"measured_value": thing.measured, "measured_from": "tape"}
         if thing.effect:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import Model, Q
 
 from readiness.models import (
     Booking,
@@ -34,7 +34,7 @@ class Part:
     """One file of rows: its name, its model, and the columns that stay behind."""
 
     name: str
-    model: type
+    model: type[Model]
     without: tuple[str, ...] = ()
 
 
@@ -78,7 +78,7 @@ def rows_of(site: Site, part: Part) -> Iterator:
         Markup: Q(photo__site=site),
         PhotoMeasurement: Q(photo__site=site),
     }
-    rows = part.model.objects.filter(by_site.get(part.model, Q(site=site))).distinct()
+    rows = part.model._default_manager.filter(by_site.get(part.model, Q(site=site))).distinct()
     return rows.order_by(*_order(part.model)).iterator(chunk_size=500)
 
 

@@ -122,7 +122,7 @@ class _Importer:
         }
         if part.model in (RunCheck, DefectItem):
             return  # with their report
-        put = special.get(part.model, lambda rows: part.model.objects.bulk_create(rows))
+        put = special.get(part.model, lambda rows: part.model._default_manager.bulk_create(rows))
         put(self._rows(part.name))
 
     def _put_new(self, rows: list) -> None:
@@ -132,8 +132,8 @@ class _Importer:
                 _insert(row)
 
     def _put_people(self, rows: list) -> None:
-        taken = User.objects.filter(email__in=[row.email for row in rows])
-        taken = dict(taken.values_list("email", "pk"))
+        here = User.objects.filter(email__in=[row.email for row in rows])
+        taken = dict(here.values_list("email", "pk"))
         for row in rows:
             if taken.get(row.email, row.pk) != row.pk:
                 raise BadExport(f"The address {row.email} belongs to another person here.")

@@ -14,7 +14,17 @@ from .site import Site
 
 class PaperQuerySet(models.QuerySet):
     def visible_to(self, user) -> "PaperQuerySet":
-        return self.filter(site__in=Site.objects.visible_to(user))
+        papers = self.filter(site__in=Site.objects.visible_to(user))
+        return papers if user.is_applicator else papers.filter(withheld_at=None)
+
+    def withheld_from(self, user) -> "PaperQuerySet":
+        """Papers of the user's sites that only the business sees any more."""
+        hidden = self.exclude(withheld_at=None).filter(site__in=Site.objects.visible_to(user))
+        return hidden.none() if user.is_applicator else hidden
+
+    def editions_of(self, paper: "Paper") -> "PaperQuerySet":
+        """Every edition of one paper."""
+        return self.filter(subject__startswith=f"{paper.about}/")
 
     def made(self) -> "PaperQuerySet":
         return self.filter(state="made")
@@ -67,11 +77,17 @@ class Paper(models.Model):
     error = models.TextField(blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     requested_at = models.DateTimeField()
+    started_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the making began that led to the PDF."
+    )
     made_at = models.DateTimeField(null=True, blank=True)
     pages = models.PositiveIntegerField(null=True, blank=True)
     byte_size = models.PositiveBigIntegerField(null=True, blank=True)
     digest = models.CharField(max_length=64, blank=True)
     storage_name = models.CharField(max_length=200, blank=True)
+    withheld_at = models.DateTimeField(
+        null=True, blank=True, help_text="From then on only the business sees this edition."
+    )
 
     objects = PaperQuerySet.as_manager()
 

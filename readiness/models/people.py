@@ -1,6 +1,7 @@
 """Who uses the portal: the one business, its staff, builders and their contacts."""
 
 import uuid
+from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.core.exceptions import ObjectDoesNotExist
@@ -9,7 +10,7 @@ from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce, Lower
 
 
-class UserManager(BaseUserManager):
+class UserManager(BaseUserManager["User"]):
     """Makes users; the e-mail address is the login name and is kept in lower case."""
 
     def create_user(self, email: str, password: str | None = None, **fields) -> "User":
@@ -20,8 +21,8 @@ class UserManager(BaseUserManager):
         user.save(using=self._db)
         return user
 
-    def get_by_natural_key(self, email: str) -> "User":
-        return self.get(email=email.strip().lower())
+    def get_by_natural_key(self, email: str | None) -> "User":
+        return self.get(email=(email or "").strip().lower())
 
 
 class User(AbstractBaseUser, PermissionsMixin):
@@ -47,7 +48,7 @@ class User(AbstractBaseUser, PermissionsMixin):
 
     USERNAME_FIELD = "email"
     EMAIL_FIELD = "email"
-    REQUIRED_FIELDS: list[str] = []
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
 
     class Meta:
         constraints = [

@@ -180,6 +180,9 @@ class Photo(models.Model):
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
                 | Q(
+                    # A check that comes to NULL passes: half a position has to be ruled out.
+                    latitude__isnull=False,
+                    longitude__isnull=False,
                     latitude__gte=-90,
                     latitude__lte=90,
                     longitude__gte=-180,
@@ -292,6 +295,9 @@ class Markup(models.Model):
     photo = models.OneToOneField(Photo, on_delete=models.CASCADE, related_name="markup")
     shapes = models.JSONField(default=list, blank=True)
     version = models.PositiveIntegerField(default=1)
+    blurred_at = models.DateTimeField(
+        null=True, blank=True, help_text="When something more was blurred, the last time."
+    )
     updated_at = models.DateTimeField(default=timezone.now)
     updated_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"

@@ -177,7 +177,7 @@ class DefectItemQuerySet(models.QuerySet):
             .order_by("wall_run__position", "number")
         )
 
-    def counts_by_site(self, today) -> "DefectItemQuerySet":
+    def counts_by_site(self, today) -> models.QuerySet:
         """One row a site: how many, overdue, disagreed with; the oldest and the first due."""
         return (
             self.order_by()
@@ -237,6 +237,7 @@ class DefectItem(models.Model):
     decision_reason = models.TextField(blank=True)
 
     objects = DefectItemQuerySet.as_manager()
+    _loaded: dict[str, object]
 
     class Meta:
         ordering = ["number"]
@@ -270,8 +271,8 @@ class DefectItem(models.Model):
         return f"Item {self.number}: {self.kind_entry.name}"
 
     @classmethod
-    def from_db(cls, db, field_names, values):
-        item = super().from_db(db, field_names, values)
+    def from_db(cls, db, field_names, values, **more):
+        item = super().from_db(db, field_names, values, **more)
         item._loaded = dict(zip(field_names, values, strict=True))
         return item
 

@@ -125,7 +125,13 @@ class Site(models.Model):
             models.CheckConstraint(condition=Q(state__in=list(STATES)), name="site_state"),
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
-                | Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
+                | Q(
+                    # A check that comes to NULL passes: half a position has to be ruled out.
+                    latitude__isnull=False,
+                    longitude__isnull=False,
+                    latitude__range=(-90, 90),
+                    longitude__range=(-180, 180),
+                ),
                 name="site_position_whole",
             ),
         ]

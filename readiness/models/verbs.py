@@ -44,6 +44,7 @@ VERBS: dict[str, str] = {
     "photo_measured": "Measured on a photo",
     "paper_made": "Made a paper",
     "paper_failed": "A paper could not be made",
+    "papers_replaced": "Replaced papers; only the applicator sees the earlier editions",
     "message_sent": "Sent an e-mail",
     "person_removed": "Removed a person's details",
     "imported": "Imported from an export",

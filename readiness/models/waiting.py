@@ -6,7 +6,7 @@ first are those of the items that come first, and those stand at the start of an
 
 from collections.abc import Iterable
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from .report import DefectItem, DefectItemQuerySet
 
@@ -45,7 +45,7 @@ def on_builders(today, at_most: int) -> list[dict]:
 
 def _counted(
     waiting: DefectItemQuerySet, ways: Iterable[DefectItemQuerySet], today, at_most: int
-) -> DefectItemQuerySet:
+) -> QuerySet:
     """Counts by site of the waiting items: of the sites that come first, or of all."""
     reports = _first_reports(ways, at_most)
     if reports is None:

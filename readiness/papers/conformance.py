@@ -102,7 +102,7 @@ def _turn_into_artifacts(pdf, page, numbers, belongs: _Belonging) -> None:
     if not loose:
         return
     content = _object(pdf, page["Contents"]).stream
-    kept = []
+    kept: list = []
     for part in content:
         if isinstance(part, pydyf.Dictionary) and part.get("MCID") in loose:
             kept[-1] = "/Artifact"

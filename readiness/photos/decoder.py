@@ -48,16 +48,18 @@ class _Worker:
 
     def run(self, job: dict) -> dict:
         self.jobs += 1
+        answer, too_slow = b"", False
         try:
             self.process.stdin.write(json.dumps(job).encode() + b"\n")
             self.process.stdin.flush()
             ready, _, _ = select.select([self.process.stdout], [], [], self.limits.seconds + 5)
+            too_slow = not ready
             answer = self.process.stdout.readline() if ready else b""
         except BrokenPipeError:
-            answer, ready = b"", True
+            pass
         if not answer:
             self.stop()
-            raise DecodingError("too_slow" if not ready else self._cause_of_death())
+            raise DecodingError("too_slow" if too_slow else self._cause_of_death())
         return json.loads(answer)
 
     def _cause_of_death(self) -> str:

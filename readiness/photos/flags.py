@@ -63,13 +63,12 @@ def camera_time(photo: Photo) -> CameraTime | None:
 
 def fix_flags(photo: Photo, *, report_issued_at: datetime | None) -> list[PhotoFlag]:
     """Unsaved flags of a photo that shows a fix of an item of a report issued at that time."""
-    found = [
+    return [
         *_copies(photo),
         *_times(photo, report_issued_at),
         *_place(photo),
         *_changed(photo),
     ]
-    return [flag for flag in found if flag is not None]
 
 
 @transaction.atomic

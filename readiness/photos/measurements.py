@@ -107,14 +107,16 @@ def marks_from(data: dict, width_px: int, height_px: int) -> Marks:
     points = [*corners, data.get("start"), data.get("end")]
     if any(not _is_point(point) for point in points):
         raise CannotMeasure("Mark both ends of what you want to measure.")
-    placed = [(point[0] * width_px, point[1] * height_px) for point in points]
+    one, two, three, four, start, end = (
+        (point[0] * width_px, point[1] * height_px) for point in points
+    )
     longest = max(width_px, height_px)
     error = data.get("mark_error")
     share = error if _is_number(error) and error > 0 else 0
     # Marks are placed on the 1600 px size: nobody places them better than to one of its pixels.
     error_px = max(share * longest, longest / LARGE_PX, 1.0)
     direction = data.get("direction", "straight")
-    return Marks(tuple(placed[:4]), placed[4], placed[5], error_px, str(direction))
+    return Marks((one, two, three, four), start, end, error_px, str(direction))
 
 
 def _is_number(value) -> bool:

@@ -193,7 +193,7 @@ def measure(
     _check_corners(points[:4])
     plain = (points - middle) / reach
     sizes = np.array([float(reference.width_mm), float(reference.height_mm)])
-    value = float(_distances(plain, *sizes, marks.direction))
+    value = float(_distances(plain, sizes[0], sizes[1], marks.direction))
     if not np.isfinite(value):
         raise CannotMeasure(
             "A mark lies too far from the reference, seen at too flat an angle. "

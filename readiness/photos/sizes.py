@@ -93,9 +93,8 @@ def open_size(subject: Photo | Original, size: str, *, clean: bool = False):
 
 def ready_name(subject: Photo | Original, size: str, *, clean: bool = False) -> str:
     """The storage name of a size that is there, made first if need be. Raises ``SizesError``."""
-    is_photo = isinstance(subject, Photo)
-    original = subject.original if is_photo else subject
-    markup = markup_of(subject) if is_photo and not clean else None
+    original = subject.original if isinstance(subject, Photo) else subject
+    markup = markup_of(subject) if isinstance(subject, Photo) and not clean else None
     name = size_name(original, size, markup)
     if not store.exists(name):
         _make(original, markup if markup and markup.has_blur else None)

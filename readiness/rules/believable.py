@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from readiness.rules.geometry import GroundPoint, WallRun
 from readiness.rules.values import RuleValues
-from readiness.rules.words import metres, millimetres, number
+from readiness.rules.words import counted, metres, millimetres
 
 LENGTH_MAX_MM = 200_000
 LEVEL_MAX_MM = 3000
@@ -74,8 +74,9 @@ def gauge_problem(courses: int, height_mm: int, values: RuleValues) -> Problem |
     if low * courses <= height_mm <= high * courses:
         return None
     text = (
-        f"{number(courses)} courses in {millimetres(height_mm)} is {height_mm / courses:.1f} mm a "
-        f"course. Between {low} and {high} mm would be believable: for {courses} courses, "
+        f"{counted(courses, 'course')} in {millimetres(height_mm)} is {height_mm / courses:.1f} mm "
+        f"a course. Between {low} and {high} mm would be believable: for "
+        f"{counted(courses, 'course')}, "
         f"{low * courses} to {high * courses} mm."
     )
     return Problem("gauge", text)

@@ -411,5 +411,6 @@ def place(run_label: str, from_mm: int | None, to_mm: int | None) -> str:
     at = where(from_mm, to_mm)
     if not at:
         return run_label
-    has_length = from_mm is not None and to_mm is not None and to_mm > from_mm
-    return f"{run_label}, {at} ({metres(to_mm - from_mm)})" if has_length else f"{run_label}, {at}"
+    if from_mm is None or to_mm is None or to_mm <= from_mm:
+        return f"{run_label}, {at}"
+    return f"{run_label}, {at} ({metres(to_mm - from_mm)})"

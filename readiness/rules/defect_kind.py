@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from readiness.rules.vocabulary import HOLDS
 from readiness.rules.words import amount, sentence, where
@@ -87,9 +88,7 @@ class DefectKind:
             text = self.fix_measured
         else:
             text = self.fix
-        return sentence(
-            " ".join(text.format(**blanks).split()).replace(" ,", ",").replace(" .", ".")
-        )
+        return sentence(re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split())))
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement
@@ -138,7 +137,7 @@ def check_measurement(
     rule = values.rule(spec.rule_key) if spec.rule_key else None
     needed = values[spec.rule_key] if spec.rule_key else None
     label, source = (rule.label, rule.source_words) if rule else ("", "")
-    common = {
+    common: dict[str, Any] = {
         "found": measured, "needed": needed, "unit": spec.unit,
         "rule_key": spec.rule_key, "rule_label": label, "source": source,
     }  # fmt: skip

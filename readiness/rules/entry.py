@@ -63,7 +63,10 @@ def level_from_bed_joint_mm(
     """The level of a place so far down from a bed joint, rounded to whole mm."""
     if run.first_bed_joint_mm is None:
         raise EntryError("Say first where the lowest bed joint is.")
-    return round(bed_joint_level_mm(run, joint_number, values) - down_mm)
+    return round(
+        bed_joint_level_mm(run.first_bed_joint_mm, joint_number, run.gauge_or_default(values))
+        - down_mm
+    )
 
 
 def level_from_ground_mm(run: WallRun, up_mm: int, distance_mm: int) -> int:

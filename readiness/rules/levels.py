@@ -15,7 +15,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from readiness.rules import believable
-from readiness.rules.geometry import WallRun
+from readiness.rules.geometry import Gauge, WallRun, WeepHoles
 from readiness.rules.line_steps import FEWEST_STEPS, LOWEST, stepped_line
 from readiness.rules.profile import (
     Exact,
@@ -120,9 +120,9 @@ def solve(run: WallRun, values: RuleValues, *, prefer: str | None = None) -> Tre
     )
 
 
-def bed_joint_level_mm(run: WallRun, number: int, values: RuleValues) -> Fraction:
+def bed_joint_level_mm(lowest_mm: int, number: int, gauge: Gauge) -> Fraction:
     """The level of bed joint `number`: the lowest one plus so many courses, exactly."""
-    return run.first_bed_joint_mm + number * run.gauge_or_default(values).course_mm
+    return lowest_mm + number * gauge.course_mm
 
 
 def cell_edges_mm(run: WallRun, values: RuleValues) -> list[int]:
@@ -133,20 +133,23 @@ def cell_edges_mm(run: WallRun, values: RuleValues) -> list[int]:
 def _bed_joint_segments(
     run: WallRun, values: RuleValues, ground: Sequence[Piece], prefer: str
 ) -> tuple[LineSegment, ...]:
-    edges = cell_edges_mm(run, values)
-    course_mm = run.gauge_or_default(values).course_mm
-    lift = values["line_above_ground_mm"] - run.first_bed_joint_mm
+    """Bed joint by bed joint; empty if the lowest one was not measured."""
+    lowest_mm, gauge = run.first_bed_joint_mm, run.gauge_or_default(values)
+    if lowest_mm is None:
+        return ()
+    edges, course_mm = cell_edges_mm(run, values), gauge.course_mm
+    lift = values["line_above_ground_mm"] - lowest_mm
     wanted = [
         max(0, math.ceil((top + lift) / course_mm)) for top in highest_in_cells(ground, edges)
     ]
-    caps = _caps(run, edges, course_mm)
+    caps = _caps(run, edges, lowest_mm, course_mm)
     widths = [end - start for start, end in pairwise(edges)]
     stretches = stepped_line(wanted, caps, widths, values["min_step_length_mm"], prefer)
     return tuple(
         LineSegment(
             from_mm=edges[part.start],
             to_mm=edges[part.end],
-            level_mm=bed_joint_level_mm(run, part.joint, values),
+            level_mm=bed_joint_level_mm(lowest_mm, part.joint, gauge),
             joint_number=part.joint,
             courses_treated=run.courses_or_default(values),
         )
@@ -154,17 +157,19 @@ def _bed_joint_segments(
     )
 
 
-def _caps(run: WallRun, edges: Sequence[int], course_mm: Fraction) -> list[int | None]:
+def _caps(
+    run: WallRun, edges: Sequence[int], lowest_mm: int, course_mm: Fraction
+) -> list[int | None]:
     """For each cell, the highest bed joint that is not above a weep hole there."""
     caps: list[int | None] = []
     for start, end in pairwise(edges):
         levels = [row.level_mm for row in run.weep_holes if _reaches(row, run, start, end)]
-        joint = (min(levels) - run.first_bed_joint_mm) // course_mm if levels else None
+        joint = (min(levels) - lowest_mm) // course_mm if levels else None
         caps.append(joint)
     return caps
 
 
-def _reaches(row, run: WallRun, from_mm: int, to_mm: int) -> bool:
+def _reaches(row: WeepHoles, run: WallRun, from_mm: int, to_mm: int) -> bool:
     row_end = run.length_mm if row.to_mm is None else row.to_mm
     return row.from_mm < to_mm and row_end > from_mm
 
@@ -240,21 +245,20 @@ def no_struck_joint_sentence(line: TreatmentLine) -> str:
 
 def line_sentence(line: TreatmentLine) -> str:
     """The answer in two plain sentences: where the treatment ends, and its worst place."""
-    if not line.segments:
+    if line.worst_clearance_mm is None or line.worst_at_mm is None:
         return no_struck_joint_sentence(line)
     along = f"with {counted(line.steps, 'step')}" if line.steps else "level all along"
     where_ends = f"The treatment ends at {segment_words(line.segments[0])}, {along}."
-    return f"{where_ends} {_clearance_sentence(line)}"
+    clearance = _clearance_sentence(line, line.worst_clearance_mm, metres(line.worst_at_mm))
+    return f"{where_ends} {clearance}"
 
 
-def _clearance_sentence(line: TreatmentLine) -> str:
+def _clearance_sentence(line: TreatmentLine, clearance_mm: int, at: str) -> str:
     """The worst place, and how much is missing there and elsewhere."""
-    at = metres(line.worst_at_mm)
-    if line.worst_clearance_mm < 0:
-        text = f"Finished ground is {-line.worst_clearance_mm} mm over it at {at}."
+    if clearance_mm < 0:
+        text = f"Finished ground is {-clearance_mm} mm over it at {at}."
     else:
-        clear = millimetres(line.worst_clearance_mm)
-        text = f"It is closest to finished ground at {at}: {clear}."
+        text = f"It is closest to finished ground at {at}: {millimetres(clearance_mm)}."
     if not line.shortfalls:
         return text
     worst = max(short.short_mm for short in line.shortfalls)

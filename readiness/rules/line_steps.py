@@ -70,20 +70,30 @@ def _cheapest(
 ) -> list[Stretch]:
     """Dynamic programme over where the last stretch begins."""
     count = len(targets)
-    best: list[tuple[tuple[int, int, int], Stretch | None] | None] = [None] * (count + 1)
+    best: list[tuple[tuple[int, ...], Stretch | None] | None] = [None] * (count + 1)
     best[0] = ((0, 0, 0), None)
     for end in range(1, count + 1):
         best[end] = _best_ending(end, best, targets, caps, widths_mm, shortest_mm, prefer)
     return _walk_back(best, count)
 
 
-def _best_ending(end, best, targets, caps, widths_mm, shortest_mm, prefer):
+def _best_ending(
+    end: int,
+    best: list,
+    targets: Sequence[int],
+    caps: Sequence[int | None],
+    widths_mm: Sequence[int],
+    shortest_mm: int,
+    prefer: str,
+) -> tuple[tuple[int, ...], Stretch] | None:
     """The cheapest way to cover cells up to `end`; None if no stretch can end there."""
     found = None
     joint, cap, width = None, None, 0
     for start in range(end - 1, -1, -1):
         joint = targets[start] if joint is None else max(joint, targets[start])
-        cap = caps[start] if cap is None else cap if caps[start] is None else min(cap, caps[start])
+        here = caps[start]
+        if here is not None:
+            cap = here if cap is None else min(cap, here)
         width += widths_mm[start]
         whole_run = start == 0 and end == len(targets)
         if best[start] is None or (width < shortest_mm and not whole_run):
@@ -98,7 +108,7 @@ def _best_ending(end, best, targets, caps, widths_mm, shortest_mm, prefer):
     return found
 
 
-def _walk_back(best, count: int) -> list[Stretch]:
+def _walk_back(best: list, count: int) -> list[Stretch]:
     stretches: list[Stretch] = []
     while count:
         stretch = best[count][1]

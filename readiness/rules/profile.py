@@ -24,8 +24,8 @@ class Piece:
     `surface` is what the finished ground is made of there.
     """
 
-    from_mm: Exact
-    to_mm: Exact
+    from_mm: int
+    to_mm: int
     from_level_mm: Exact
     to_level_mm: Exact
     surface: str = ""

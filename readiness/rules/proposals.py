@@ -44,7 +44,7 @@ def proposed_items(
     shortfalls = line.shortfalls if line else ()
     found += [_from_shortfall(run, short, values) for short in shortfalls]
     found += [
-        _from_finding(run, finding, values)
+        _from_finding(run, finding, finding.kind, values)
         for finding in site_checks(run, values)
         if finding.kind and not finding.ok and not _already_said(finding, shortfalls)
     ]
@@ -53,9 +53,10 @@ def proposed_items(
 
 def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
     """Low weep holes come down to the same ground as a shortfall that covers the place."""
-    return finding.code == "weep_height" and any(
-        short.from_mm <= finding.from_mm <= short.to_mm for short in shortfalls
-    )
+    at_mm = finding.from_mm
+    if finding.code != "weep_height" or at_mm is None:
+        return False
+    return any(short.from_mm <= at_mm <= short.to_mm for short in shortfalls)
 
 
 def _no_struck_joint(run: WallRun, line: TreatmentLine, values: RuleValues) -> ProposedItem:
@@ -78,9 +79,9 @@ def _from_shortfall(run: WallRun, short: Shortfall, values: RuleValues) -> Propo
     )  # fmt: skip
 
 
-def _from_finding(run: WallRun, finding: Finding, values: RuleValues) -> ProposedItem:
+def _from_finding(run: WallRun, finding: Finding, kind: str, values: RuleValues) -> ProposedItem:
     return _item(
-        run, finding.kind, values, finding.from_mm, finding.to_mm, finding.measured_mm,
+        run, kind, values, finding.from_mm, finding.to_mm, finding.measured_mm,
         finding.sentence, finding.rule_key,
     )  # fmt: skip
 

@@ -208,7 +208,15 @@ def _decimal(exact: Fraction) -> Decimal:
     return round(Decimal(exact.numerator) / Decimal(exact.denominator), 9)
 
 
-def _steps(liquid, sealing, exact, with_waste, first_fill, sealant_ml, values) -> Iterable[Step]:
+def _steps(
+    liquid: Sequence[RunLiquid],
+    sealing: Sequence[JointSealing],
+    exact: Fraction,
+    with_waste: Decimal,
+    first_fill: Decimal,
+    sealant_ml: Fraction,
+    values: RuleValues,
+) -> Iterable[Step]:
     yield from _liquid_steps(liquid, values)
     waste = f"{number(_rounded(exact, '0.01'))} L + {values['waste_percent']}% waste, rounded up"
     yield Step("Liquid to bring", waste, f"{number(with_waste)} L")
@@ -239,7 +247,7 @@ def _liquid_steps(liquid: Sequence[RunLiquid], values: RuleValues) -> Iterable[S
         lineal_mm = sum(part.length_mm for part in brick)
         bed_mm = sum(part.bed_joint_mm for part in brick)
         perpend_mm = sum(part.perpend_mm for part in brick)
-        litres = _rounded(sum(part.litres for part in brick), "0.01")
+        litres = _rounded(sum((part.litres for part in brick), Fraction(0)), "0.01")
         courses = listed(str(n) for n in sorted({part.courses for part in brick}))
         yield Step(
             "Mortar joint in the band",
@@ -255,8 +263,8 @@ def _liquid_steps(liquid: Sequence[RunLiquid], values: RuleValues) -> Iterable[S
             f"{number(litres)} L",
         )
     if render:
-        area = _rounded(sum(part.area_mm2 for part in render) / 1_000_000, "0.01")
-        litres = _rounded(sum(part.litres for part in render), "0.01")
+        area = _rounded(sum((part.area_mm2 for part in render), Fraction(0)) / 1_000_000, "0.01")
+        litres = _rounded(sum((part.litres for part in render), Fraction(0)), "0.01")
         yield Step(
             "Liquid on render",
             f"{metres(sum(part.length_mm for part in render))} of wall, {number(area)} m² at "
@@ -265,7 +273,9 @@ def _liquid_steps(liquid: Sequence[RunLiquid], values: RuleValues) -> Iterable[S
         )
 
 
-def _sealing_steps(sealing, sealant_ml, values: RuleValues) -> Iterable[Step]:
+def _sealing_steps(
+    sealing: Sequence[JointSealing], sealant_ml: Fraction, values: RuleValues
+) -> Iterable[Step]:
     rods = _rods(sealing)
     if rods:
         yield Step(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from readiness.rules.catalogue import (
     ACCEPTED,
@@ -20,10 +21,12 @@ from readiness.rules.site_facts import (
     BOOKING_ONLY,
     BOTH,
     CONFIRMATION,
+    ConfirmationFacts,
     ItemFacts,
     Reason,
     SiteFacts,
 )
+from readiness.rules.values import RuleValues
 from readiness.rules.words import counted, listed, number
 
 WAITING_FOR_REVIEW = "waiting_for_review"
@@ -58,7 +61,7 @@ def missing(facts: SiteFacts) -> Iterator[Reason]:
             yield _unknown("run_unchecked", text, run_id=run.id, run_label=run.label)
 
 
-def _unknown(code: str, sentence: str, **more) -> Reason:
+def _unknown(code: str, sentence: str, **more: Any) -> Reason:
     return Reason(
         code=code, sentence=sentence, who="applicator", blocks=BOTH, missing=True, **more
     )  # fmt: skip
@@ -146,7 +149,9 @@ def drying(facts: SiteFacts) -> Iterator[Reason]:
         yield from _wet(facts, "rain", "It rained on the walls", dry_at, "rain_drying_hours", None)
 
 
-def _wet(facts, code, what, dry_at, rule_key, item: ItemFacts | None) -> Iterator[Reason]:
+def _wet(
+    facts: SiteFacts, code: str, what: str, dry_at: datetime, rule_key: str, item: ItemFacts | None
+) -> Iterator[Reason]:
     treat_at = _treatment_start(facts) or facts.now
     blocks = {CONFIRMATION} if facts.now < dry_at else set()
     if max(facts.now, treat_at) < dry_at:
@@ -197,16 +202,16 @@ def confirmation(facts: SiteFacts) -> tuple[Reason, ...]:
         return (
             _unconfirmed("confirmation_withdrawn", "The readiness confirmation was withdrawn."),
         )
-    lapsed = _lapsed(facts)
-    return (lapsed,) if lapsed else _unticked(facts)
+    lapsed = _lapsed(facts, stated)
+    return (lapsed,) if lapsed else _unticked(facts, stated)
 
 
-def _unconfirmed(code: str, sentence: str, **more) -> Reason:
+def _unconfirmed(code: str, sentence: str, **more: Any) -> Reason:
     return Reason(code=code, sentence=sentence, who="builder", blocks=BOOKING_ONLY, **more)
 
 
-def _lapsed(facts: SiteFacts) -> Reason | None:
-    stated, report = facts.confirmation, facts.report
+def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
+    report = facts.report
     again = "The builder has to confirm again."
     if report is not None and report.number != stated.report_number:
         text = (
@@ -218,7 +223,7 @@ def _lapsed(facts: SiteFacts) -> Reason | None:
     if later:
         text = f"The confirmation lapsed: {counted(len(later), 'new thing')} to fix since. {again}"
         return _unconfirmed("confirmation_new_item", text, item_id=later[0].id)
-    until = confirmation_ends(facts)
+    until = _confirmation_ends(stated, facts.values)
     if until <= facts.now:
         text = f"The confirmation ran out at {moment_words(until.astimezone(facts.local_zone))}."
         return _unconfirmed(
@@ -231,15 +236,14 @@ def _issued_after(item: ItemFacts, moment: datetime) -> bool:
     return item.effect == HOLDS and item.issued_at is not None and item.issued_at > moment
 
 
-def confirmation_ends(facts: SiteFacts) -> datetime:
+def _confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
     """When the confirmation lapses by itself."""
-    stated = facts.confirmation
-    days = timedelta(days=facts.values["confirmation_valid_days"])
+    days = timedelta(days=values["confirmation_valid_days"])
     return stated.valid_until or stated.confirmed_at + days
 
 
-def _unticked(facts: SiteFacts) -> tuple[Reason, ...]:
-    left = [run.label for run in facts.runs if run.id not in facts.confirmation.ticked_run_ids]
+def _unticked(facts: SiteFacts, stated: ConfirmationFacts) -> tuple[Reason, ...]:
+    left = [run.label for run in facts.runs if run.id not in stated.ticked_run_ids]
     if not left:
         return ()
     text = f"The confirmation leaves out {listed(left)}. The builder has to confirm again."
@@ -255,13 +259,15 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
         return
     if wanted < facts.today:
         yield _bad_date("date_past", f"{day_words(wanted)} has passed.", "applicator")
-    if facts.confirmation is None or facts.confirmation.withdrawn_at is not None:
+    stated = facts.confirmation
+    if stated is None or stated.withdrawn_at is not None:
         return
     zone = facts.local_zone
-    confirmed_on = facts.confirmation.confirmed_at.astimezone(zone).date()
+    confirmed_on = stated.confirmed_at.astimezone(zone).date()
     most = facts.values["confirmation_to_booking_days"]
     latest = min(
-        confirmed_on + timedelta(days=most), confirmation_ends(facts).astimezone(zone).date()
+        confirmed_on + timedelta(days=most),
+        _confirmation_ends(stated, facts.values).astimezone(zone).date(),
     )
     if wanted > latest:
         text = (
@@ -275,7 +281,7 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
         )  # fmt: skip
 
 
-def _bad_date(code: str, sentence: str, who: str, **more) -> Reason:
+def _bad_date(code: str, sentence: str, who: str, **more: Any) -> Reason:
     return Reason(code=code, sentence=sentence, who=who, blocks=BOOKING_ONLY, **more)
 
 

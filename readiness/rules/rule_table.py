@@ -10,13 +10,24 @@ from readiness.rules.rule_value import (
     PUBLISHED,
     SWITCH,
     RuleValue,
+    Value,
     minutes_key,
 )
 
 
 def _rule(
-    group, key, label, unit, default, minimum, maximum, kind, source, explanation, fixed=False
-):
+    group: str,
+    key: str,
+    label: str,
+    unit: str,
+    default: Value,
+    minimum: int | Decimal,
+    maximum: int | Decimal,
+    kind: str,
+    source: str,
+    explanation: str,
+    fixed: bool = False,
+) -> RuleValue:
     return RuleValue(
         key=key, label=label, unit=unit, default=default, minimum=minimum, maximum=maximum,
         source_kind=kind, source=source, business_may_change=not fixed, explanation=explanation,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from readiness.rules.words import amount, listed, number
 
@@ -51,15 +52,15 @@ class RuleValue:
     def parse(self, raw: object) -> Value:
         """Read a typed value; RuleValueError if it is no number, or outside the range."""
         if isinstance(self.default, tuple):
-            return self._parse_list(raw)
+            return self._parse_list(raw, self.default)
         parsed = self._parse_one(raw)
         return int(parsed) if isinstance(self.default, int) else parsed
 
-    def _parse_list(self, raw: object) -> tuple[int, ...]:
-        parts = raw.replace(";", ",").split(",") if isinstance(raw, str) else list(raw)  # type: ignore[call-overload]
+    def _parse_list(self, raw: Any, usual: tuple[int, ...]) -> tuple[int, ...]:
+        parts = raw.replace(";", ",").split(",") if isinstance(raw, str) else list(raw)
         found = {int(self._parse_one(part)) for part in parts if str(part).strip()}
         if not found:
-            raise RuleValueError(f"{self.label}: give at least one, for example {self.default[0]}.")  # type: ignore[index]
+            raise RuleValueError(f"{self.label}: give at least one, for example {usual[0]}.")
         return tuple(sorted(found))
 
     def _parse_one(self, raw: object) -> Decimal:

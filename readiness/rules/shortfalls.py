@@ -131,7 +131,7 @@ def _ground_shortfall(
         raise_stopped_by=stopped_by,
         finish_adds_mm=finish_adds_mm,
     )
-    return _worded(found, run)
+    return _worded(found, run, raise_mm)
 
 
 def _raising(run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues) -> tuple[int, str]:
@@ -150,16 +150,16 @@ def _raising(run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues)
     return raise_mm, WEEP_HOLES if stopped else ""
 
 
-def _worded(short: Shortfall, run: WallRun) -> Shortfall:
+def _worded(short: Shortfall, run: WallRun, raise_mm: int) -> Shortfall:
     place = where(short.from_mm, short.to_mm)
     name = "struck joint" if run.is_rendered else "treatment line"
-    lower = f"lower the ground by {millimetres(short.lower_ground_mm)}"
+    lower = f"lower the ground by {millimetres(short.short_mm)}"
     if short.raise_stopped_by:
-        remedy = f"{lower}; the weep holes stop the line from going up {short.raise_line_mm} mm"
+        remedy = f"{lower}; the weep holes stop the line from going up {raise_mm} mm"
     elif run.is_rendered:
-        remedy = f"raise it by {millimetres(short.raise_line_mm)}, or {lower}"
+        remedy = f"raise it by {millimetres(raise_mm)}, or {lower}"
     else:
-        remedy = f"{lower}, or raise the line by {millimetres(short.raise_line_mm)}"
+        remedy = f"{lower}, or raise the line by {millimetres(raise_mm)}"
     over = (
         f"finished ground is {millimetres(-short.found_mm)} over the {name}"
         if short.found_mm < 0

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from readiness.rules.geometry import Joint, WallRun, WeepHoles
 from readiness.rules.profile import Exact, Piece, finished_pieces, level_at, today_pieces
@@ -63,7 +64,7 @@ def site_checks(run: WallRun, values: RuleValues) -> list[Finding]:
     ]
 
 
-def _finding(values: RuleValues, rule_key: str, **parts) -> Finding:
+def _finding(values: RuleValues, rule_key: str, **parts: Any) -> Finding:
     return Finding(rule_key=rule_key, source=values.rule(rule_key).source_words, **parts)
 
 
@@ -139,9 +140,9 @@ def _span_over(heights: list[tuple[int, Exact]], allowed_mm: int) -> tuple[int, 
     for (left_at, left), (right_at, right) in pairwise(heights):
         if max(left, right) <= allowed_mm:
             continue
-        crossing = left_at
+        crossing: Exact = left_at
         if min(left, right) < allowed_mm:
-            crossing = left_at + (right_at - left_at) * (allowed_mm - left) / (right - left)
+            crossing += Fraction((right_at - left_at) * (allowed_mm - left), right - left)
         begin = left_at if left > allowed_mm else math.floor(crossing)
         finish = right_at if right > allowed_mm else math.ceil(crossing)
         start = begin if start is None else start
@@ -256,7 +257,9 @@ def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-def _joint_finding(values: RuleValues, rule_key: str, joint: Joint, needed: int, **more) -> Finding:
+def _joint_finding(
+    values: RuleValues, rule_key: str, joint: Joint, needed: int, **more: Any
+) -> Finding:
     return _finding(
         values, rule_key, code="joint_width", ok=False, found_mm=joint.width_mm, needed_mm=needed,
         from_mm=joint.distance_mm, measured_mm=joint.width_mm, **more,

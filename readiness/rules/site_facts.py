@@ -111,7 +111,9 @@ class SiteFacts:
     def offer_has_passed(self) -> bool:
         """A day was offered, and it went by without an answer."""
         booking = self.booking
-        return bool(booking and booking.state == "offered" and booking.treat_on < self.today)
+        if booking is None or booking.state != "offered" or booking.treat_on is None:
+            return False
+        return booking.treat_on < self.today
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from typing import Any
 
 from readiness.rules.rule_table import RULE_VALUES
 from readiness.rules.rule_value import (
@@ -37,7 +38,7 @@ __all__ = [
 ]
 
 
-class RuleValues(Mapping[str, Value]):
+class RuleValues(Mapping[str, Any]):
     """A frozen set of all rule values: defaults, plus what a business changed."""
 
     __slots__ = ("_hash", "_values")
@@ -50,7 +51,7 @@ class RuleValues(Mapping[str, Value]):
     def defaults(cls) -> RuleValues:
         return _DEFAULTS
 
-    def __getitem__(self, key: str) -> Value:
+    def __getitem__(self, key: str) -> Any:
         return self._values[key]
 
     def __iter__(self) -> Iterator[str]:
@@ -118,10 +119,10 @@ def _plain(value: Value) -> object:
     return str(value) if isinstance(value, Decimal) else value
 
 
-def _from_plain(stored: object, default: Value) -> Value:
+def _from_plain(stored: Any, default: Value) -> Value:
     if isinstance(default, tuple):
-        return tuple(int(part) for part in stored)  # type: ignore[attr-defined]
-    return Decimal(str(stored)) if isinstance(default, Decimal) else int(stored)  # type: ignore[call-overload]
+        return tuple(int(part) for part in stored)
+    return Decimal(str(stored)) if isinstance(default, Decimal) else int(stored)
 
 
 _DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})

@@ -80,6 +80,20 @@ def test_every_value_that_cant_be_used_is_named_and_none_is_saved(applicator):
     assert Business.current().rule_overrides == {}
 
 
+def test_coursing_that_makes_no_wall_is_refused_though_each_number_is_in_its_range(applicator):
+    with pytest.raises(Refused) as caught:
+        change_rule_values(applicator, {"gauge_courses": "1"})
+    assert str(caught.value) == (
+        "1 course in 600 mm is 600.0 mm a course. Between 60 and 120 mm would be believable: "
+        "for 1 course, 60 to 120 mm."
+    )
+    assert [p.about_id for p in caught.value.problems] == ["gauge_courses"]
+    change_rule_values(applicator, {"gauge_courses": "1", "gauge_height_mm": "86"})
+    with pytest.raises(Refused):
+        change_rule_values(applicator, {"gauge_height_mm": ""})
+    assert Business.current().rule_overrides == {"gauge_courses": 1, "gauge_height_mm": 86}
+
+
 def test_staff_who_are_not_owners_cant_change_rule_values(db):
     with pytest.raises((PermissionDenied, Refused)):
         change_rule_values(make_applicator(), {"drying_hours": "48"})

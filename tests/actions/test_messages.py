@@ -90,7 +90,7 @@ def test_an_outage_is_written_down_and_tried_again(report, monkeypatch):
         patch.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
         tasks.send_message.call(str(message.pk))
     message.refresh_from_db()
-    assert message.error == "mail server away"
+    assert message.error == "the mail server does not answer."
     tasks.send_message.call(str(message.pk))
     message.refresh_from_db()
     assert message.error == ""

@@ -276,7 +276,7 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     page.goto(reverse("builder:say_fixed", args=[item.pk]))
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
     page.get_by_role("button", name="Say it is fixed").click()
-    assert f"Item {item.number} is said fixed." in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text(f"Item {item.number} is said fixed.")
 
     page.goto(reverse("builder:confirm", args=[clean.site_id]))
     assert page.get_by_role("button", name=re.compile("Tick all")).count() == 0
@@ -284,12 +284,13 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
         box.check()
     page.get_by_label(re.compile("Your signature")).fill("Sam Supervisor")
     page.get_by_role("button", name="Sign and confirm").click()
-    assert "Confirmed. You can ask for a day now." in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("Confirmed. You can ask for a day now.")
 
     page.get_by_label(re.compile(f"^Morning of {next_day:%A} {next_day.day} ")).check()
     page.get_by_role("button", name="Ask for these").click()
+    page.get_by_text("We will offer one by e-mail and here.").first.wait_for()
     assert Booking.objects.get(site=clean.site).state == "asked"
 
     page.goto(reverse("builder:book", args=[offered.site_id]))
     page.get_by_role("button", name=re.compile("^Accept")).click()
-    assert "Booked for" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("Booked for")

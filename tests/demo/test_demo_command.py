@@ -144,3 +144,11 @@ def test_it_runs_in_demo_mode_only(settings):
 
     with pytest.raises(CommandError, match=r"manage\.py demo"):
         call_command("demo", prepare=True)
+
+
+@pytest.mark.parametrize("port", [-1, 0, 65_536])
+def test_a_port_that_is_none_is_said_to_be_none(settings, port):
+    settings.READINESS_DEMO = True
+
+    with pytest.raises(CommandError, match=f"Port {port} can't be used: ports go from 1 to 65535"):
+        call_command("demo", port=port)

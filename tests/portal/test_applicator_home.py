@@ -131,6 +131,16 @@ def test_sites_to_review_and_with_the_builder_can_be_listed(
     assert [row.site for row in found] == [to_fix.site]
 
 
+def test_all_begun_reports_are_reached_from_the_first_page(client_for, applicator, builder):
+    make_site(builder)
+    for _ in range(11):
+        make_draft(applicator, make_site(builder))
+    link = f"{SITES}?show=draft"
+    home = client_for(applicator).get(reverse("applicator:home")).content.decode()
+    assert f'href="{link}"' in home
+    assert len(page(client_for, applicator, SITES, show="draft").context["overviews"]) == 11
+
+
 def test_the_list_has_25_sites_a_page(client_for, applicator, builder):
     for _ in range(26):
         make_site(builder)

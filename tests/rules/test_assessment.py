@@ -219,6 +219,20 @@ def test_a_day_that_has_passed_cant_be_booked():
     assert "date_past" in codes(assess(site(confirmation=confirmed(), booking=booking)).reasons)
 
 
+@pytest.mark.parametrize(
+    ("state", "treat_on", "passed"),
+    [
+        ("offered", date(2026, 3, 9), True),
+        ("offered", date(2026, 3, 10), False),
+        ("offered", None, False),
+        ("confirmed", date(2026, 3, 9), False),
+    ],
+)
+def test_an_offer_has_passed_the_day_after(state, treat_on, passed):
+    assert site(booking=BookingFacts(state, treat_on=treat_on)).offer_has_passed is passed
+    assert not site().offer_has_passed
+
+
 def test_levels_that_nobody_entered_are_a_note_and_block_nothing():
     found = assess(site())
     assert codes(found.notes) == ["no_levels", "no_levels"]

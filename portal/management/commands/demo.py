@@ -40,6 +40,8 @@ class Command(BaseCommand):
     def handle(self, *, prepare, fresh, port, **options):
         if not settings.READINESS_DEMO:
             raise CommandError("The demo runs in its own mode only: start it with manage.py demo.")
+        if not 1 <= port <= 65_535:
+            raise CommandError(f"Port {port} can't be used: ports go from 1 to 65535.")
         _answer_at(port)
         server = None if prepare else self._open(port)
         try:
@@ -84,7 +86,7 @@ class Command(BaseCommand):
             )
         mark.write_text(json.dumps({"loaded": False}))
         people = self._load()
-        mark.write_text(json.dumps(people))
+        mark.write_text(json.dumps({"loaded": True, **people}))
         return people
 
     def _empty(self) -> None:
@@ -115,7 +117,6 @@ class Command(BaseCommand):
         cast = load(say=lambda words: self.stdout.write(f"  {words}"))
         self.stdout.write(f"Loaded in {monotonic() - started:.0f} s.")
         return {
-            "loaded": True,
             "applicator": str(cast.owner.pk),
             "builder": str(cast.supervisor.pk),
             "other_builder": str(cast.rival.pk),

@@ -6,6 +6,7 @@ import io
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from PIL import Image, ImageChops
@@ -149,7 +150,7 @@ def exif_of(
         exif[MAKE], exif[MODEL] = camera
     if software:
         exif[SOFTWARE] = software
-    inner = {}
+    inner: dict[int, Any] = {}
     if taken_at is not None:
         if taken_at.tzinfo is not None and offset:
             taken_at = taken_at.astimezone(_zone(offset))

@@ -97,7 +97,7 @@ def cover(
     gap_mm: a clear gap between the wall and the edge of paving or a deck.
     """
     loose = surface in ("soil", "sand", "gravel")
-    edge = np.full((1, canvas.columns), level_mm, np.float32)
+    edge: np.ndarray = np.full((1, canvas.columns), level_mm, np.float32)
     if loose:
         rough = {"soil": 5.0, "sand": 2.0, "gravel": 5.0}[surface]
         rough = rough if rough_mm is None else rough_mm

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 LEFT, RIGHT = 8, 8
 
@@ -19,10 +20,10 @@ class Frame:
     top: float
     bottom: float
 
-    def x(self, distance_mm: float) -> float:
+    def x(self, distance_mm: float | Fraction) -> float:
         return LEFT + float(distance_mm) * (self.width - LEFT - RIGHT) / self.length_mm
 
-    def y(self, level_mm: float) -> float:
+    def y(self, level_mm: float | Fraction) -> float:
         inner = self.height - self.top - self.bottom
         return self.top + (self.high_mm - float(level_mm)) * inner / (self.high_mm - self.low_mm)
 

@@ -94,15 +94,19 @@ def _names(walls: Sequence[Wall], room: _Room) -> list[Label]:
 
 
 def _ways_to_name(wall: Wall) -> Iterator[Label]:
-    """The best first: level words, then words along an upright wall, in fewer rows or more."""
-    length = metres(wall.run.length_mm)
+    """The best first: level words, then words along an upright wall, in fewer rows or more.
+
+    The key is on every one of them: other lists call the wall by it.
+    """
+    length = f"{wall.key} · {metres(wall.run.length_mm)}"
+    in_one_row = f"{wall.key} · {wall.words}"
     shapes = [
         ((wall.name, length), False),
         ((*_halves(wall.name), length), False),
-        ((wall.words,), False),
+        ((in_one_row,), False),
     ]
     if abs(wall.outwards[0]) > UPRIGHT:
-        shapes += [((wall.name, length), True), ((wall.words,), True)]
+        shapes += [((wall.name, length), True), ((in_one_row,), True)]
     for rows, turned in shapes:
         box = _size(rows, turned)
         along = abs(wall.outwards[1]) * box[0] + abs(wall.outwards[0]) * box[1]
@@ -168,6 +172,7 @@ def _ways_to_key(wall: Wall, inside: bool) -> Iterator[Label]:
     ends = list(zip((-1, 1), wall.turns, strict=True))
     beyond = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 0]
     round_it = [end * (half + more) for more in BEYOND for end, turn in ends if turn >= 90]
+    places: list[tuple[float, float]]
     places = [(push, along) for push in PUSHES for along in [*within, *beyond]]
     places += [(push, along) for push in BACK for along in round_it]
     places.sort(key=lambda place: abs(place[0]) + max(abs(place[1]) - half, 0))

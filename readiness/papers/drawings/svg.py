@@ -38,7 +38,7 @@ def _value(value: object) -> str:
     return num(value) if isinstance(value, float) else escape(str(value), quote=True)
 
 
-def element(name: str, body: str = "", **parts: object) -> str:
+def element(name: str, body: str = "", /, **parts: object) -> str:
     return (
         f"<{name}{attributes(parts)}>{body}</{name}>" if body else f"<{name}{attributes(parts)}/>"
     )

@@ -11,7 +11,7 @@ def unfilled_joint(canvas, fixed):
     wall = brick_wall(canvas, weep_course=None)
     course = 3
     bed = wall.bed_mm(course)
-    gaps = [(-190, bed - 5, 250, bed + 5)]
+    gaps: list[tuple[float, float, float, float]] = [(-190, bed - 5, 250, bed + 5)]
     for near, row in ((-150, course), (130, course - 1)):
         x, low = wall.perpend_mm(row, near), wall.bed_mm(row) + 4
         gaps.append((x - 5, low, x + 5, low + 77))
