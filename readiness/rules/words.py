@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
+COUNTED_UNITS = {"courses", "days", "working days", "months"}
+
 
 def metres(length_mm: int) -> str:
     """A length in mm as metres with at most two decimals: 2400 is "2.4 m", 250 is "0.25 m"."""
@@ -30,9 +32,11 @@ def number(value: int | Decimal) -> str:
 
 
 def amount(value: int | Decimal, unit: str) -> str:
-    """A value with its unit; percent stands against its number."""
+    """A value with its unit, of which there may be one; percent stands against its number."""
     if not unit:
         return number(value)
+    if value == 1 and unit in COUNTED_UNITS:
+        unit = unit.removesuffix("s")
     return f"{number(value)}{unit}" if unit == "%" else f"{number(value)} {unit}"
 
 
