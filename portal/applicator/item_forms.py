@@ -5,7 +5,7 @@ from __future__ import annotations
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
-from portal.applicator.lengths import MetresField
+from portal.applicator.lengths import MetresField, MmField
 from portal.applicator.site_forms import bare_helper, date_input
 from readiness.actions.reporting import item_defaults
 from readiness.actions.sites import current_runs
@@ -30,7 +30,7 @@ class ItemForm(forms.Form):
     wall_run = forms.ModelChoiceField(
         queryset=WallRun.objects.none(), label="Wall", empty_label=None
     )
-    measured_value = forms.IntegerField(required=False)
+    measured_value = MmField()
     from_mm = MetresField(label="From, m", required=False)
     to_mm = MetresField(label="To, m", required=False)
     required_fix = forms.CharField(
@@ -86,9 +86,7 @@ class ItemForm(forms.Form):
         need = "" if self.kind.measurement_required else " (if you can)"
         field.label = f"{spec.label}, {spec.unit}{need}"
         field.help_text = spec.help
-        field.widget.attrs.update(
-            {"inputmode": "numeric", "autocomplete": "off", "aria-describedby": "measured-check"}
-        )
+        field.widget.attrs["aria-describedby"] = "measured-check"
 
     def _first_values(self, wall: WallRun | None) -> dict:
         if self.item:
@@ -169,7 +167,7 @@ class ItemForm(forms.Form):
 class CheckForm(forms.Form):
     """What is typed so far, as far as it can be understood, for the live check."""
 
-    measured_value = forms.IntegerField(required=False)
+    measured_value = MmField()
     from_mm = MetresField(required=False)
     to_mm = MetresField(required=False)
 

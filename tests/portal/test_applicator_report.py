@@ -298,7 +298,8 @@ def test_photos_stay_with_the_form_when_it_comes_back(client_for, applicator, dr
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"measured_value": "forty"}, "Enter a whole number"),
+        ({"measured_value": "forty"}, "is not a length"),
+        ({"measured_value": "2,4"}, "is not in whole mm. For metres, write"),
         ({"measured_value": "9000"}, "hard to believe"),
         ({"from_mm": "5", "to_mm": "2"}, "end must come after the start"),
         ({"to_mm": "2"}, "end must come after the start"),
@@ -310,6 +311,15 @@ def test_bad_input_is_said_beside_its_field(client_for, applicator, draft, wall,
     answer = client_for(applicator).post(page, item_data(wall, **typed))
     assert said in answer.content.decode()
     assert not DefectItem.objects.exists()
+
+
+@pytest.mark.parametrize("typed", ["38", " 38 ", "38mm", "38 MM", "3,8 cm", "38.0", "0.038 m"])
+def test_a_measurement_is_read_with_its_unit(client_for, applicator, draft, wall, typed):
+    page = item_page(draft, wall, "render_line_low")
+    form = client_for(applicator).get(page).context["form"]
+    assert form["measured_value"].field.widget.input_type == "text"  # a number's drops "38mm"
+    client_for(applicator).post(page, item_data(wall, measured_value=typed))
+    assert DefectItem.objects.get().measured_value == 38
 
 
 def test_something_else_needs_its_own_words(client_for, applicator, draft, wall):
@@ -333,6 +343,7 @@ def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, ap
     assert "Raise it by 35 mm" in low
     good = client.get(page, {"kind": "render_line_low", "measured_value": "80"}).content.decode()
     assert "meets the rule" in good
+    assert low == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()
     odd = client.get(page, {"kind": "render_line_low", "measured_value": "4o"}).content.decode()
     assert "Write whole millimetres" in odd
     assert client.get(page, {"kind": "nothing"}).status_code == 404
