@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
 from portal.applicator.lengths import MetresField, MmField
 from portal.applicator.site_forms import bare_helper, date_input
+from portal.believable_past import check_past
+from readiness import clock
 from readiness.actions.reporting import item_defaults
 from readiness.actions.sites import current_runs
 from readiness.facts import rule_values
@@ -136,7 +140,14 @@ class ItemForm(forms.Form):
         washed = cleaned.get("cleaned_wet_at")
         if washed:
             cleaned["cleaned_wet_at"] = washed.replace(tzinfo=self.report.site.zone)
+            self._check_washed(cleaned["cleaned_wet_at"])
         return cleaned
+
+    def _check_washed(self, washed: datetime) -> None:
+        try:
+            check_past(washed, clock.now(), to_come="That time has not come yet.")
+        except forms.ValidationError as error:
+            self.add_error("cleaned_wet_at", error)
 
     @property
     def fields_for_action(self) -> dict:

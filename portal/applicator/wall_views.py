@@ -23,6 +23,7 @@ from portal.plan import live_plan_of
 from readiness.actions import sites as actions
 from readiness.actions.errors import Refused
 from readiness.models import Site
+from readiness.rules.words import counted
 
 REARRANGE = "rearrange"
 MOST_COPIES_OFFERED = 4
@@ -71,7 +72,7 @@ def _saved(request, site, rows, facing) -> bool:
     except Refused as refused:
         refusals.say(request, refused, site)
         return False
-    messages.success(request, f"{len(kept)} walls saved." if len(kept) != 1 else "1 wall saved.")
+    messages.success(request, f"{counted(len(kept), 'wall')} saved.")
     return True
 
 
@@ -108,7 +109,8 @@ def walls_copy(request, pk):
     try:
         copies = actions.copy_wall_runs(request.user, site, source)
         messages.success(
-            request, f"{len(copies)} walls copied from {source}. Check them against the house."
+            request,
+            f"{counted(len(copies), 'wall')} copied from {source}. Go round the house and check.",
         )
     except Refused as refused:
         refusals.say(request, refused, site)

@@ -94,8 +94,11 @@ def offer_date(
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
         raise Refused("This site is booked already. Cancel that booking to offer another day.")
+    offer = (State.OFFERED, day, half, note)
     if booking is None:
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site, asked_at=clock.now())
+    elif (booking.state, booking.day, booking.half, booking.offer_note) == offer:
+        return booking
     booking.state, booking.day, booking.half = State.OFFERED, day, half
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()

@@ -48,6 +48,17 @@ def test_from_asking_to_treated(applicator, contact, ready):
     assert Paper.objects.filter(kind=Paper.Kind.TREATMENT, booking=treated).exists()
 
 
+def test_the_same_offer_sent_twice_is_one_offer(applicator, ready):
+    def offer(**more):
+        offered = {"day": THURSDAY, "half": "morning", **more}
+        return actions.offer_date(applicator, ready, **offered)
+
+    assert offer() == offer()
+    assert ready.record.filter(verb="booking_offered").count() == 1
+    offer(note="We come at seven.")
+    assert ready.record.filter(verb="booking_offered").count() == 2
+
+
 def test_it_can_be_asked_for_early_but_not_confirmed(applicator, contact, site):
     make_issued(applicator, site, kinds=("dirty_brick",))
     ask(contact, site)

@@ -3,11 +3,12 @@
 import json
 import re
 import uuid
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
 
+from readiness import clock
 from readiness.actions import fixing, issuing, reporting
 from readiness.models import DefectItem, SiteReport
 from readiness.rules.catalogue import KINDS
@@ -86,6 +87,8 @@ def test_a_visit_can_not_be_in_the_future_and_what_was_typed_stays(client_for, a
     data = start(visited_on="2099-01-01", treatment_wanted_on="2099-02-01", weather="Dry, 24 °C")
     answer = client_for(applicator).post(url("report_start", site.pk), data)
     assert "This day is still to come" in answer.content.decode()
+    old = client_for(applicator).post(url("report_start", site.pk), start(visited_on="0026-11-20"))
+    assert "Look at the year again" in old.content.decode()
     assert "Dry, 24 °C" in answer.content.decode()
 
 
@@ -327,6 +330,18 @@ def test_something_else_needs_its_own_words(client_for, applicator, draft, wall)
     assert "Say what is wrong and what has to be done" in answer.content.decode()
 
 
+@pytest.mark.parametrize(
+    ("days", "said"), [(1, "has not come yet"), (-400, "Look at the year again")]
+)
+def test_washing_can_only_have_been_seen_lately(client_for, applicator, draft, wall, days, said):
+    washed = (clock.now() + timedelta(days=days)).strftime("%Y-%m-%dT%H:%M")
+    answer = client_for(applicator).post(
+        item_page(draft, wall, "dirty_brick"), item_data(wall, cleaned_wet_at=washed)
+    )
+    assert said in answer.content.decode()
+    assert not DefectItem.objects.exists()
+
+
 def test_a_record_only_item_has_no_state_and_no_due_date(client_for, applicator, draft, wall):
     data = item_data(wall, effect="record", due_on="2026-12-01", trade="bricklayer")
     client_for(applicator).post(item_page(draft, wall, "mortar_drop"), data)
@@ -343,7 +358,10 @@ def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, ap
     assert "Raise it by 35 mm" in low
     good = client.get(page, {"kind": "render_line_low", "measured_value": "80"}).content.decode()
     assert "meets the rule" in good
-    assert low == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()
+    assert (
+        low
+        == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()
+    )
     odd = client.get(page, {"kind": "render_line_low", "measured_value": "4o"}).content.decode()
     assert "Write whole millimetres" in odd
     assert client.get(page, {"kind": "nothing"}).status_code == 404
