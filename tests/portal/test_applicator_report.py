@@ -148,14 +148,19 @@ def test_a_wall_is_checked_once_however_often_the_button_is_sent(
     assert draft.checks.count() == 0
 
 
-def test_with_scripts_only_the_card_of_the_wall_comes_back(client_for, applicator, draft, wall):
+def test_with_scripts_the_card_the_counts_and_the_plan_come_back(
+    client_for, applicator, draft, wall
+):
+    make_item(applicator, draft, run=wall)
     answer = client_for(applicator).post(
         url("run_check", draft.pk, wall.pk), headers={"HX-Request": "true"}
     )
     text = answer.content.decode()
     assert "<html" not in text
     assert f'id="wall-{wall.pk}"' in text
-    assert "1 of 4 walls checked" in text
+    assert "1 of 4 walls checked, 1 item" in text
+    plan = text[text.index('id="report-plan" hx-swap-oob="true"') :]
+    assert "North wall, 12 m, has items" in plan.replace("\xa0", " ")
 
 
 def test_a_note_and_photos_show_that_a_wall_was_right(client_for, applicator, draft):
