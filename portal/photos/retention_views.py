@@ -61,8 +61,9 @@ def _delete_old(request, years: int):
     except ValidationError as error:
         raise Http404 from error
     photos = list(past_retention().filter(site=site))
+    reason = f"Kept for {counted(years, 'year')}, as the business decided."
     for photo in photos:
-        remove_photo(request.user, photo, f"Kept for {years} years, as the business decided.")
+        remove_photo(request.user, photo, reason)
     what = counted(len(photos), "photo of", "photos of")
     gone = (
         "is deleted. Its digest stays." if len(photos) == 1 else "are deleted. Their digests stay."

@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import transaction
 
@@ -17,6 +17,7 @@ from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
 
 State = Booking.State
+FURTHEST_AHEAD = timedelta(days=366)
 
 
 @transaction.atomic
@@ -73,6 +74,8 @@ def _check_day(site: Site, day: date) -> None:
         raise Refused(f"{said} is a public holiday in {site.state} ({holiday}).")
     if day.weekday() == 6:
         raise Refused(f"{said} is a Sunday. Choose another day.")
+    if day > today + FURTHEST_AHEAD:
+        raise Refused(f"{said} is more than a year away. Look at the year again.")
 
 
 @transaction.atomic

@@ -3,6 +3,9 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
+COUNTED_UNITS = ("days", "working days", "months", "courses", "cents")
+"""Units of rule values that are words with a plural."""
+
 
 def metres(length_mm: int) -> str:
     """A length in mm as metres with at most two decimals: 2400 is "2.4 m", 250 is "0.25 m"."""
@@ -30,9 +33,11 @@ def number(value: int | Decimal) -> str:
 
 
 def amount(value: int | Decimal, unit: str) -> str:
-    """A value with its unit; percent stands against its number."""
+    """A value with its unit, which is one thing for 1; percent stands against its number."""
     if not unit:
         return number(value)
+    if value == 1 and unit in COUNTED_UNITS:
+        return f"1 {unit.removesuffix('s')}"
     return f"{number(value)}{unit}" if unit == "%" else f"{number(value)} {unit}"
 
 

@@ -82,6 +82,7 @@ def test_asking_again_changes_the_open_request(contact, site):
     ("day", "why"),
     [
         (date(2026, 11, 19), "is past"),
+        (date(9999, 12, 31), "is more than a year away"),
         (date(2026, 11, 22), "is a Sunday"),
         (date(2026, 12, 25), "public holiday in NSW"),
         # Boxing Day 2026 is a Saturday: the Monday after is its substitute day.

@@ -101,7 +101,10 @@ def test_the_treatment_is_written_down_in_litres(
     answer = client.post(url("treated", confirmed.pk), {"treat-used_ml": "six"})
     assert "is not an amount" in answer.content.decode()
     assert 'value="six"' in answer.content.decode()
-    data = {"treat-used_ml": "6,2 L", "treat-batch_number": "B-17", "treat-weather": "Dry"}
+    for odd in ("0", "-1", "0,0001", "1e9", "1000,1"):
+        answer = client.post(url("treated", confirmed.pk), {"treat-used_ml": odd})
+        assert answer.context["treated_form"].errors["used_ml"], odd
+    data = {"treat-used_ml": " 6,2 litres ", "treat-batch_number": "B-17", "treat-weather": "Dry"}
     answer = client.post(url("treated", confirmed.pk), data)
     assert answer.url == url("site", site.pk)
     confirmed.refresh_from_db()
