@@ -12,6 +12,7 @@ from readiness.actions.confirming import problem_from
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_contact, require_visible
 from readiness.actions.record import append, lock_site
+from readiness.actions.sites import require_open
 from readiness.facts import SiteState
 from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
@@ -36,6 +37,7 @@ def ask_for_booking(
     """
     site = lock_site(site.pk)
     require_contact(actor, site)
+    require_open(site)
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()
@@ -91,6 +93,7 @@ def offer_date(
     """The applicator offers a day, whether or not one was asked for."""
     require_applicator(actor)
     site = lock_site(site.pk)
+    require_open(site)
     if half not in Booking.Half.values:
         raise Refused("Choose morning or afternoon.")
     _check_day(site, day)

@@ -118,6 +118,12 @@ def close_site(actor: User, site: Site) -> Site:
     return site
 
 
+def require_open(site: Site) -> None:
+    """Refuse new work on a site that was put away: the lists of open ones would not show it."""
+    if site.closed_at:
+        raise Refused("This site is finished and put away. It has to be opened again first.")
+
+
 @transaction.atomic
 def reopen_site(actor: User, site: Site) -> Site:
     """Take a site out of the closed ones."""

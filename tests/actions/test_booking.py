@@ -9,6 +9,8 @@ from readiness import clock
 from readiness.actions import booking as actions
 from readiness.actions import letters
 from readiness.actions.errors import Refused
+from readiness.actions.reporting import start_report
+from readiness.actions.sites import close_site
 from readiness.models import Booking, Message, Paper
 from tests.factories import confirm, make_issued
 
@@ -92,6 +94,17 @@ def test_asking_again_changes_the_open_request(contact, site):
 def test_days_that_nobody_works_are_refused(contact, site, day, why):
     with pytest.raises(Refused, match=why):
         ask(contact, site, day=day)
+
+
+def test_nothing_is_started_on_a_site_that_was_put_away(applicator, contact, site):
+    close_site(applicator, site)
+    for start in (
+        lambda: ask(contact, site),
+        lambda: actions.offer_date(applicator, site, day=THURSDAY, half="morning"),
+        lambda: start_report(applicator, site, visited_on=TODAY),
+    ):
+        with pytest.raises(Refused, match="put away"):
+            start()
 
 
 def test_the_builder_turns_an_offer_down_and_the_request_stays(applicator, contact, ready):
