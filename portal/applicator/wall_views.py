@@ -22,10 +22,11 @@ from portal.applicator.wall_forms import (
 from portal.plan import live_plan_of
 from readiness.actions import sites as actions
 from readiness.actions.errors import Refused
-from readiness.models import Site
-from readiness.rules.words import counted
+from readiness.models import Site, WallRun
+from readiness.rules.words import counted, listed
 
 REARRANGE = "rearrange"
+SEEN = "seen"
 MOST_COPIES_OFFERED = 4
 
 
@@ -42,17 +43,35 @@ def walls(request, pk):
         rows = WallRows(prefix=PREFIX, initial=wanted)
     else:
         rows = WallRows(request.POST, prefix=PREFIX)
-        if rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
+        unseen = _unseen(request, runs)
+        if unseen:
+            rows = WallRows(prefix=PREFIX, initial=raw_rows(request.POST) + rows_of(unseen))
+            messages.warning(request, _added_meanwhile(unseen))
+        elif rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
             return redirect(_after_saving(site))
     context = {
         "site": site,
         "rows": rows,
         "facing": facing,
+        "seen": ",".join(str(run.pk) for run in runs),
         "plan": live_plan_of(_runs_shown(request, runs)),
         "sources": [] if runs else _sources(site),
         "blank_row": WallRows(prefix=PREFIX).empty_form,
     }
     return render(request, "portal/applicator/walls.html", context)
+
+
+def _unseen(request, runs) -> list[WallRun]:
+    """Walls added elsewhere since the page was opened: saving it must not take them away."""
+    if SEEN not in request.POST:
+        return []
+    seen = {*request.POST[SEEN].split(","), *(row["id"] for row in raw_rows(request.POST))}
+    return [run for run in runs if str(run.pk) not in seen]
+
+
+def _added_meanwhile(unseen: list[WallRun]) -> str:
+    names = listed(run.label for run in unseen)
+    return f"Not saved yet. Added meanwhile, and now last in the list: {names}. Look and save."
 
 
 def _runs_shown(request, runs):

@@ -262,6 +262,25 @@ def test_an_unusual_corner_is_kept(client_for, applicator):
     assert (run.turn_degrees, run.length_mm) == (30, 8_000)
 
 
+def test_a_wall_that_was_added_in_another_tab_is_not_taken_away(client_for, applicator):
+    site, client = make_site(), client_for(applicator)
+    first, second = make_runs(site, "North wall", "East wall")
+    page = url("walls", site.pk)
+    opened = client.get(page).context["seen"]
+    kept = [("12", 90, "North wall", first.pk), ("8.5", 90, "East wall", second.pk)]
+    client.post(page, rows(*kept, ("3", 90, "Porch"), seen=opened))
+    porch = site.wall_runs.get(label="Porch")
+    answer = client.post(page, rows(*kept, seen=opened))
+    assert "Added meanwhile, and now last in the list: Porch." in answer.content.decode()
+    assert 'value="8.5"' in answer.content.decode()
+    assert str(porch.pk) in answer.content.decode()
+    seen = answer.context["seen"]
+    client.post(page, rows(*kept, ("3", 90, "Porch", porch.pk), seen=seen))
+    assert [run.label for run in site.wall_runs.all()] == ["North wall", "East wall", "Porch"]
+    client.post(page, rows(*kept, seen=seen))
+    assert not site.wall_runs.filter(pk=porch.pk).exists()
+
+
 def test_a_wall_of_another_site_can_not_be_taken_over(client_for, applicator):
     site, other = make_site(), make_runs(make_site(), "Theirs")[0]
     walls = rows(("8", 90, "Mine", other.pk))
