@@ -1,10 +1,10 @@
-"""The second factor of the applicator's staff, and words for who opens a form's address."""
+"""The second factor: asked of the applicator's staff, and not a matter for builder contacts."""
 
 from allauth.mfa.models import Authenticator
 from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
 from django.http import Http404
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
 ALWAYS_OPEN = {"account_logout", "account_reauthenticate", "cautions"}
@@ -35,22 +35,3 @@ class SecondFactorMiddleware:
         if is_mfa_enabled(user, SECOND_FACTORS):
             return None
         return redirect("mfa_index")
-
-
-class FormAddressMiddleware:
-    """Says what happened to who opens an address that only forms are sent to.
-
-    People come there by signing in again after sending a form, or when a phone loads a page of
-    errors again: Django's own answer is an empty page.
-    """
-
-    def __init__(self, get_response):
-        self.get_response = get_response
-
-    def __call__(self, request):
-        answer = self.get_response(request)
-        if answer.status_code != 405 or request.method != "GET" or answer.content:
-            return answer
-        page = render(request, "405.html", status=405)
-        page["Allow"] = answer["Allow"]
-        return page

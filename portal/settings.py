@@ -85,7 +85,6 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "portal.middleware.SecondFactorMiddleware",
-    "portal.middleware.FormAddressMiddleware",
 ]
 
 ROOT_URLCONF = "portal.urls"

@@ -37,7 +37,6 @@ def ask_for_booking(
     """
     site = lock_site(site.pk)
     require_contact(actor, site)
-    require_open(site)
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()

@@ -96,10 +96,9 @@ def test_days_that_nobody_works_are_refused(contact, site, day, why):
         ask(contact, site, day=day)
 
 
-def test_nothing_is_started_on_a_site_that_was_put_away(applicator, contact, site):
+def test_nothing_is_started_on_a_site_that_was_put_away(applicator, site):
     close_site(applicator, site)
     for start in (
-        lambda: ask(contact, site),
         lambda: actions.offer_date(applicator, site, day=THURSDAY, half="morning"),
         lambda: start_report(applicator, site, visited_on=TODAY),
     ):

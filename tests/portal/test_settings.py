@@ -8,9 +8,6 @@ from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
-from django.urls import reverse
-
-from tests.factories import make_site
 
 ROOT = Path(__file__).resolve().parents[2]
 PRODUCTION = {
@@ -130,14 +127,6 @@ def test_error_pages_are_in_our_look(client):
     assert page.status_code == 404
     assert "There is no such page" in page.content.decode()
     assert "portal/theme" in page.content.decode()
-
-
-@pytest.mark.django_db
-def test_who_opens_an_address_of_a_form_is_told_that_nothing_was_done(client_for, applicator):
-    page = client_for(applicator).get(reverse("applicator:rain", args=[make_site().pk]))
-    assert (page.status_code, page["Allow"]) == (405, "POST")
-    assert "Nothing was done" in page.content.decode()
-    assert reverse("home") in page.content.decode()
 
 
 def test_every_static_file_that_a_page_names_exists():
