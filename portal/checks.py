@@ -12,6 +12,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.checks import Error, Tags, Warning, register
+from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
@@ -122,17 +123,38 @@ def check_data_folder(app_configs, **kwargs):
 
 @register("storage")
 def check_object_storage(app_configs, **kwargs):
-    """READINESS_S3_BUCKET needs an extra package."""
-    uses_s3 = "S3" in settings.STORAGES["photos"]["BACKEND"]
-    if not uses_s3 or importlib.util.find_spec("storages"):
+    """READINESS_S3_BUCKET needs extra packages."""
+    if not _uses_bucket() or all(map(importlib.util.find_spec, ("storages", "boto3"))):
         return []
     return [
         Error(
-            "READINESS_S3_BUCKET is set, but the package for it is not installed.",
+            "READINESS_S3_BUCKET is set, but the packages for it are not installed.",
             hint="pip install 'site-readiness[s3]', in this folder: pip install -e '.[s3]'",
             id="portal.E005",
         )
     ]
+
+
+@register("storage", deploy=True)
+def check_bucket_answers(app_configs, **kwargs):
+    """A wrong name, address or key is better found now than with the first photo."""
+    if not _uses_bucket() or check_object_storage(app_configs):
+        return []
+    try:
+        storages["photos"].listdir("originals")
+    except OSError as error:
+        return [
+            Error(
+                f"Photos can't be kept in the bucket. {error}",
+                hint="Look at READINESS_S3_BUCKET, READINESS_S3_ENDPOINT and the credentials.",
+                id="portal.E007",
+            )
+        ]
+    return []
+
+
+def _uses_bucket() -> bool:
+    return "bucket_name" in settings.STORAGES["photos"].get("OPTIONS", {})
 
 
 @register("static", deploy=True)

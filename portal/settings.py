@@ -143,14 +143,11 @@ def _file_store(folder):
     bucket = env.str("READINESS_S3_BUCKET", default="")
     if bucket:
         return {
-            "BACKEND": "storages.backends.s3.S3Storage",
+            "BACKEND": "portal.object_store.ObjectStore",
             "OPTIONS": {
                 "bucket_name": bucket,
                 "location": folder,
                 "endpoint_url": env.str("READINESS_S3_ENDPOINT", default=None),
-                "default_acl": "private",
-                "querystring_auth": True,
-                "file_overwrite": False,
             },
         }
     return {

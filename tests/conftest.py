@@ -90,6 +90,32 @@ def _flush_past_the_freeze():
     operations.sql_flush = plain
 
 
+PACKAGES = {
+    "exiftool": "libimage-exiftool-perl",
+    "qpdf": "qpdf",
+    "pdffonts": "poppler-utils",
+    "pdfimages": "poppler-utils",
+    "pdftoppm": "poppler-utils",
+    "pdftotext": "poppler-utils",
+}
+"""Programs that tests call, and the apt package of each."""
+
+
+def _skip_without_program(item):
+    """A test that calls a program which is not installed is skipped, and says so."""
+    try:
+        return (yield)
+    except FileNotFoundError as error:
+        if error.filename not in PACKAGES:
+            raise
+        package = PACKAGES[error.filename]
+        pytest.skip(f"{error.filename} is not installed (apt package: {package}).")
+
+
+pytest_runtest_setup = pytest.hookimpl(wrapper=True)(_skip_without_program)
+pytest_runtest_call = pytest.hookimpl(wrapper=True)(_skip_without_program)
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item, call):
     """With READINESS_NO_SKIPS set, a skipped test is a failed one."""

@@ -50,7 +50,7 @@ class BusinessForm(forms.ModelForm):
                 "letterhead_note",
                 "address",
                 Div("phone", "email", css_class=pair),
-                Div("paper_size", css_class="field-short"),
+                Div("paper_size", "currency", css_class=pair),
             ),
             Fieldset(
                 "Reports",

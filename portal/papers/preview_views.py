@@ -15,11 +15,12 @@ from readiness.papers.render import render_sample
 @applicator_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def preview(request, kind):
-    """A sample paper: by POST with the settings as typed, by GET with those that are saved."""
+    """A sample paper: with the settings as an owner types them, else with those that are saved."""
     if kind not in Paper.Kind.values:
         raise Http404
     business = Business.current()
-    if request.method == "POST":
+    # Others than owners have the form disabled, and a browser sends no disabled field.
+    if request.method == "POST" and request.user.is_owner:
         form = BusinessForm(request.POST, instance=business)
         if not form.is_valid():
             context = {"form": form, "kind": Paper.Kind(kind).label}

@@ -1,10 +1,7 @@
 """Answering with the bytes of a paper. Whoever calls this has checked who may see it."""
 
-from urllib.parse import quote
-
-from django.conf import settings
-from django.core.files.storage import FileSystemStorage, storages
-from django.http import FileResponse, Http404, HttpResponse
+from django.core.files.storage import storages
+from django.http import FileResponse, Http404
 from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
@@ -42,14 +39,7 @@ def protected(response: HttpResponseBase) -> HttpResponseBase:
 
 
 def _answer(name: str) -> HttpResponseBase:
-    """Sent by the web server in front of us where one is set up for it."""
-    store = storages["papers"]
-    prefix = getattr(settings, "READINESS_PAPERS_X_ACCEL_PREFIX", "")
-    if prefix and isinstance(store, FileSystemStorage):
-        response = HttpResponse(content_type=PDF)
-        response["X-Accel-Redirect"] = f"{prefix.rstrip('/')}/{quote(name)}"
-        return response
     try:
-        return FileResponse(store.open(name, "rb"), content_type=PDF)
+        return FileResponse(storages["papers"].open(name, "rb"), content_type=PDF)
     except FileNotFoundError as error:
         raise Http404 from error

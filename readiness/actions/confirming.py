@@ -145,5 +145,6 @@ def withdraw_confirmation(
         "confirmation_withdrawn",
         {"confirmation": str(confirmation.pk), "reason": reason},
     )
+    papers.queue_withdrawn_confirmation(confirmation)
     messages.confirmation_withdrawn(confirmation)
     return confirmation

@@ -48,6 +48,16 @@ def queue_confirmation_paper(confirmation: ReadinessConfirmation) -> Paper:
     )
 
 
+def queue_withdrawn_confirmation(confirmation: ReadinessConfirmation) -> None:
+    """Ask for an edition that says that the confirmation is withdrawn; the signed one is kept.
+
+    One that is only waiting to be made will say so anyway.
+    """
+    latest = confirmation.papers.order_by("-edition").first()
+    if latest and latest.state != Paper.State.QUEUED:
+        _next_edition(latest, "The confirmation was withdrawn.")
+
+
 def queue_treatment_paper(booking: Booking) -> Paper:
     """Ask for the record of a treatment."""
     return _queue(booking.site, Kind.TREATMENT, booking.pk, booking=booking)
@@ -107,6 +117,10 @@ def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
     lock_site(paper.site_id)
     if not reason.strip():
         raise Refused("Say why a new edition is made; it is printed on it.")
+    return _next_edition(paper, reason.strip())
+
+
+def _next_edition(paper: Paper, reason: str) -> Paper:
     latest = max(Paper.objects.editions_of(paper).values_list("edition", flat=True))
     return _queue(
         paper.site,
@@ -114,7 +128,7 @@ def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
         paper.subject.split("/")[1],
         trade=paper.trade,
         edition=latest + 1,
-        reason=reason.strip(),
+        reason=reason,
         report=paper.report,
         confirmation=paper.confirmation,
         booking=paper.booking,

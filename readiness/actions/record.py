@@ -94,6 +94,13 @@ def _check_chain(site: Site, checked: Checked) -> str:
 
 
 def _check_files(site: Site, checked: Checked) -> str:
+    try:
+        return _check_digests(site, checked)
+    except OSError as error:  # a store that does not answer is no sign of a change
+        return f"its photos and papers can't be read now ({error})."
+
+
+def _check_digests(site: Site, checked: Checked) -> str:
     originals = Original.objects.filter(photos__site=site, deleted_at=None).distinct()
     for original in originals.order_by("digest").iterator(chunk_size=500):
         if _stored_digest("photos", original.storage_name) != original.digest:
@@ -110,5 +117,5 @@ def _stored_digest(store: str, name: str) -> str:
     try:
         with storages[store].open(name, "rb") as stored:
             return hashlib.file_digest(stored, "sha256").hexdigest()
-    except OSError:
+    except FileNotFoundError:
         return ""

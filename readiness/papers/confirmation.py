@@ -51,6 +51,7 @@ def build(
         "confirmed_exact": wording.exact(confirmation.confirmed_at, zone),
         "lapses": wording.when(confirmation.valid_until, zone),
         "withdrawn": wording.when(confirmation.withdrawn_at, zone),
+        "withdrawn_by": wording.clean(str(confirmation.withdrawn_by or "")),
         "walls": _ticks(snapshot, confirmation.ticks),
         "tick_words": [words for _, words in TICKS],
         "stories": stories,

@@ -13,7 +13,8 @@ from readiness.rules.catalogue import HOLDS, TRADES
 from readiness.rules.geometry import WallRun
 from readiness.rules.words import counted
 
-FIRST_PHOTO = Frame(104, 64)
+# A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
+FIRST_PHOTO = {"A4": Frame(104, 64), "letter": Frame(104, 46)}
 MORE_PHOTOS = Frame(84, 84)
 
 
@@ -42,7 +43,8 @@ def build(
     edition_reason: str = "",
 ) -> Draft:
     words = TRADES[trade]
-    items = snapshot.items(FIRST_PHOTO, HOLDS, trade, more=MORE_PHOTOS)
+    photo = FIRST_PHOTO[snapshot.content["business"]["paper_size"]]
+    items = snapshot.items(photo, HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"

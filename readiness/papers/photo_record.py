@@ -1,5 +1,6 @@
 """The photo record: every photo of what was there before, with all that is known about it."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -9,11 +10,12 @@ from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
-from readiness.papers.views import PhotoView, Snapshot
+from readiness.papers.views import PhotoView, Snapshot, person
 from readiness.rules.catalogue import EFFECTS, get_kind, place
 from readiness.rules.words import amount, counted
 
 PHOTO = Frame(173, 94)
+LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 104
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     context = {
         **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
         "visited": wording.day(content["visited_on"]),
+        "visitor": person(content["issued_by"] or content["prepared_by"]),
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,
         "without": [
@@ -68,15 +71,29 @@ def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
         for number, photo in enumerate(entry["photos"], 1):
-            view = snapshot.photo(photo, number, PHOTO, f"{kind.name}, {where}")
-            lines = _lines(photo, view, where, _measured(entry, kind), EFFECTS[entry["effect"]])
+            facts = (where, _measured(entry, kind), EFFECTS[entry["effect"]])
+            view, lines = _fitted(snapshot, photo, number, f"{kind.name}, {where}", facts)
             yield Leaf(str(entry["number"]), kind.name, view, lines)
     for check in snapshot.content["checks"]:
         run = snapshot.runs.get(check["run"])
         for number, photo in enumerate(check.get("photos", ()), 1):
             label = run.label if run else "A wall that was taken away"
-            view = snapshot.photo(photo, number, PHOTO, f"{label}, as checked")
-            yield Leaf("✓", "Wall as checked", view, _lines(photo, view, label, "", ""))
+            facts = (label, "", "")
+            view, lines = _fitted(snapshot, photo, number, f"{label}, as checked", facts)
+            yield Leaf("✓", "Wall as checked", view, lines)
+
+
+def _fitted(
+    snapshot: Snapshot, photo: dict, number: int, about: str, facts: tuple[str, str, str]
+) -> tuple[PhotoView, tuple[str, ...]]:
+    """A photo and its words; it is smaller where they are many, as two leaves share a page."""
+    view = snapshot.photo(photo, number, PHOTO, about)
+    lines = _lines(photo, view, *facts)
+    more = sum(math.ceil(len(line) / LETTERS_A_LINE) for line in lines) - LINES_UNDER_PHOTO
+    if more > 0:
+        frame = Frame(PHOTO.width_mm, PHOTO.height_mm - more * LINE_MM)
+        view = snapshot.photo(photo, number, frame, about)
+    return view, lines
 
 
 def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str) -> tuple:
@@ -86,7 +103,10 @@ def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str)
         for parts in (
             (where, measured, *(f"On the photo: {words}" for words in view.measurements), effect),
             (f"Camera said: {view.taken}", f"Server received: {view.received}"),
-            (f"SHA-256 begins: {view.short_digest}", f"File: {photo['filename']}"),
+            (
+                f"SHA-256 begins: {view.short_digest}",
+                f"File: {photo['filename']}" if photo["filename"] else "",
+            ),
             (photo["caption"],),
         )
         if any(parts)
@@ -105,10 +125,9 @@ def _measured(entry: dict, kind) -> str:
 
 def _summary(snapshot: Snapshot, leaves: list[Leaf]) -> str:
     items = [item for item in snapshot.content["items"] if item["photos"]]
-    walls = {item["run"] for item in items}
+    checks = [check for check in snapshot.content["checks"] if check.get("photos")]
+    walls = {entry["run"] for entry in (*items, *checks)}
     if not leaves:
-        return "No photos were taken on this visit."
-    return (
-        f"{counted(len(leaves), 'photo')} of {counted(len(items), 'thing')} "
-        f"on {counted(len(walls), 'wall')}"
-    )
+        return "No photos"
+    things = f" of {counted(len(items), 'thing')} on" if items else " of"
+    return f"{counted(len(leaves), 'photo')}{things} {counted(len(walls), 'wall')}"

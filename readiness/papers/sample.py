@@ -168,7 +168,7 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
 
 def _stories(snapshot: Snapshot) -> tuple[FixStory, ...]:
     return tuple(
-        FixStory(item, "S. Supervisor, 9 Mar 2026", "Accepted by A. Technician, 10 Mar 2026", ())
+        FixStory(item, "by S. Supervisor, 9 Mar 2026", "Accepted by A. Technician, 10 Mar 2026", ())
         for item in snapshot.items(confirmation.PHOTO, HOLDS)
     )
 

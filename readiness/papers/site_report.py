@@ -21,11 +21,12 @@ from readiness.rules.assessment import NOT_READY, READY, STATUS_WORDS
 from readiness.rules.catalogue import APPLICATOR, RECORD
 from readiness.rules.levels import line_sentence, solve
 from readiness.rules.quantities import cleaning_cost, site_quantities
-from readiness.rules.words import counted, metres
+from readiness.rules.words import counted, listed, metres
 
 PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
+LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
 
 
@@ -44,6 +45,7 @@ class WallView:
     items: tuple[ItemView, ...]
     checked: str
     check_note: str
+    found_right: bool
 
     @property
     def brief(self) -> str:
@@ -80,7 +82,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
         "walls": walls,
         "walls_beside_plan": WALLS_BESIDE_PLAN,
-        "right": [wall for wall in walls if wall.checked and not wall.items],
+        "right": [wall for wall in walls if wall.found_right],
         "facts": _facts(snapshot),
         "introduction": content["business"]["report_introduction"],
         "notes": content["notes"],
@@ -121,6 +123,7 @@ def head(
         "report_digest": wording.grouped_digest(snapshot.digest),
         "report_number": snapshot.number,
         "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),
+        "local_time": wording.local_time(site["state"]),
     }
 
 
@@ -148,13 +151,29 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
         sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
     others = len(snapshot.other_reasons())
     if others:
-        sentences.append(f"{counted(others, 'more thing stands', 'more things stand')} in the way.")
+        more = "more " if held else ""
+        stand = counted(others, f"{more}thing stands", f"{more}things stand")
+        sentences.append(f"{stand} in the way.")
+    if asked := _walls_with_level_questions(snapshot):
+        sentences.append(
+            f"By the levels something is not right on {asked}, and no item says so: see Walls."
+        )
     return {
         "status": assessment.site_status,
         "symbol": SYMBOLS.get(assessment.site_status, "not-known"),
         "words": assessment.status_words,
         "sentence": " ".join(sentences),
     }
+
+
+def _walls_with_level_questions(snapshot: Snapshot) -> str:
+    """The walls whose levels fall short while nobody made that an item; a person decides."""
+    letters = [
+        snapshot.run_letters[run.run_id]
+        for run in snapshot.assessment.runs
+        if any(note.code in LEVEL_QUESTIONS for note in run.notes)
+    ]
+    return f"wall{'s' if len(letters) > 1 else ''} {listed(letters)}" if letters else ""
 
 
 def _facts(snapshot: Snapshot) -> list[tuple[str, str]]:
@@ -194,10 +213,9 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
     notes = tuple(
         note.sentence for note in assessed.notes if note.code not in ("applicator_will_do",)
     )
+    codes = {note.code for note in assessed.notes}
     values = snapshot.facts.values
-    line = (
-        None if any(n.code == "levels_unbelievable" for n in assessed.notes) else solve(run, values)
-    )
+    line = None if "levels_unbelievable" in codes else solve(run, values)
     return WallView(
         letter=snapshot.run_letters[run.id],
         label=run.label,
@@ -210,6 +228,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         items=items,
         checked=_checked(snapshot, check),
         check_note=check["note"] if check else "",
+        found_right=bool(check and not items and not codes & LEVEL_QUESTIONS),
     )
 
 

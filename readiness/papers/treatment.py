@@ -104,7 +104,7 @@ def _facts(snapshot: Snapshot, booking: Booking, told: dict) -> list[tuple[str, 
         ("Product", snapshot.content["business"]["product_name"]),
         ("Batch number", told["batch_number"]),
         ("Liquid used", used),
-        ("Worked out before", f"{number(estimate.litres_with_waste)} L, with waste"),
+        ("Estimated before", f"{number(estimate.litres_with_waste)} L, with waste"),
         ("Wall treated", metres(estimate.lineal_mm)),
         ("Weather", told["weather"]),
         ("Written down", wording.when(booking.closed_at, snapshot.zone)),
@@ -153,7 +153,15 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
     if confirmation is None:
         return ""
     name, position = wording.clean(confirmation.name), wording.clean(confirmation.position)
-    return f"{name}, {position}, at {wording.when(confirmation.confirmed_at, snapshot.zone)}"
+    at = wording.when(confirmation.confirmed_at, snapshot.zone)
+    said = f"{name}, {position}, for {snapshot.site['builder']}, at {at}"
+    gone = wording.when(confirmation.withdrawn_at, snapshot.zone)
+    by = f" by {wording.clean(str(confirmation.withdrawn_by))}" if confirmation.withdrawn_by else ""
+    return (
+        f"{said}; withdrawn{by} at {gone}: {wording.clean(confirmation.withdrawn_reason)}"
+        if gone
+        else said
+    )
 
 
 def _data(booking: Booking, told: dict, by: str, licence: str) -> dict:

@@ -112,7 +112,11 @@ class TradeView:
 
     @property
     def where(self) -> str:
-        walls = dict.fromkeys(item.run_label for item in self.items)
+        """The walls with their letters: a label may have a comma of its own, and so may two."""
+        walls = dict.fromkeys(
+            f"{item.run_label} ({item.run_letter})" if item.run_letter else item.run_label
+            for item in self.items
+        )
         return listed(walls) if len(walls) <= WALLS_NAMED else counted(len(walls), "wall")
 
     @property
@@ -125,7 +129,9 @@ class TradeView:
 
     @property
     def due(self) -> str:
-        return wording.day(self.first_due)
+        """The day of all, or the first of several."""
+        several = len({item.due_on for item in self.items}) > 1 and self.first_due
+        return f"{'first by ' if several else ''}{wording.day(self.first_due)}"
 
 
 class Snapshot:

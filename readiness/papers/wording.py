@@ -35,6 +35,11 @@ def zone_of(state: str) -> ZoneInfo:
     return ZoneInfo(STATES[state].zone)
 
 
+def local_time(state: str) -> str:
+    """Whose clock the papers of a site go by: "Queensland time"."""
+    return f"{STATES[state].name} time"
+
+
 def moment(value: str | datetime | None) -> datetime | None:
     """A time as the snapshot keeps it (ISO 8601), or None."""
     return datetime.fromisoformat(value) if isinstance(value, str) else value

@@ -1,7 +1,7 @@
 """Where photo files lie: writing whole or not at all, reading, deleting, listing.
 
 Works with any Django storage under the alias ``photos``. On a file system a file is written
-beside its place, flushed to disk and renamed; object stores write whole objects by themselves.
+beside its place, flushed to disk and linked there; object stores write whole objects by themselves.
 """
 
 import contextlib
@@ -52,15 +52,15 @@ def exists(name: str) -> bool:
 def put(source: Path, name: str, *, for_good: bool = True) -> None:
     """Store the file at ``source`` under ``name`` too, whole or not at all.
 
-    A file already there is kept: names follow from the content. What can be made again is put
-    with ``for_good`` off: its folder entry may then be lost in a power cut, never half the file.
-    Raises ``StoreError``.
+    A file already there stays as it is, with the time of now: names follow from the content. What
+    can be made again is put with ``for_good`` off: its folder entry may then be lost in a power
+    cut, never half the file. Raises ``StoreError``.
     """
     target = local_path(name)
     try:
         if target is not None:
             _put_on_disk(source, target, for_good)
-        elif not exists(name):
+        else:
             _put_through_storage(source, name)
     except OSError as error:
         raise StoreError(str(error)) from error
@@ -94,9 +94,10 @@ def _flush_folder(folder: Path) -> None:
 
 
 def _put_through_storage(source: Path, name: str) -> None:
+    """Replace the object, if there is one, by the same bytes: a sweep sees that it is wanted."""
     with source.open("rb") as content:
         stored = storage().save(name, File(content))
-    if stored != name:  # somebody else stored the same content meanwhile
+    if stored != name:  # a storage that does not replace: the same content is there already
         storage().delete(stored)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -87,9 +88,7 @@ class DefectKind:
             text = self.fix_measured
         else:
             text = self.fix
-        return sentence(
-            " ".join(text.format(**blanks).split()).replace(" ,", ",").replace(" .", ".")
-        )
+        return sentence(re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split())))
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement

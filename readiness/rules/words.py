@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
-COUNTED_UNITS = ("days", "working days", "months", "courses", "cents")
-"""Units of rule values that are words with a plural."""
+COUNTED_UNITS = {"courses", "days", "working days", "months"}
 
 
 def metres(length_mm: int) -> str:
@@ -33,11 +32,11 @@ def number(value: int | Decimal) -> str:
 
 
 def amount(value: int | Decimal, unit: str) -> str:
-    """A value with its unit, which is one thing for 1; percent stands against its number."""
+    """A value with its unit, of which there may be one; percent stands against its number."""
     if not unit:
         return number(value)
     if value == 1 and unit in COUNTED_UNITS:
-        return f"1 {unit.removesuffix('s')}"
+        unit = unit.removesuffix("s")
     return f"{number(value)}{unit}" if unit == "%" else f"{number(value)} {unit}"
 
 

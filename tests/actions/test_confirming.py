@@ -9,7 +9,7 @@ from readiness import clock
 from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
-from readiness.models import Business, Message
+from readiness.models import Business, Message, Paper
 from tests.factories import (
     all_ticks,
     confirm,
@@ -95,6 +95,25 @@ def test_it_lapses_when_a_new_holding_item_is_issued(contact, clean_report, site
     assert not in_force(site)
     sentences = [reason.sentence for reason in SiteState.of(site).assessment.booking_reasons]
     assert any("Confirm" in sentence or "confirm" in sentence for sentence in sentences)
+
+
+def test_a_withdrawal_makes_a_new_edition_of_its_paper_and_keeps_the_signed_one(
+    contact, clean_report
+):
+    confirmation = confirm(contact, clean_report)
+    papers = Paper.objects.filter(confirmation=confirmation)
+    papers.update(state="made", digest="0" * 64, made_at=clock.now())
+    confirming.withdraw_confirmation(contact, confirmation, reason="Scaffold is back.")
+    confirming.withdraw_confirmation(contact, confirmation, reason="Scaffold is back.")
+    first, second = papers.order_by("edition")
+    assert (first.state, first.edition_reason, first.withheld_at) == ("made", "", None)
+    assert second.edition_reason == "The confirmation was withdrawn."
+
+
+def test_a_withdrawal_before_the_paper_is_made_leaves_one_paper(contact, clean_report):
+    confirmation = confirm(contact, clean_report)
+    confirming.withdraw_confirmation(contact, confirmation, reason="Scaffold is back.")
+    assert Paper.objects.get(confirmation=confirmation).edition == 1
 
 
 def test_it_ends_when_it_is_withdrawn_with_a_reason(contact, clean_report, site):

@@ -1,6 +1,7 @@
 """Real Chromium against a live server: one browser a session, people signed in by their cookie."""
 
 import os
+import shutil
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -13,6 +14,7 @@ PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 800}
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+"""The browser's program, or `playwright` for the one that Playwright fetched."""
 SWITCHES = [
     "--no-sandbox",
     "--disable-gpu",
@@ -39,8 +41,11 @@ def pytest_collection_modifyitems(items):
 @pytest.fixture(scope="session")
 def chromium():
     """One browser for the whole run."""
+    program = None if CHROMIUM == "playwright" else CHROMIUM
+    if program and shutil.which(program) is None:
+        pytest.skip(f"Chromium is not at {program}: install it, or name another in CHROMIUM.")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        browser = playwright.chromium.launch(executable_path=program, args=SWITCHES)
         yield browser
         browser.close()
 

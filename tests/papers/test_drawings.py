@@ -10,12 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
+from readiness.papers.drawings.elevation_marks import spread
 from readiness.papers.drawings.kinds import KIND_SYMBOLS, kind_svg
 from readiness.papers.drawings.plan import plan_svg
 from readiness.papers.drawings.plan_walls import crosses, overlap
 from readiness.papers.drawings.section import section_svg
+from readiness.papers.drawings.svg import text_width
 from readiness.rules.catalogue import KINDS
-from readiness.rules.geometry import Attachment, FinishToCome, Joint, WallRun
+from readiness.rules.geometry import Attachment, FinishToCome, Joint, WallRun, WeepHoles
 from readiness.rules.levels import solve
 from readiness.rules.perimeter import outline
 from tests.rules.test_levels_properties import brick_walls
@@ -98,7 +100,10 @@ def test_an_elevation_steps_where_the_line_does():
     xs = [float(x) for x, _ in points]
     # 6000 mm on 600 units, 8 from the left: the step at 3120 mm is at 320
     assert xs == [8, 320, 320, 608]
-    assert [text for text in words(svg) if text.startswith("−")] == ["−172 mm", "−86 mm"]
+    assert [text for text in words(svg) if text.endswith("below slab")] == [
+        "172 mm below slab",
+        "86 mm below slab",
+    ]
 
 
 def test_an_elevation_draws_bricks_to_scale():
@@ -116,6 +121,52 @@ def test_an_elevation_numbers_the_items_at_their_place():
     assert {"3", "12"} <= set(words(svg))
     assert "5" not in words(svg)
     assert "Item 12 is at 0.7 m." in alternative(svg)[1]
+
+
+def placed(svg, text):
+    """Left and right of every such text on a drawing, and its baseline."""
+    for part in read(svg).iter(f"{SVG}text"):
+        if part.text == text:
+            x, wide = float(part.get("x")), text_width(text, float(part.get("font-size")))
+            left = {"start": x, "end": x - wide, "middle": x - wide / 2}[part.get("text-anchor")]
+            yield left, left + wide, float(part.get("y"))
+
+
+def meet(one, other):
+    return one[0] < other[1] and other[0] < one[1] and abs(one[2] - other[2]) < 11
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [WeepHoles(-86, 960), WeepHoles(-80, 960)],
+        [WeepHoles(-86, 960, to_mm=4000), WeepHoles(-40, 960, from_mm=3000, to_mm=4500)],
+        [WeepHoles(-86, 960, to_mm=300), WeepHoles(0, positions_mm=(700,), from_mm=600, to_mm=900)],
+    ],
+)
+def test_words_over_rows_of_weep_holes_keep_clear_of_each_other_and_of_the_slabs(rows):
+    svg = elevation_svg(brick_wall((0, -300), weep_holes=tuple(rows)), VALUES, width=640, height=58)
+    said = [*placed(svg, "weep holes"), *placed(svg, "top of slab")]
+    assert len(said) == 3
+    assert not any(meet(*pair) for pair in combinations(said, 2))
+    assert all(left >= 8 and right <= 632 for left, right, _ in said)
+
+
+def test_items_at_the_ends_of_a_wall_stand_side_by_side():
+    marks = [ItemMark(1, 0), ItemMark(2, 0), ItemMark(3, 6000), ItemMark(4, 5990, 6000)]
+    svg = elevation_svg(brick_wall((0, -300)), VALUES, items=marks, width=640)
+    at = {text: next(placed(svg, text)) for text in "1234"}
+    middles = {text: (left + right) / 2 for text, (left, right, _) in at.items()}
+    assert middles["2"] - middles["1"] == middles["3"] - middles["4"] == 19
+    assert all(9 <= middle <= 631 for middle in middles.values())
+
+
+@given(st.lists(st.floats(0, 640), max_size=60).map(sorted))
+def test_discs_stay_in_order_and_share_the_room_they_have(places):
+    spaced = spread(places, 19, 12, 628)
+    apart = min(19, 616 / max(len(places) - 1, 1))
+    assert all(12 - 1e-6 <= x <= 628 + 1e-6 for x in spaced)
+    assert all(b - a >= apart - 1e-6 for a, b in pairwise(spaced))
 
 
 def test_an_elevation_without_levels_is_still_a_wall():
@@ -166,7 +217,7 @@ def test_there_is_no_section_without_a_line():
 
 def test_a_plan_names_every_wall_with_its_length():
     svg = plan_svg(HOUSE)
-    assert {"North wall", "South wall", "12 m", "8 m"} <= set(words(svg))
+    assert {"North wall", "South wall", "A · 12 m", "B · 8 m"} <= set(words(svg))
     assert alternative(svg)[1].startswith("4 walls round the house, 40 m in all. North wall, 12 m.")
 
 
@@ -325,7 +376,7 @@ def test_a_wall_without_room_for_its_name_has_a_letter_and_is_listed():
         WallRun("h", "Tap side", 9_000, turn_degrees=90),
     ]
     said = words(plan_svg(porch, width=350))
-    assert {"B", "Porch, left side, 1.2 m", "Back", "14 m"} <= set(said)
+    assert {"B", "Porch, left side, 1.2 m", "Back", "G · 14 m"} <= set(said)
     assert not any("…" in text for text in said), "nothing is cut"
     assert "Porch, left side, 1.2 m" not in words(plan_svg(porch, width=350, listing=()))
     assert "2" in words(plan_svg(porch, width=350, key_of=str))

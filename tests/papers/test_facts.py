@@ -1,5 +1,6 @@
 """Golden facts: what a report holds stands in its papers, once and where it belongs."""
 
+import copy
 import io
 import re
 import subprocess
@@ -9,7 +10,8 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from readiness.papers import treatment, wording
+from readiness.actions import confirming
+from readiness.papers import photo_record, site_report, treatment, wording
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
@@ -57,6 +59,7 @@ def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(
         assert text.count(f"{item.number} · {item.name} {flat(item.place)}") == 1, item.name
         if item.effect != "record":
             assert flat(item.fix) in text
+        if item.effect == "holds":
             assert f"{item.trade_words}, by {item.due}" in text
         for photo in item.photos:
             assert text.count(photo.short_digest) == 1
@@ -87,6 +90,29 @@ def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     assert "Ready Nothing found holds the booking." in text
     assert "Not ready" not in text
     assert "nothing found." in text
+
+
+def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
+    """A person decides what becomes an item, but no paper calls such a wall right."""
+    report = reports.issue(items=1, things=reports.THINGS[8:])
+    content = reports.make(report, "site_report")
+    told = "By the levels something is not right on walls A and C, and no item says so: see Walls."
+    assert (
+        f"Ready Nothing found holds the booking. The builder can confirm readiness. {told}"
+        in (pages_of(content)[0])
+    )
+    text = flat(reports.text_of(content))
+    assert "West wall (render, 8.4 m): nothing found." in text
+    assert "South wall (face brick, 12 m): nothing found." not in text
+    own = text.split("Applicator will do it on the day")[1].split("Walls")[0]
+    assert "Site cleaner or labourer" not in own, "the applicator does it, no trade by a day"
+
+
+def test_walls_that_were_not_checked_stand_in_the_way_without_a_first_thing(db):
+    content = copy.deepcopy(reports.issue(items=0, levels=False).snapshot)
+    content["checks"] = content["checks"][:2]
+    said = site_report.answer(Snapshot(content), ())
+    assert said["sentence"] == "2 things stand in the way."
 
 
 def test_rule_values_stand_with_their_sources_and_what_the_business_set(db):
@@ -135,6 +161,28 @@ def test_the_photo_record_has_place_measure_both_times_and_digest_of_every_photo
     assert "sha256sum" in pages_of(made(issued, "photo_record"))[-1]
 
 
+def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
+    first = pages_of(made(issued, "photo_record"))[0]
+    by = "taken on the visit of Mon 23 November 2026 by Alex Applicator (licence T-2208), report 1."
+    assert f"10 photos of 10 things on 4 walls, {by}" in first
+    content = copy.deepcopy(issued.snapshot)
+    shown = content["items"][0]["photos"]
+    for item in content["items"]:
+        item["photos"] = []
+    assert photo_record.build(Snapshot(content)).context["summary"] == "No photos"
+    content["checks"][0]["photos"] = shown
+    assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
+
+
+def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
+    content = copy.deepcopy(issued.snapshot)
+    photo = content["items"][1]["photos"][0]
+    photo["caption"] = "left of the door " * 17
+    short, long = photo_record.build(Snapshot(content)).context["leaves"][:2]
+    # 289 letters take 3 lines of 4 mm under the usual 3, where 4 have room
+    assert short.photo.picture.height_mm - long.photo.picture.height_mm == 2 * 4
+
+
 def test_a_camera_without_a_time_is_said_to_have_none(db):
     entry = {"taken_at": None, "taken_at_local": "", "taken_offset": ""}
     from readiness.papers.views import _taken
@@ -154,6 +202,36 @@ def test_the_fix_list_holds_its_trades_items_only(issued, made):
             assert flat(entry["required_fix"]) in text
         else:
             assert name not in text
+
+
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_one_thing_to_fix_with_its_photo_and_its_wall_takes_one_page(size, db):
+    report = reports.issue(items=1, things=reports.THINGS[1:], business={"paper_size": size})
+    content = reports.make(report, "fix_list", "earthworks")
+    assert len(pages_of(content)) == 1
+    assert "Soil lies 140 mm up the brick." in flat(reports.text_of(content))
+
+
+def test_walls_are_told_apart_by_letter_where_labels_have_commas(issued):
+    labels = iter(("Front, garage", "Behind garage", "Tap side", "Back"))
+    content = copy.deepcopy(issued.snapshot)
+    for run in content["runs"]:
+        run["label"] = next(labels)
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.where == "Front, garage (A), Tap side (C), Back (D) and Behind garage (B)"
+
+
+def test_page_one_says_that_a_trades_day_is_its_first_where_there_are_several(issued):
+    content = copy.deepcopy(issued.snapshot)
+    mine = [item for item in content["items"] if item["trade"] == "bricklayer"]
+    mine[0]["due_on"], mine[1]["due_on"] = "2026-12-01", "2026-12-03"
+    for item in mine[2:]:
+        item["due_on"] = "2026-12-03"
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.due == "first by Tue 1 December 2026"
+    mine[0]["due_on"] = "2026-12-03"
+    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
+    assert view.due == "Thu 3 December 2026"
 
 
 def test_the_code_on_a_fix_list_opens_the_trades_list(issued, made):
@@ -189,7 +267,11 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     content = reports.make(report, "confirmation")
     text = flat(reports.text_of(content, "-raw"))
     when = wording.when(confirmation.confirmed_at, report.site.zone)
-    assert f"Sam Supervisor signed at {when}, on site report 1." in text
+    builder = report.site.builder.name
+    assert f"Sam Supervisor signed for {builder} at {when}, on site report 1." in text
+    assert f"Said fixed, for {builder} Looked at, for Gumnut Barrier Services" in text
+    assert "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed" in text
+    assert "Times without a zone are local to the site: Queensland time." in text
     assert wording.when(confirmation.valid_until, report.site.zone) in text
     assert flat(confirmation.statement) in text
     assert "Sam P. Supervisor" in text
@@ -211,6 +293,27 @@ def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_sign
     assert reports.make(report, "confirmation") == before
 
 
+def test_the_papers_say_who_withdrew_a_confirmation_and_why(db):
+    report, confirmation, supervisor = reports.story()
+    reason = "A trench was dug beside wall B."
+    confirmation = confirming.withdraw_confirmation(supervisor, confirmation, reason=reason)
+    at = wording.when(confirmation.withdrawn_at, report.site.zone)
+    paper = reports.treat(report, confirmation)
+    from readiness.papers.render import render_paper
+
+    text = flat(reports.text_of(render_paper(paper).content))
+    assert f"; withdrawn by Sam Supervisor at {at}: {reason}" in text
+    text = flat(reports.text_of(reports.make(report, "confirmation")))
+    assert f"Withdrawn by Sam Supervisor at {at}: {reason}" in text
+
+
+def test_many_photos_of_one_thing_stand_after_the_drawing_of_its_wall(db):
+    report = reports.issue(items=1, photos_per_item=6)
+    pages = pages_of(reports.make(report, "fix_list", "bricklayer"))
+    assert "North wall, from outside" in pages[0]
+    assert "Photo 6." in " ".join(pages[1:])
+
+
 def test_the_treatment_record_tells_the_whole_story(db):
     report, confirmation, _ = reports.story(items=10)
     paper = reports.treat(report, confirmation)
@@ -222,7 +325,9 @@ def test_the_treatment_record_tells_the_whole_story(db):
         "In the morning, by Alex Applicator (licence T-2208).",
         "Batch number B-7714",
         "Liquid used 4.7 L",
-        "Sam Supervisor, Site supervisor, at",
+        f"Sam Supervisor, Site supervisor, for {report.site.builder.name}, at",
+        "Before and after: in the readiness confirmation. All: in the photo record of report 1.",
+        "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed",
         "8 items that held the booking, in site report 1",
         # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
         "not later than Fri 10 December 2027",

@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from readiness.actions import confirming
 from readiness.actions.tasks import make_paper
 from readiness.models import Business, Paper
 from tests.factories import make_applicator, make_builder, make_contact
@@ -98,10 +99,25 @@ def test_a_failed_paper_can_be_tried_again_by_the_applicator_only(issued, applic
     page = client_for(applicator).get(list_url(issued)).content.decode()
     assert "Could not be made after 3 tries" in page
     assert url in page
-    assert client_for(make_contact(issued.site.builder)).post(url).status_code == 403
+    assert "disk full" in page
+    builder = client_for(make_contact(issued.site.builder))
+    theirs = builder.get(list_url(issued)).content.decode()
+    assert "The applicator can try again." in theirs
+    assert "disk full" not in theirs
+    assert builder.post(url).status_code == 403
     assert client_for(applicator).post(url).status_code == 302
     paper.refresh_from_db()
     assert (paper.state, paper.error) == ("queued", "")
+
+
+def test_the_list_says_who_signed_a_confirmation_and_whether_it_was_withdrawn(db, client_for):
+    report, confirmation, supervisor = reports.story()
+    client = client_for(supervisor)
+    page = " ".join(client.get(list_url(report)).content.decode().split())
+    assert "Signed by Sam Supervisor at" in page
+    assert "Withdrawn at" not in page
+    confirming.withdraw_confirmation(supervisor, confirmation, reason="A trench was dug.")
+    assert "Withdrawn at" in client.get(list_url(report)).content.decode()
 
 
 def test_a_new_edition_says_why_and_keeps_the_earlier_one(issued, applicator, client_for):
@@ -151,7 +167,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
     typed = {name: value for name, value in typed.items() if value not in (None, False)}
     typed["name"] = "Typed but not saved"
     url = reverse("papers:preview", args=["fix_list"])
-    answer = client_for(make_applicator()).post(url, typed)
+    answer = client_for(make_applicator(is_owner=True)).post(url, typed)
     assert answer.status_code == 200, answer.content.decode()[:2000]
     assert "Typed but not saved" in reports.text_of(answer.content)
     assert Business.current().name == "Before"
@@ -159,9 +175,15 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
 
 def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
     url = reverse("papers:preview", args=["fix_list"])
-    answer = client_for(make_applicator()).post(url, {"name": ""})
+    answer = client_for(make_applicator(is_owner=True)).post(url, {"name": ""})
     assert answer.status_code == 400
     assert "Name of the business" in answer.content.decode()
+
+
+def test_staff_whose_form_is_disabled_see_a_preview_of_the_saved_settings(db, client_for):
+    reports.set_business(name="Ironbark Barrier Works")
+    answer = client_for(make_applicator()).post(reverse("papers:preview", args=["confirmation"]))
+    assert "Ironbark Barrier Works" in reports.text_of(answer.content)
 
 
 def test_a_builder_sees_no_preview(db, client_for):

@@ -14,8 +14,10 @@ def url(name, *args):
 
 
 def settings_data(client, **more):
-    form = client.get(url("business")).context["form"]
-    data = {name: form[name].value() for name in form.fields}
+    """What a browser sends: the fields that are on the page, and no others."""
+    answer = client.get(url("business"))
+    form, page = answer.context["form"], answer.content.decode()
+    data = {name: form[name].value() for name in form.fields if f'name="{name}"' in page}
     return {name: value for name, value in {**data, **more}.items() if value not in (None, False)}
 
 

@@ -1,7 +1,9 @@
 """Sending photos over HTTP and seeing them by permission."""
 
+import re
 import uuid
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -16,6 +18,8 @@ from tests.factories import make_applicator
 from tests.photos.pictures import jpeg, landmark
 
 pytestmark = pytest.mark.django_db
+
+README = (Path(__file__).resolve().parents[2] / "README.md").read_text()
 
 
 @pytest.fixture
@@ -114,6 +118,35 @@ def test_an_x_accel_header_replaces_the_bytes_when_set_up(client_for, applicator
     answer = client_for(applicator).get(sent["small"])
     assert answer["X-Accel-Redirect"].startswith("/kept-photos/sizes/")
     assert answer.content == b""
+
+
+# What nginx keeps of an answer that it completes with a file (its X-Accel documentation), and what
+# it makes itself for a file.
+NGINX_KEEPS = {"Content-Type", "Content-Disposition", "Cache-Control", "Set-Cookie", "Expires"}
+NGINX_MAKES = {"ETag", "Content-Length", "X-Accel-Redirect"}
+NOT_FOR_PICTURES = {
+    "X-Frame-Options",
+    "Vary",
+    "Referrer-Policy",
+    "Cross-Origin-Opener-Policy",
+    "Content-Security-Policy",
+    "Strict-Transport-Security",
+}
+
+
+def test_the_readme_has_nginx_pass_on_what_protects_a_photo(client_for, applicator, site, settings):
+    settings.READINESS_X_ACCEL_PREFIX = "/kept-photos/"
+    sent = send(client_for(applicator), site).json()
+    answer = client_for(applicator).get(sent["small"])
+    example = README.split("<!-- nginx configuration -->")[1].split("```")[1]
+    internal = example.split("location /kept-photos/")[1]
+    assert "internal;" in internal
+    assert "data/photos/;" in internal
+    passed = set(re.findall(r"add_header (\S+) ", internal))
+    assert set(answer.headers) - NGINX_KEEPS - NGINX_MAKES - NOT_FOR_PICTURES <= passed
+    for name in passed:
+        assert f"add_header {name} $upstream_http_{name.lower().replace('-', '_')};" in internal
+    assert {"X-Content-Type-Options", "Cross-Origin-Resource-Policy"} <= passed
 
 
 def test_photos_survive_a_form_that_comes_back(applicator, site):

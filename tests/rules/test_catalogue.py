@@ -48,6 +48,8 @@ def test_every_required_fix_reads_as_a_sentence_with_nothing_left_blank(kind, me
     assert text.endswith(".")
     assert "{" not in text
     assert "  " not in text
+    anywhere = kind.required_fix(VALUES, measured=measured)
+    assert not any(f" {mark}" in anywhere for mark in ",.:;"), "no gap where a place would stand"
 
 
 def test_a_render_line_40_mm_up_is_to_be_raised_by_35():

@@ -124,3 +124,10 @@ def test_values_read_as_people_say_them():
 
 def test_the_minutes_of_every_kind_can_be_set():
     assert all(RULE_VALUES[minutes_key(slug)].default == KINDS[slug].minutes for slug in KINDS)
+
+
+def test_one_of_a_unit_is_said_in_the_singular():
+    values = RuleValues.defaults().with_overrides({"confirmation_valid_days": 1})
+    assert values.words("confirmation_valid_days") == "1 day"
+    assert values.words("due_working_days") == "2 working days"
+    assert values.words("drying_hours") == "24 h"

@@ -17,6 +17,8 @@ document.addEventListener("submit", (event) => {
     event.preventDefault();
     return;
   }
+  // What opens in another tab leaves this page as it is, to be sent again.
+  if (event.submitter?.getAttribute("formtarget") === "_blank") return;
   // A second tap must not send the same thing twice.
   if (form.method === "post" && !event.defaultPrevented && !("repeatable" in form.dataset)) {
     if (form.dataset.sent) {

@@ -8,9 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from readiness.papers.drawings import svg
+from readiness.papers.drawings.elevation_marks import (
+    ItemMark,
+    item_discs,
+    slab_words,
+    weep_words,
+)
 from readiness.papers.drawings.frame import LEFT, RIGHT, Frame
 from readiness.papers.drawings.shortfall_marks import shortfall_marks
 from readiness.rules.geometry import WallRun
@@ -26,16 +32,6 @@ PERPEND = 0.8
 OVER, OVER_WITH_ITEMS = 10, 34
 UNDER, UNDER_ROW = 44, 18
 KEY_STEP = 110
-
-
-@dataclass(frozen=True)
-class ItemMark:
-    """An item to show on a drawing: its number and where it is along the run (mm)."""
-
-    number: int
-    from_mm: int | None
-    to_mm: int | None = None
-    run_id: str = ""
 
 
 def elevation_svg(
@@ -61,12 +57,12 @@ def elevation_svg(
     body = [
         *_wall(run, values, frame),
         *_treated_band(run, values, line, frame),
-        *_items(marks, frame),
+        *item_discs(marks, frame),
         *_slab(run, frame),
         *_weep_holes(run, values, frame),
         *_joints(run, frame),
         *_ground(today, finished, frame),
-        _slab_words(run, frame),
+        slab_words(run, frame),
         *_line(line, frame),
         *shortfall_marks(line, finished, values, frame, name),
         *_scale(run, frame),
@@ -215,12 +211,7 @@ def _weep_holes(run: WallRun, values: RuleValues, frame: Frame) -> list[str]:
                 1, stroke_dasharray="2 3",
             )
         )  # fmt: skip
-        drawn.append(
-            svg.text(
-                frame.x(end) - 4, frame.y(row.level_mm) - 4, "weep holes", 11, "end", backed=True
-            )
-        )
-    return drawn
+    return [*drawn, *weep_words(run, frame)]
 
 
 def _joints(run: WallRun, frame: Frame) -> list[str]:
@@ -267,11 +258,6 @@ def _slab(run: WallRun, frame: Frame) -> list[str]:
     return [svg.line(frame.x(0), y, frame.x(run.length_mm), y, 1, stroke_dasharray="8 3 2 3")]
 
 
-def _slab_words(run: WallRun, frame: Frame) -> str:
-    y = frame.y(run.slab_level_mm)
-    return svg.text(frame.x(0) + 4, y - 4, "top of slab", 11, backed=True)
-
-
 def _line(line: TreatmentLine | None, frame: Frame) -> list[str]:
     if line is None or not line.segments:
         return []
@@ -290,32 +276,21 @@ def _levels(line: TreatmentLine, frame: Frame) -> list[str]:
     """The level of each stretch that is wide enough to write on."""
     drawn = []
     for part in line.segments:
-        words = f"{part.rounded_mm} mm".replace("-", "−")
-        room = frame.x(part.to_mm) - frame.x(part.from_mm)
-        if svg.text_width(words, 11.5, bold=True) + 8 <= room:
+        room = frame.x(part.to_mm) - frame.x(part.from_mm) - 8
+        ways = (_from_slab(part.rounded_mm), f"{part.rounded_mm} mm".replace("-", "−"))
+        words = next((w for w in ways if svg.text_width(w, 11.5, bold=True) <= room), "")
+        if words:
             middle = (frame.x(part.from_mm) + frame.x(part.to_mm)) / 2
             under = frame.y(part.level_mm) + 14
             drawn.append(svg.text(middle, under, words, 11.5, "middle", True, True))
     return drawn
 
 
-def _items(marks: Sequence[ItemMark], frame: Frame) -> list[str]:
-    """Numbered discs over the wall, with a bar over the stretch they are about."""
-    stems, bars, discs, taken = [], [], [], []
-    foot = frame.y(frame.high_mm) + 8
-    for mark in sorted(marks, key=lambda mark: mark.from_mm):
-        start = frame.x(min(mark.from_mm, frame.length_mm))
-        end = frame.x(min(mark.to_mm or mark.from_mm, frame.length_mm))
-        x = min(max((start + end) / 2, 12), frame.width - 12)
-        while any(abs(x - other) < 19 for other in taken) and x < frame.width - 12:
-            x += 1
-        taken.append(x)
-        stems.append(((start, 24), (start, foot)))
-        if end - start > 2:
-            bars.append(((start, 24), (end, 24)))
-            stems.append(((end, 24), (end, foot)))
-        discs.append((x, 12, str(mark.number)))
-    return [svg.strokes(stems, 1.4), svg.strokes(bars, 3), svg.markers(discs)]
+def _from_slab(level_mm: int) -> str:
+    """A level as somebody at the wall measures it."""
+    if level_mm == 0:
+        return "level with slab"
+    return f"{abs(level_mm)} mm {'above' if level_mm > 0 else 'below'} slab"
 
 
 def _scale(run: WallRun, frame: Frame) -> list[str]:

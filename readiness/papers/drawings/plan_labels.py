@@ -94,15 +94,19 @@ def _names(walls: Sequence[Wall], room: _Room) -> list[Label]:
 
 
 def _ways_to_name(wall: Wall) -> Iterator[Label]:
-    """The best first: level words, then words along an upright wall, in fewer rows or more."""
-    length = metres(wall.run.length_mm)
+    """The best first: level words, then words along an upright wall, in fewer rows or more.
+
+    The key is on every one of them: other lists call the wall by it.
+    """
+    length = f"{wall.key} · {metres(wall.run.length_mm)}"
+    in_one_row = f"{wall.key} · {wall.words}"
     shapes = [
         ((wall.name, length), False),
         ((*_halves(wall.name), length), False),
-        ((wall.words,), False),
+        ((in_one_row,), False),
     ]
     if abs(wall.outwards[0]) > UPRIGHT:
-        shapes += [((wall.name, length), True), ((wall.words,), True)]
+        shapes += [((wall.name, length), True), ((in_one_row,), True)]
     for rows, turned in shapes:
         box = _size(rows, turned)
         along = abs(wall.outwards[1]) * box[0] + abs(wall.outwards[0]) * box[1]
