@@ -7,7 +7,6 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout
 from django import forms
 
-from portal.believable_past import check_past
 from readiness import clock
 from readiness.actions.confirming import TICKS
 from readiness.models import Booking
@@ -57,9 +56,8 @@ class SayFixedForm(InsideForm):
 
     def clean_washed_at(self) -> datetime | None:
         washed_at = self.cleaned_data["washed_at"]
-        if washed_at:
-            to_come = "That time has not come yet. Give the time it was washed."
-            check_past(washed_at, clock.now(), to_come=to_come)
+        if washed_at and washed_at > clock.now():
+            raise forms.ValidationError("That time has not come yet. Give the time it was washed.")
         return washed_at
 
 

@@ -8,8 +8,6 @@
 //   data-focus                on an element: move the focus to it when the page opens
 "use strict";
 
-const SENT_FOR_MS = 10_000;
-
 document.addEventListener("submit", (event) => {
   const form = event.target;
   const question = form.dataset.confirm || event.submitter?.dataset.confirm;
@@ -30,7 +28,7 @@ document.addEventListener("submit", (event) => {
     window.setTimeout(() => {
       delete form.dataset.sent;
       event.submitter?.removeAttribute("aria-busy");
-    }, SENT_FOR_MS);
+    }, 10_000);
     event.submitter?.setAttribute("aria-busy", "true");
   }
 });
