@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from crispy_forms.layout import Div
 from django import forms
@@ -14,6 +15,7 @@ from readiness.rules.calendar import calendar_of
 from readiness.rules.reasons import day_words
 
 DAYS_OFFERED = 10
+_LITRES = re.compile(r"(?P<number>-?\d+(?:[.,]\d+)?)\s*(?:l|litres?)?", re.IGNORECASE)
 
 
 class OfferForm(forms.Form):
@@ -34,21 +36,18 @@ class OfferForm(forms.Form):
 
 
 class LitresField(forms.CharField):
-    """Litres as typed ("6", "6.2", "6,2 L"); cleans to whole mL."""
+    """Litres as typed ("6", "6.2", "6,2 L", "6.2 litres"); cleans to whole mL."""
 
     def __init__(self, **kwargs):
         super().__init__(max_length=20, **kwargs)
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def clean(self, value):
-        text = super().clean(value).strip().lower().removesuffix("l").strip().replace(",", ".")
-        try:
-            litres = Decimal(text)
-        except InvalidOperation:
-            raise forms.ValidationError(
-                f"“{value}” is not an amount. Write litres, such as 6.2."
-            ) from None
-        if not litres.is_finite() or not 0 < litres <= 1000:
+        typed = _LITRES.fullmatch(super().clean(value))
+        if typed is None:
+            raise forms.ValidationError(f"“{value}” is not an amount. Write litres, such as 6.2.")
+        litres = Decimal(typed["number"].replace(",", "."))
+        if not Decimal("0.001") <= litres <= 1000:
             raise forms.ValidationError("Between 0.001 L and 1000 L would be believable.")
         return int(litres * 1000)
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
-from portal.applicator.lengths import MetresField
+from portal.applicator.lengths import MetresField, MmField
 from portal.applicator.site_forms import bare_helper, date_input
+from portal.believable_past import check_past
+from readiness import clock
 from readiness.actions.reporting import item_defaults
 from readiness.actions.sites import current_runs
 from readiness.facts import rule_values
@@ -30,7 +34,7 @@ class ItemForm(forms.Form):
     wall_run = forms.ModelChoiceField(
         queryset=WallRun.objects.none(), label="Wall", empty_label=None
     )
-    measured_value = forms.IntegerField(required=False)
+    measured_value = MmField()
     from_mm = MetresField(label="From, m", required=False)
     to_mm = MetresField(label="To, m", required=False)
     required_fix = forms.CharField(
@@ -86,9 +90,7 @@ class ItemForm(forms.Form):
         need = "" if self.kind.measurement_required else " (if you can)"
         field.label = f"{spec.label}, {spec.unit}{need}"
         field.help_text = spec.help
-        field.widget.attrs.update(
-            {"inputmode": "numeric", "autocomplete": "off", "aria-describedby": "measured-check"}
-        )
+        field.widget.attrs["aria-describedby"] = "measured-check"
 
     def _first_values(self, wall: WallRun | None) -> dict:
         if self.item:
@@ -138,7 +140,14 @@ class ItemForm(forms.Form):
         washed = cleaned.get("cleaned_wet_at")
         if washed:
             cleaned["cleaned_wet_at"] = washed.replace(tzinfo=self.report.site.zone)
+            self._check_washed(cleaned["cleaned_wet_at"])
         return cleaned
+
+    def _check_washed(self, washed: datetime) -> None:
+        try:
+            check_past(washed, clock.now(), to_come="That time has not come yet.")
+        except forms.ValidationError as error:
+            self.add_error("cleaned_wet_at", error)
 
     @property
     def fields_for_action(self) -> dict:
@@ -169,7 +178,7 @@ class ItemForm(forms.Form):
 class CheckForm(forms.Form):
     """What is typed so far, as far as it can be understood, for the live check."""
 
-    measured_value = forms.IntegerField(required=False)
+    measured_value = MmField()
     from_mm = MetresField(required=False)
     to_mm = MetresField(required=False)
 

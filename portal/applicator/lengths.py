@@ -47,6 +47,25 @@ class MetresField(forms.CharField):
         return super().has_changed(self.prepare_value(initial), data)
 
 
+class MmField(forms.CharField):
+    """A length in mm: "250", "250 mm" or "0.25 m". Cleans to whole mm, or None when blank."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("max_length", 20)
+        kwargs.setdefault("required", False)
+        super().__init__(**kwargs)
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return parse_length_mm(text, str(self.label or "Length"))
+        except EntryError as error:
+            raise forms.ValidationError(str(error).split(": ", 1)[-1]) from None
+
+
 class PlacesField(forms.CharField):
     """Distances along a wall: "0.5, 1.7, 2.9" or "0,5; 1,7". Cleans to a tuple of whole mm."""
 

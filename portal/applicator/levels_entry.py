@@ -128,12 +128,16 @@ class LevelsEntry:
         self.rows[name].is_valid()
         return [row.cleaned_data for row in self.rows[name].forms if row.is_whole]
 
+    def _along_the_wall(self, name: str) -> list[dict]:
+        """Those rows by their distance: a point between the two ends is typed below them."""
+        return sorted(self._whole(name), key=lambda row: row["at"])
+
     def _with_ground(self, run: PlainRun, measured_from: str) -> PlainRun:
         try:
             today, finished = (
                 tuple(
                     GroundPoint(row["at"], level_mm(run, row["mm"], measured_from, self.values))
-                    for row in self._whole(name)
+                    for row in self._along_the_wall(name)
                 )
                 for name in ("ground", "finished")
             )
@@ -147,7 +151,8 @@ class LevelsEntry:
             return run
         level = self._level(run, typed.get("struck_joint"), typed.get("struck_from"), "brick")
         steps = tuple(
-            StruckStep(row["at"], run.slab_level_mm - row["mm"]) for row in self._whole("struck")
+            StruckStep(row["at"], run.slab_level_mm - row["mm"])
+            for row in self._along_the_wall("struck")
         )
         return replace(run, struck_joint_mm=level, struck_steps=steps)
 

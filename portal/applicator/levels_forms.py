@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from django import forms
 
-from portal.applicator.lengths import MetresField, PlacesField
+from portal.applicator.lengths import MetresField, MmField, PlacesField
 from readiness.rules.catalogue import SURFACES
-from readiness.rules.entry import EntryError, parse_length_mm
 from readiness.rules.words import metres_exactly
 
 MOST_ROWS = 40
@@ -22,25 +21,6 @@ LINE_FROM = {
 }
 RENDER_FROM = {key: words for key, words in LINE_FROM.items() if key != "bed_joint"}
 JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
-
-
-class MmField(forms.CharField):
-    """A length in mm: "250", "250 mm" or "0.25 m". Cleans to whole mm, or None when blank."""
-
-    def __init__(self, **kwargs):
-        kwargs.setdefault("max_length", 20)
-        kwargs.setdefault("required", False)
-        super().__init__(**kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
-
-    def clean(self, value):
-        text = super().clean(value)
-        if not text:
-            return None
-        try:
-            return parse_length_mm(text, str(self.label or "Length"))
-        except EntryError as error:
-            raise forms.ValidationError(str(error).split(": ", 1)[-1]) from None
 
 
 class _Styled(forms.Form):

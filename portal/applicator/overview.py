@@ -75,6 +75,11 @@ class SiteOverview:
         return report is None or report.issued_at < visit.closed_at
 
     @property
+    def is_over(self) -> bool:
+        """Treated or put away: what would be in the way of a treatment matters no more."""
+        return self.site.closed_at is not None or self.is_treated
+
+    @property
     def saying(self) -> Saying:
         """The sentence and the next step; worked out once."""
         if self._saying is None:

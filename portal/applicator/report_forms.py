@@ -4,6 +4,7 @@ from crispy_forms.layout import Div
 from django import forms
 
 from portal.applicator.site_forms import bare_helper, date_input
+from portal.believable_past import TEN_YEARS, check_past
 from readiness import clock
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
 from readiness.models.report import OPEN_STATES
@@ -43,8 +44,8 @@ class ReportHeadForm(forms.ModelForm):
 
     def clean_visited_on(self):
         day = self.cleaned_data["visited_on"]
-        if day > self._today():
-            raise forms.ValidationError("This day is still to come.")
+        to_come = "This day is still to come."
+        check_past(day, self._today(), to_come=to_come, longest_ago=TEN_YEARS)
         return day
 
     def clean(self):

@@ -66,7 +66,18 @@ def report_start(request, pk):
 def report(request, pk):
     """The report, wall by wall: to be worked on while a draft, to be read once issued."""
     found = get_report(request, pk)
-    cards = wall_cards(found)
+    context = {
+        "report": found,
+        "site": found.site,
+        "saved": request.GET.get("saved", ""),
+        **_so_far(found, wall_cards(found)),
+    }
+    page = "report" if found.is_draft else "report_issued"
+    return render(request, f"portal/applicator/{page}.html", context)
+
+
+def _so_far(found: SiteReport, cards: list[dict]) -> dict:
+    """The walls with what is on them: their cards, the plan, and the two counts."""
     items = [item for card in cards for item in card["items"]]
     checked = {card["run"].pk for card in cards if card["check"]}
     runs = [card["run"] for card in cards if not card["run"].removed_at]
@@ -78,17 +89,12 @@ def report(request, pk):
         url_of=_plan_links(found),
         title=f"Plan: tap a wall to {'add an item to it' if found.is_draft else 'see its items'}",
     )
-    context = {
-        "report": found,
-        "site": found.site,
+    return {
         "cards": cards,
         "plan": plan,
         "checked_count": len(checked),
         "item_count": len(items),
-        "saved": request.GET.get("saved", ""),
     }
-    page = "report" if found.is_draft else "report_issued"
-    return render(request, f"portal/applicator/{page}.html", context)
 
 
 def _plan_links(found: SiteReport):
@@ -136,9 +142,8 @@ def run_check(request, pk, run_id):
             "report": found,
             "site": found.site,
             "card": next(card for card in cards if card["run"] == run),
-            "checked_count": sum(bool(card["check"]) for card in cards),
-            "cards": cards,
             "swapped": True,
+            **_so_far(found, cards),
         }
         return render(request, "portal/applicator/_wall_card.html", context)
     return redirect(f"{reverse('applicator:report', args=[pk])}#wall-{run_id}")

@@ -6,6 +6,8 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Field, Fieldset, Layout
 from django import forms
 
+from portal.believable_past import check_past
+from readiness import clock
 from readiness.models import Builder, BuilderContact, Site
 from readiness.models.site import STATE_CHOICES
 
@@ -73,6 +75,9 @@ class SiteForm(forms.ModelForm):
             "treatment_wanted_on": date_input(),
             "access_notes": forms.Textarea(attrs={"rows": 3}),
             "postcode": forms.TextInput(attrs={"inputmode": "numeric"}),
+            # A number input sends nothing for what it can't read, and a phone's has no minus.
+            "latitude": forms.TextInput(attrs={"autocomplete": "off"}),
+            "longitude": forms.TextInput(attrs={"autocomplete": "off"}),
         }
 
     def __init__(self, *args, builder: Builder, **kwargs):
@@ -131,5 +136,7 @@ class RainForm(forms.Form):
         self.site = site
 
     def clean_rained_at(self) -> datetime:
-        typed = self.cleaned_data["rained_at"]
-        return typed.replace(tzinfo=self.site.zone)
+        rained_at = self.cleaned_data["rained_at"].replace(tzinfo=self.site.zone)
+        to_come = "Rain can only be noted once it has fallen."
+        check_past(rained_at, clock.now(), to_come=to_come)
+        return rained_at

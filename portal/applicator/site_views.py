@@ -159,17 +159,20 @@ def site_new(request):
     form = SiteForm(request.POST or None, builder=builder)
     site_id = client_id(request.POST.get("site_id"))
     if request.method == "POST" and form.is_valid():
-        made = actions.add_site(
-            request.user,
-            builder,
-            notify=form.cleaned_data["notify"],
-            site_id=site_id,
-            **form.details,
-        )
+        made = _add_or_mend(request.user, builder, site_id, form)
         messages.success(request, f"{made} is added. Now enter its walls.")
         return redirect("applicator:walls", made.pk)
     context = {"form": form, "builder": builder, "site_id": site_id}
     return render(request, "portal/applicator/site_new.html", context)
+
+
+def _add_or_mend(user, builder: Builder, site_id, form: SiteForm) -> Site:
+    """Add the site, or change it if it is there: who comes back mends what was sent before."""
+    told = form.cleaned_data["notify"]
+    known = Site.objects.visible_to(user).filter(pk=site_id, builder=builder).first()
+    if known:
+        return actions.change_site(user, known, notify=told, **form.details)
+    return actions.add_site(user, builder, notify=told, site_id=site_id, **form.details)
 
 
 def _choose_builder(request):
@@ -229,7 +232,8 @@ def rain(request, pk):
     found = get_site(request, pk)
     form = RainForm(request.POST, site=found)
     if not form.is_valid():
-        messages.error(request, "Give the day and the time until which it rained.")
+        for error in form.errors["rained_at"]:
+            messages.error(request, f"Until when it rained: {error}")
         return redirect("applicator:site", pk)
     try:
         actions.note_rain(request.user, found, form.cleaned_data["rained_at"])

@@ -22,9 +22,11 @@ from portal.applicator.wall_forms import (
 from portal.plan import live_plan_of
 from readiness.actions import sites as actions
 from readiness.actions.errors import Refused
-from readiness.models import Site
+from readiness.models import Site, WallRun
+from readiness.rules.words import counted, listed
 
 REARRANGE = "rearrange"
+SEEN = "seen"
 MOST_COPIES_OFFERED = 4
 
 
@@ -41,17 +43,35 @@ def walls(request, pk):
         rows = WallRows(prefix=PREFIX, initial=wanted)
     else:
         rows = WallRows(request.POST, prefix=PREFIX)
-        if rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
+        unseen = _unseen(request, runs)
+        if unseen:
+            rows = WallRows(prefix=PREFIX, initial=raw_rows(request.POST) + rows_of(unseen))
+            messages.warning(request, _added_meanwhile(unseen))
+        elif rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
             return redirect(_after_saving(site))
     context = {
         "site": site,
         "rows": rows,
         "facing": facing,
+        "seen": ",".join(str(run.pk) for run in runs),
         "plan": live_plan_of(_runs_shown(request, runs)),
         "sources": [] if runs else _sources(site),
         "blank_row": WallRows(prefix=PREFIX).empty_form,
     }
     return render(request, "portal/applicator/walls.html", context)
+
+
+def _unseen(request, runs) -> list[WallRun]:
+    """Walls added elsewhere since the page was opened: saving it must not take them away."""
+    if SEEN not in request.POST:
+        return []
+    seen = {*request.POST[SEEN].split(","), *(row["id"] for row in raw_rows(request.POST))}
+    return [run for run in runs if str(run.pk) not in seen]
+
+
+def _added_meanwhile(unseen: list[WallRun]) -> str:
+    names = listed(run.label for run in unseen)
+    return f"Not saved yet. Added meanwhile, and now last in the list: {names}. Look and save."
 
 
 def _runs_shown(request, runs):
@@ -71,7 +91,7 @@ def _saved(request, site, rows, facing) -> bool:
     except Refused as refused:
         refusals.say(request, refused, site)
         return False
-    messages.success(request, f"{len(kept)} walls saved." if len(kept) != 1 else "1 wall saved.")
+    messages.success(request, f"{counted(len(kept), 'wall')} saved.")
     return True
 
 
@@ -108,7 +128,8 @@ def walls_copy(request, pk):
     try:
         copies = actions.copy_wall_runs(request.user, site, source)
         messages.success(
-            request, f"{len(copies)} walls copied from {source}. Check them against the house."
+            request,
+            f"{counted(len(copies), 'wall')} copied from {source}. Go round the house and check.",
         )
     except Refused as refused:
         refusals.say(request, refused, site)

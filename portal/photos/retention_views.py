@@ -16,6 +16,7 @@ from readiness.actions.permission import require_owner
 from readiness.actions.photos import past_retention, remove_photo
 from readiness.actions.replacing import papers_showing, replace_papers
 from readiness.models import Business, Site
+from readiness.rules.words import counted
 
 DELETED_SINCE = "A photo was deleted."
 
@@ -47,8 +48,8 @@ def old(request):
     if request.method == "POST":
         return _delete_old(request, years)
     photos = past_retention().order_by()
-    counted = photos.values("site").annotate(count=Count("pk"), oldest=Min("received_at"))
-    by_site = {row["site"]: row for row in counted.order_by("oldest")[:200]}
+    oldest_first = photos.values("site").annotate(count=Count("pk"), oldest=Min("received_at"))
+    by_site = {row["site"]: row for row in oldest_first.order_by("oldest")[:200]}
     sites = Site.objects.in_bulk(by_site)
     rows = [{"site": sites[pk], **row} for pk, row in by_site.items()]
     return render(request, "portal/photos/old.html", {"rows": rows, "years": years})
@@ -60,7 +61,12 @@ def _delete_old(request, years: int):
     except ValidationError as error:
         raise Http404 from error
     photos = list(past_retention().filter(site=site))
+    reason = f"Kept for {counted(years, 'year')}, as the business decided."
     for photo in photos:
-        remove_photo(request.user, photo, f"Kept for {years} years, as the business decided.")
-    messages.success(request, f"{len(photos)} photos of {site} are deleted. Their digests stay.")
+        remove_photo(request.user, photo, reason)
+    what = counted(len(photos), "photo of", "photos of")
+    gone = (
+        "is deleted. Its digest stays." if len(photos) == 1 else "are deleted. Their digests stay."
+    )
+    messages.success(request, f"{what} {site} {gone}")
     return redirect("photos:old")

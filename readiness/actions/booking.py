@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import transaction
 
@@ -12,11 +12,13 @@ from readiness.actions.confirming import problem_from
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_contact, require_visible
 from readiness.actions.record import append, lock_site
+from readiness.actions.sites import require_open
 from readiness.facts import SiteState
 from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
 
 State = Booking.State
+FURTHEST_AHEAD = timedelta(days=366)
 
 
 @transaction.atomic
@@ -79,6 +81,8 @@ def _check_day(site: Site, day: date) -> None:
         raise Refused(f"{said} is a public holiday in {site.state} ({holiday}).")
     if day.weekday() == 6:
         raise Refused(f"{said} is a Sunday. Choose another day.")
+    if day > today + FURTHEST_AHEAD:
+        raise Refused(f"{said} is more than a year away. Look at the year again.")
 
 
 @transaction.atomic
@@ -94,14 +98,18 @@ def offer_date(
     """The applicator offers a day, whether or not one was asked for."""
     require_applicator(actor)
     site = lock_site(site.pk)
+    require_open(site)
     if half not in Booking.Half.values:
         raise Refused("Choose morning or afternoon.")
     _check_day(site, day)
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
         raise Refused("This site is booked already. Cancel that booking to offer another day.")
+    offer = (State.OFFERED, day, half, note)
     if booking is None:
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site, asked_at=clock.now())
+    elif (booking.state, booking.day, booking.half, booking.offer_note) == offer:
+        return booking
     booking.state, booking.day, booking.half = State.OFFERED, day, half
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()

@@ -12,6 +12,7 @@ from readiness import clock
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.actions.record import append, lock_site
+from readiness.actions.sites import require_open
 from readiness.facts import rule_values
 from readiness.models import (
     DefectItem,
@@ -67,6 +68,7 @@ def start_report(
     draft = SiteReport.objects.drafts().filter(site=site).first()
     if draft:
         return draft
+    require_open(site)
     current = SiteReport.objects.current().filter(site=site).first()
     report = SiteReport.objects.create(
         pk=report_id or uuid.uuid4(),

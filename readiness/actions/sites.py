@@ -76,10 +76,12 @@ def change_site(
     for name in changed:
         setattr(site, name, fields[name])
     site.save(update_fields=changed)
-    if notify is not None:
+    if notify is not None and set(notify) != set(site.notify.all()):
         _check_contacts(site.builder, notify)
         site.notify.set(notify)
-    append(site, actor, "site_changed", {"fields": changed})
+        changed.append("notify")
+    if changed:
+        append(site, actor, "site_changed", {"fields": changed})
     return site
 
 
@@ -106,6 +108,8 @@ def close_site(actor: User, site: Site) -> Site:
     """Put a finished site away; it stays in the search."""
     require_applicator(actor)
     site = lock_site(site.pk)
+    if site.closed_at:
+        return site
     if site.bookings.open().exists():
         raise Refused("This site still has a booking under way. Close or cancel that first.")
     site.closed_at = clock.now()
@@ -114,11 +118,19 @@ def close_site(actor: User, site: Site) -> Site:
     return site
 
 
+def require_open(site: Site) -> None:
+    """Refuse new work on a site that was put away: the lists of open ones would not show it."""
+    if site.closed_at:
+        raise Refused("This site is finished and put away. It has to be opened again first.")
+
+
 @transaction.atomic
 def reopen_site(actor: User, site: Site) -> Site:
     """Take a site out of the closed ones."""
     require_applicator(actor)
     site = lock_site(site.pk)
+    if not site.closed_at:
+        return site
     site.closed_at = None
     site.save(update_fields=["closed_at"])
     append(site, actor, "site_reopened", {})
@@ -139,11 +151,10 @@ def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[
     """
     require_applicator(actor)
     site = lock_site(site.pk)
-    labels = [entry.label.strip().casefold() for entry in entries]
-    twice = {label for label in labels if labels.count(label) > 1}
+    twice = _names_given_twice([entry.label.strip() for entry in entries])
     if twice:
         raise Refused(
-            [Problem(f"Two walls are called “{label}”. Give each its own name.") for label in twice]
+            [Problem(f"Two walls are called “{name}”. Give each its own name.") for name in twice]
         )
     present = {run.pk: run for run in current_runs(site)}
     kept = [_place_run(site, present, entry, place) for place, entry in enumerate(entries, 1)]
@@ -151,6 +162,16 @@ def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[
         _take_away(run)
     append(site, actor, "walls_changed", {"walls": [_run_data(run) for run in kept]})
     return kept
+
+
+def _names_given_twice(names: Sequence[str]) -> list[str]:
+    """Each name that another wall has as well, once, as it was typed first."""
+    folded = [name.casefold() for name in names]
+    return [
+        name
+        for place, name in enumerate(names)
+        if folded.count(folded[place]) > 1 and folded.index(folded[place]) == place
+    ]
 
 
 def _place_run(site: Site, present: dict, entry: RunEntry, place: int) -> WallRun:

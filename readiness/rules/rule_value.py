@@ -64,8 +64,9 @@ class RuleValue:
         return tuple(sorted(found))
 
     def _parse_one(self, raw: object) -> Decimal:
+        typed = str(raw).strip().removesuffix(self.unit).strip().replace(",", ".")
         try:
-            parsed = Decimal(str(raw).strip())
+            parsed = Decimal(typed)
         except InvalidOperation:
             raise RuleValueError(f"{self.label}: “{raw}” is not a number.") from None
         whole = not isinstance(self.default, Decimal)

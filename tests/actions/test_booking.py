@@ -9,6 +9,8 @@ from readiness import clock
 from readiness.actions import booking as actions
 from readiness.actions import letters
 from readiness.actions.errors import Refused
+from readiness.actions.reporting import start_report
+from readiness.actions.sites import close_site
 from readiness.models import Booking, Message, Paper
 from tests.factories import confirm, make_issued
 
@@ -48,6 +50,17 @@ def test_from_asking_to_treated(applicator, contact, ready):
     assert Paper.objects.filter(kind=Paper.Kind.TREATMENT, booking=treated).exists()
 
 
+def test_the_same_offer_sent_twice_is_one_offer(applicator, ready):
+    def offer(**more):
+        offered = {"day": THURSDAY, "half": "morning", **more}
+        return actions.offer_date(applicator, ready, **offered)
+
+    assert offer() == offer()
+    assert ready.record.filter(verb="booking_offered").count() == 1
+    offer(note="We come at seven.")
+    assert ready.record.filter(verb="booking_offered").count() == 2
+
+
 def test_it_can_be_asked_for_early_but_not_confirmed(applicator, contact, site):
     make_issued(applicator, site, kinds=("dirty_brick",))
     ask(contact, site)
@@ -71,6 +84,7 @@ def test_asking_again_changes_the_open_request(contact, site):
     ("day", "why"),
     [
         (date(2026, 11, 19), "is past"),
+        (date(9999, 12, 31), "is more than a year away"),
         (date(2026, 11, 22), "is a Sunday"),
         (date(2026, 12, 25), "public holiday in NSW"),
         # Boxing Day 2026 is a Saturday: the Monday after is its substitute day.
@@ -80,6 +94,16 @@ def test_asking_again_changes_the_open_request(contact, site):
 def test_days_that_nobody_works_are_refused(contact, site, day, why):
     with pytest.raises(Refused, match=why):
         ask(contact, site, day=day)
+
+
+def test_nothing_is_started_on_a_site_that_was_put_away(applicator, site):
+    close_site(applicator, site)
+    for start in (
+        lambda: actions.offer_date(applicator, site, day=THURSDAY, half="morning"),
+        lambda: start_report(applicator, site, visited_on=TODAY),
+    ):
+        with pytest.raises(Refused, match="put away"):
+            start()
 
 
 def test_the_builder_turns_an_offer_down_and_the_request_stays(applicator, contact, ready):

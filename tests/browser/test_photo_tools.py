@@ -223,7 +223,7 @@ def test_a_distance_is_measured_and_fills_the_item(open_as, applicator, site, ax
     change_item(applicator, item, photos=[photo])
     page = open_as(applicator, reverse("photos:measure", args=[photo.pk]), PHONE)
     page.locator("label.form-check", has_text="Something else").click()
-    for name, value in (("width_mm", "400"), ("height_mm", "400")):
+    for name, value in (("width_mm", "400,0"), ("height_mm", "400 mm")):
         page.fill(f"#{name}", value)
     for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
         tap(page, *place)

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from readiness import clock
 from readiness.actions import booking as actions
+from readiness.actions.sites import note_rain
 from readiness.models import Booking
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
@@ -101,7 +102,10 @@ def test_the_treatment_is_written_down_in_litres(
     answer = client.post(url("treated", confirmed.pk), {"treat-used_ml": "six"})
     assert "is not an amount" in answer.content.decode()
     assert 'value="six"' in answer.content.decode()
-    data = {"treat-used_ml": "6,2 L", "treat-batch_number": "B-17", "treat-weather": "Dry"}
+    for odd in ("0", "-1", "0,0001", "1e9", "1000,1"):
+        answer = client.post(url("treated", confirmed.pk), {"treat-used_ml": odd})
+        assert answer.context["treated_form"].errors["used_ml"], odd
+    data = {"treat-used_ml": " 6,2 litres ", "treat-batch_number": "B-17", "treat-weather": "Dry"}
     answer = client.post(url("treated", confirmed.pk), data)
     assert answer.url == url("site", site.pk)
     confirmed.refresh_from_db()
@@ -111,6 +115,19 @@ def test_the_treatment_is_written_down_in_litres(
         "B-17",
     )
     assert "Treated on" in client.get(url("site", site.pk)).content.decode()
+
+
+def test_rain_after_the_treatment_is_in_the_way_of_nothing(
+    client_for, applicator, site, confirmed, on_the_day
+):
+    client = client_for(applicator)
+    client.post(url("treated", confirmed.pk), {"treat-used_ml": "6.2"})
+    note_rain(applicator, site, clock.now() - timedelta(minutes=1))
+    page = client.get(url("site", site.pk))
+    assert page.context["reasons"]
+    assert "Treated on" in page.content.decode()
+    for words in ("in the way", "Not ready"):
+        assert words not in page.content.decode()
 
 
 def test_being_turned_away_needs_what_was_not_ready(

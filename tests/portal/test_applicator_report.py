@@ -3,11 +3,12 @@
 import json
 import re
 import uuid
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
 
+from readiness import clock
 from readiness.actions import fixing, issuing, reporting
 from readiness.models import DefectItem, SiteReport
 from readiness.rules.catalogue import KINDS
@@ -86,6 +87,8 @@ def test_a_visit_can_not_be_in_the_future_and_what_was_typed_stays(client_for, a
     data = start(visited_on="2099-01-01", treatment_wanted_on="2099-02-01", weather="Dry, 24 °C")
     answer = client_for(applicator).post(url("report_start", site.pk), data)
     assert "This day is still to come" in answer.content.decode()
+    old = client_for(applicator).post(url("report_start", site.pk), start(visited_on="0026-11-20"))
+    assert "Look at the year again" in old.content.decode()
     assert "Dry, 24 °C" in answer.content.decode()
 
 
@@ -145,14 +148,19 @@ def test_a_wall_is_checked_once_however_often_the_button_is_sent(
     assert draft.checks.count() == 0
 
 
-def test_with_scripts_only_the_card_of_the_wall_comes_back(client_for, applicator, draft, wall):
+def test_with_scripts_the_card_the_counts_and_the_plan_come_back(
+    client_for, applicator, draft, wall
+):
+    make_item(applicator, draft, run=wall)
     answer = client_for(applicator).post(
         url("run_check", draft.pk, wall.pk), headers={"HX-Request": "true"}
     )
     text = answer.content.decode()
     assert "<html" not in text
     assert f'id="wall-{wall.pk}"' in text
-    assert "1 of 4 walls checked" in text
+    assert "1 of 4 walls checked, 1 item" in text
+    plan = text[text.index('id="report-plan" hx-swap-oob="true"') :]
+    assert "North wall, 12 m, has items" in plan.replace("\xa0", " ")
 
 
 def test_a_note_and_photos_show_that_a_wall_was_right(client_for, applicator, draft):
@@ -298,7 +306,8 @@ def test_photos_stay_with_the_form_when_it_comes_back(client_for, applicator, dr
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"measured_value": "forty"}, "Enter a whole number"),
+        ({"measured_value": "forty"}, "is not a length"),
+        ({"measured_value": "2,4"}, "is not in whole mm. For metres, write"),
         ({"measured_value": "9000"}, "hard to believe"),
         ({"from_mm": "5", "to_mm": "2"}, "end must come after the start"),
         ({"to_mm": "2"}, "end must come after the start"),
@@ -312,9 +321,30 @@ def test_bad_input_is_said_beside_its_field(client_for, applicator, draft, wall,
     assert not DefectItem.objects.exists()
 
 
+@pytest.mark.parametrize("typed", ["38", " 38 ", "38mm", "38 MM", "3,8 cm", "38.0", "0.038 m"])
+def test_a_measurement_is_read_with_its_unit(client_for, applicator, draft, wall, typed):
+    page = item_page(draft, wall, "render_line_low")
+    form = client_for(applicator).get(page).context["form"]
+    assert form["measured_value"].field.widget.input_type == "text"  # a number's drops "38mm"
+    client_for(applicator).post(page, item_data(wall, measured_value=typed))
+    assert DefectItem.objects.get().measured_value == 38
+
+
 def test_something_else_needs_its_own_words(client_for, applicator, draft, wall):
     answer = client_for(applicator).post(item_page(draft, wall, "other"), item_data(wall))
     assert "Say what is wrong and what has to be done" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(1, "has not come yet"), (-400, "Look at the year again")]
+)
+def test_washing_can_only_have_been_seen_lately(client_for, applicator, draft, wall, days, said):
+    washed = (clock.now() + timedelta(days=days)).strftime("%Y-%m-%dT%H:%M")
+    answer = client_for(applicator).post(
+        item_page(draft, wall, "dirty_brick"), item_data(wall, cleaned_wet_at=washed)
+    )
+    assert said in answer.content.decode()
+    assert not DefectItem.objects.exists()
 
 
 def test_a_record_only_item_has_no_state_and_no_due_date(client_for, applicator, draft, wall):
@@ -333,6 +363,10 @@ def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, ap
     assert "Raise it by 35 mm" in low
     good = client.get(page, {"kind": "render_line_low", "measured_value": "80"}).content.decode()
     assert "meets the rule" in good
+    assert (
+        low
+        == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()
+    )
     odd = client.get(page, {"kind": "render_line_low", "measured_value": "4o"}).content.decode()
     assert "Write whole millimetres" in odd
     assert client.get(page, {"kind": "nothing"}).status_code == 404

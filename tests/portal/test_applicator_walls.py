@@ -2,7 +2,7 @@
 
 import re
 import uuid
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -97,6 +97,15 @@ def test_a_new_site_is_one_site_even_when_it_is_sent_twice(client_for, applicato
     assert (site.builder, site.created_by) == (builder, applicator)
 
 
+def test_who_comes_back_to_a_new_site_mends_it(client_for, applicator, builder):
+    client, page = client_for(applicator), f"{url('site_new')}?builder={builder.pk}"
+    site_id = str(client.get(page).context["site_id"])
+    client.post(page, details(site_id=site_id, street="4 Ironbrk Rise"))
+    answer = client.post(page, details(site_id=site_id), follow=True)
+    assert Site.objects.get().street == "4 Ironbark Rise"
+    assert "4 Ironbark Rise, Mirrin Vale is added" in answer.content.decode()
+
+
 def test_only_the_builders_own_contacts_can_be_told(client_for, applicator, builder):
     own, other = make_contact(builder).contact, make_contact().contact
     page = f"{url('site_new')}?builder={builder.pk}"
@@ -106,6 +115,19 @@ def test_only_the_builders_own_contacts_can_be_told(client_for, applicator, buil
     assert "4 Ironbark Rise" in refused.content.decode()
     client_for(applicator).post(page, details(notify=[own.pk]))
     assert list(Site.objects.get().notify.all()) == [own]
+
+
+@pytest.mark.parametrize("pasted", ["-33.1, 151.2", "33 south"])
+def test_a_position_that_can_not_be_read_is_said_and_not_left_out(
+    client_for, applicator, builder, pasted
+):
+    page = f"{url('site_new')}?builder={builder.pk}"
+    client = client_for(applicator)
+    field = client.get(page).context["form"].fields["latitude"]
+    assert field.widget.input_type == "text"  # a number's sends nothing for what it can't read
+    answer = client.post(page, details(latitude=pasted)).content.decode()
+    assert "Enter a number" in answer
+    assert pasted in answer
 
 
 def test_half_a_position_is_refused(client_for, applicator, builder):
@@ -123,14 +145,30 @@ def test_a_sites_details_can_be_changed_and_only_what_changed_is_recorded(client
     assert "street" not in site.record.get(verb="site_changed").data["fields"]
 
 
+def test_saving_a_site_unchanged_records_nothing(client_for, applicator):
+    site, client = make_site(), client_for(applicator)
+    told = make_contact(site.builder).contact
+    for _ in range(2):
+        client.post(url("site_edit", site.pk), details(access_notes="Gate code 12"))
+    client.post(url("site_edit", site.pk), details(access_notes="Gate code 12", notify=[told.pk]))
+    first, second = site.record.filter(verb="site_changed").order_by("sequence")
+    assert "access_notes" in first.data["fields"]
+    assert second.data["fields"] == ["notify"]
+    assert list(site.notify.all()) == [told]
+
+
 def test_rain_is_noted_in_the_sites_own_time_and_never_in_the_future(client_for, applicator):
     site, client = make_site(state="WA"), client_for(applicator)
-    client.post(url("rain", site.pk), {"rained_at": "2026-01-10T08:30"})
+    with clock.at(datetime(2026, 1, 12, tzinfo=UTC)):
+        client.post(url("rain", site.pk), {"rained_at": "2026-01-10T08:30"})
     site.refresh_from_db()
     assert site.rained_at.isoformat() == "2026-01-10T00:30:00+00:00"  # Perth is UTC+8
     later = (clock.now() + timedelta(days=3)).strftime("%Y-%m-%dT%H:%M")
     answer = client.post(url("rain", site.pk), {"rained_at": later}, follow=True)
     assert "only be noted once it has fallen" in answer.content.decode()
+    for typed in ("0026-01-10T08:30", "0001-01-01T00:00"):
+        answer = client.post(url("rain", site.pk), {"rained_at": typed}, follow=True)
+        assert "Look at the year again" in answer.content.decode()
 
 
 def test_walls_are_saved_in_order_and_named_by_themselves(client_for, applicator):
@@ -177,7 +215,7 @@ def test_two_walls_of_one_name_are_refused_and_nothing_typed_is_lost(client_for,
     answer = client_for(applicator).post(
         url("walls", site.pk), rows(("12.4", 90, "Front"), ("8", 90, "front"))
     )
-    assert "Two walls are called" in answer.content.decode()
+    assert "Two walls are called “Front”" in answer.content.decode()
     assert 'value="12.4"' in answer.content.decode()
 
 
@@ -222,6 +260,25 @@ def test_an_unusual_corner_is_kept(client_for, applicator):
     client.post(url("walls", site.pk), rows(("8", 30, "Bay", run.pk)))
     run.refresh_from_db()
     assert (run.turn_degrees, run.length_mm) == (30, 8_000)
+
+
+def test_a_wall_that_was_added_in_another_tab_is_not_taken_away(client_for, applicator):
+    site, client = make_site(), client_for(applicator)
+    first, second = make_runs(site, "North wall", "East wall")
+    page = url("walls", site.pk)
+    opened = client.get(page).context["seen"]
+    kept = [("12", 90, "North wall", first.pk), ("8.5", 90, "East wall", second.pk)]
+    client.post(page, rows(*kept, ("3", 90, "Porch"), seen=opened))
+    porch = site.wall_runs.get(label="Porch")
+    answer = client.post(page, rows(*kept, seen=opened))
+    assert "Added meanwhile, and now last in the list: Porch." in answer.content.decode()
+    assert 'value="8.5"' in answer.content.decode()
+    assert str(porch.pk) in answer.content.decode()
+    seen = answer.context["seen"]
+    client.post(page, rows(*kept, ("3", 90, "Porch", porch.pk), seen=seen))
+    assert [run.label for run in site.wall_runs.all()] == ["North wall", "East wall", "Porch"]
+    client.post(page, rows(*kept, seen=seen))
+    assert not site.wall_runs.filter(pk=porch.pk).exists()
 
 
 def test_a_wall_of_another_site_can_not_be_taken_over(client_for, applicator):
@@ -306,7 +363,14 @@ def test_a_site_is_put_away_and_taken_out_again(client_for, applicator):
     client.post(url("site_close", site.pk))
     site.refresh_from_db()
     assert site.closed_at is not None
+    put_away = site.closed_at
+    client.post(url("site_close", site.pk))
+    site.refresh_from_db()
+    assert site.closed_at == put_away
     assert "Finished and put away" in client.get(url("site", site.pk)).content.decode()
-    client.post(url("site_reopen", site.pk))
+    for _ in range(2):
+        client.post(url("site_reopen", site.pk))
     site.refresh_from_db()
     assert site.closed_at is None
+    verbs = site.record.values_list("verb", flat=True)
+    assert (list(verbs).count("site_closed"), list(verbs).count("site_reopened")) == (1, 1)

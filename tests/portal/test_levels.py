@@ -61,6 +61,19 @@ def test_levels_are_saved_as_they_were_measured(client_for, applicator, run):
     assert plain.joints == (Joint(3000, 10),)
 
 
+def test_a_point_between_the_ends_is_typed_below_them(client_for, applicator, run):
+    """The ends are there already, so that what the ground does between them comes last."""
+    data = form(ground__2__at="2,4", ground__2__mm="250", ground__3__at="2", ground__3__mm="290")
+    live = client_for(applicator).post(page("run_levels_check", run), data)
+    assert "The treatment ends at" in text(live)
+    client_for(applicator).post(page("run_levels", run), data)
+    run.refresh_from_db()
+    assert run_facts(run).ground_today == (
+        GroundPoint(0, -300), GroundPoint(2000, -290), GroundPoint(2400, -250),
+        GroundPoint(6000, -200),
+    )  # fmt: skip
+
+
 def test_the_answer_comes_while_typing_and_saves_nothing(client_for, applicator, run):
     response = client_for(applicator).post(page("run_levels_check", run), form())
     assert "172 mm below the top of the slab, with 1 step" in text(response)

@@ -199,7 +199,8 @@ def test_old_photos_are_deleted_only_by_the_owner_and_only_when_told(
     assert client_for(make_applicator()).post(address, {"site": site.pk}).status_code == 403
     assert owner.post(address, {"site": "nonsense"}).status_code == 404
     assert Photo.objects.kept().count() == 1
-    owner.post(address, {"site": site.pk})
+    answer = owner.post(address, {"site": site.pk}, follow=True)
+    assert f"1 photo of {site} is deleted. Its digest stays." in answer.content.decode()
     assert Photo.objects.kept().count() == 0
     assert RecordEntry.objects.filter(verb="photo_removed").count() == 1
     assert chain_break(site) == ""

@@ -71,6 +71,12 @@ def test_a_business_may_ask_for_more_than_the_published_height_but_not_less():
         RuleValues.defaults().with_overrides({"line_above_ground_mm": 50})
 
 
+@pytest.mark.parametrize("typed", ["100", " 100 ", "100 mm", "100mm", "100,0"])
+def test_a_rule_value_is_read_with_its_unit_and_a_decimal_comma(typed):
+    changed = RuleValues.defaults().with_overrides({"line_above_ground_mm": typed})
+    assert changed["line_above_ground_mm"] == 100
+
+
 @pytest.mark.parametrize(
     ("overrides", "message"),
     [

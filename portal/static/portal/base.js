@@ -4,6 +4,7 @@
 //   data-copy="text"          on a button: copy, and say so
 //   data-repeatable           on a form: may be sent twice (a download)
 //   data-needs-script         with `hidden`: shown only where scripts run
+//   data-own-id               on a hidden input: keep its value for the browser's back button
 //   data-focus                on an element: move the focus to it when the page opens
 "use strict";
 
@@ -39,6 +40,11 @@ document.addEventListener("submit", (event) => {
       return;
     }
     form.dataset.sent = "yes";
+    // Without reception, or stopped by hand, some browsers stay on this page: let it be sent again.
+    window.setTimeout(() => {
+      delete form.dataset.sent;
+      event.submitter?.removeAttribute("aria-busy");
+    }, 10_000);
     event.submitter?.setAttribute("aria-busy", "true");
   }
 });
@@ -76,6 +82,19 @@ document.addEventListener("click", (event) => {
     copy(button, button.dataset.url);
   }
 });
+
+// What is sent again after the back button must be the same thing, not a second one: the page may
+// come with a fresh id then, and this entry of the browser's history still knows the one before.
+function ownIds() {
+  return [...document.querySelectorAll("[data-own-id]")];
+}
+function keepOwnIds() {
+  const ids = Object.fromEntries(ownIds().map((input) => [input.name, input.value]));
+  if (Object.keys(ids).length) history.replaceState({ ...history.state, ids }, "");
+}
+for (const input of ownIds()) input.value = history.state?.ids?.[input.name] ?? input.value;
+keepOwnIds();
+document.addEventListener("submit", keepOwnIds);
 
 for (const element of document.querySelectorAll("[data-needs-script]")) element.hidden = false;
 document.querySelector("[data-focus]")?.focus();

@@ -72,9 +72,11 @@ function changed() {
 function reference() {
   const fields = new FormData(form);
   const number = (name) => Number(fields.get(name)) || 0;
+  // As typed: a number input takes "297,5" for 2975. What is no number goes as null and is named.
+  const mm = (name) => Number(fields.get(name).trim().replace(/\s*mm$/i, "").replace(",", "."));
   const kind = fields.get("reference");
   if (kind === "bricks") return { kind, bricks: number("bricks"), courses: number("courses") };
-  if (kind === "known") return { kind, width_mm: number("width_mm"), height_mm: number("height_mm"), tolerance_mm: number("tolerance_mm") };
+  if (kind === "known") return { kind, width_mm: mm("width_mm"), height_mm: mm("height_mm"), tolerance_mm: mm("tolerance_mm") };
   return { kind };
 }
 
