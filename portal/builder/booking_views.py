@@ -13,8 +13,8 @@ from portal.builder.problems import Linked, link_problems, link_reasons, say_ref
 from portal.builder.sentences import day_words
 from portal.builder.states import row_of
 from readiness.actions import booking as acts
+from readiness.actions.calendar_file import calendar_file
 from readiness.actions.errors import Refused
-from readiness.actions.letters import calendar_entry
 from readiness.models import Booking, Business
 from readiness.rules.reasons import last_day_of
 from readiness.rules.words import counted
@@ -179,6 +179,7 @@ def calendar(request, booking):
     """The booked day for a calendar (RFC 5545)."""
     if booking.state != Booking.State.CONFIRMED:
         raise Http404
-    response = HttpResponse(calendar_entry(booking), content_type="text/calendar; charset=utf-8")
+    file = calendar_file(booking)
+    response = HttpResponse(file.content, content_type=file.content_type)
     response["Content-Disposition"] = 'attachment; filename="treatment.ics"'
     return response

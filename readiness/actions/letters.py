@@ -2,16 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.conf import settings
 from django.urls import reverse
-from icalendar import Calendar, Event
 
-from readiness.facts import HALF_STARTS
+from readiness.actions.calendar_file import CalendarFile, calendar_file
 from readiness.models import (
     Booking,
-    Business,
     DefectItem,
     Message,
     ReadinessConfirmation,
@@ -21,8 +19,6 @@ from readiness.models import (
 from readiness.rules.catalogue import TRADES
 from readiness.rules.reasons import moment_words
 from readiness.rules.words import counted, where
-
-HALF_DAY = timedelta(hours=4)
 
 
 @dataclass
@@ -39,7 +35,7 @@ class Letter:
     link: str = ""
     link_label: str = "Open the site"
     cautions: bool = False
-    calendar: bytes | None = None
+    calendar: CalendarFile | None = None
     page: str = "site"
 
 
@@ -205,7 +201,7 @@ def _booking_confirmed(message: Message) -> Letter:
         f"The treatment at {message.site.address} is booked for {day}. Keep the walls clean, dry "
         "and clear until then.",
         cautions=True,
-        calendar=calendar_entry(booking),
+        calendar=calendar_file(booking),
     )
 
 
@@ -222,9 +218,12 @@ def _booking_declined(message: Message) -> Letter:
 def _booking_cancelled(message: Message) -> Letter:
     booking = _booking(message)
     reason = f" “{booking.closing_note}”" if booking.closing_note else ""
+    was_booked = booking.confirmed_at is not None
     return Letter(
         f"Booking cancelled: {message.site}",
         f"The booking at {message.site.address} is cancelled.{reason}",
+        closing="The attached file takes the day out of your calendar." if was_booked else "",
+        calendar=calendar_file(booking) if was_booked else None,
     )
 
 
@@ -280,24 +279,3 @@ WRITERS: dict[str, Callable[[Message], Letter]] = {
     "booking_turned_away": _booking_turned_away,
     "site_treated": _site_treated,
 }
-
-
-def calendar_entry(booking: Booking) -> bytes:
-    """The booking as an RFC 5545 calendar with one event of half a day."""
-    site, business = booking.site, Business.current()
-    start = datetime.combine(booking.day, HALF_STARTS[booking.half], tzinfo=site.zone)
-    event = Event()
-    event.add("uid", f"{booking.pk}@site-readiness")
-    event.add("dtstamp", booking.confirmed_at or booking.offered_at)
-    event.add("dtstart", start)
-    event.add("dtend", start + HALF_DAY)
-    event.add("summary", f"Termite treatment: {site}")
-    event.add("location", site.address)
-    event.add("description", f"By {business.name}. Keep the walls clean, dry and clear.")
-    calendar = Calendar()
-    calendar.add("prodid", "-//site-readiness//EN")
-    calendar.add("version", "2.0")
-    calendar.add("method", "PUBLISH")
-    calendar.add_component(event)
-    calendar.add_missing_timezones()
-    return calendar.to_ical()

@@ -97,10 +97,11 @@ def booking_declined(booking: Booking) -> None:
 
 
 def booking_cancelled(booking: Booking) -> None:
+    """To the other side; of a confirmed day to all, as it stands in all of their calendars."""
     everyone = office(booking.site) + builder_side(booking.site)
-    _about_booking(
-        "booking_cancelled", booking, [user for user in everyone if user != booking.closed_by]
-    )
+    is_in_calendars = booking.confirmed_at is not None
+    told = [user for user in everyone if is_in_calendars or user != booking.closed_by]
+    _about_booking("booking_cancelled", booking, told)
 
 
 def booking_turned_away(booking: Booking) -> None:

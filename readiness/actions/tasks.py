@@ -139,7 +139,7 @@ def _email(message: Message, letter: letters.Letter) -> EmailMultiAlternatives:
     )
     email.attach_alternative(render_to_string("email/message.html", context), "text/html")
     if letter.calendar:
-        email.attach("treatment.ics", letter.calendar, "text/calendar; method=PUBLISH")
+        email.attach("treatment.ics", letter.calendar.content, letter.calendar.content_type)
     return email
 
 

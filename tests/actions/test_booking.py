@@ -8,6 +8,7 @@ from icalendar import Calendar
 from readiness import clock
 from readiness.actions import booking as actions
 from readiness.actions import letters
+from readiness.actions.calendar_file import calendar_file
 from readiness.actions.errors import Refused
 from readiness.actions.reporting import start_report
 from readiness.actions.sites import close_site
@@ -177,6 +178,36 @@ def test_both_sides_get_the_day_for_their_calendar(applicator, contact, ready):
     to = set(Message.objects.filter(kind="booking_confirmed").values_list("to", flat=True))
     assert to == {applicator.pk, contact.pk}
     # RFC 5545, read back with an independent parser's model of it.
-    event = Calendar.from_ical(letters.calendar_entry(confirmed)).events[0]
+    file = calendar_file(confirmed)
+    event = Calendar.from_ical(file.content).events[0]
     assert event.start.isoformat() == "2026-11-26T07:00:00+11:00"
     assert str(event["location"]) == ready.address
+    assert file.content_type == "text/calendar; method=PUBLISH; charset=utf-8"
+
+
+def test_a_cancelled_day_is_taken_out_of_the_calendars_of_all(applicator, contact, ready):
+    """RFC 5546, 3.2.5: the same UID, a higher SEQUENCE, STATUS:CANCELLED, METHOD:CANCEL."""
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    before = Calendar.from_ical(calendar_file(confirmed).content)
+    cancelled = actions.cancel_booking(contact, confirmed, reason="Scaffold is late.")
+    to = set(Message.objects.filter(kind="booking_cancelled").values_list("to", flat=True))
+    assert to == {applicator.pk, contact.pk}
+    file = calendar_file(cancelled)
+    after = Calendar.from_ical(file.content)
+    assert after["method"] == file.method == "CANCEL"
+    assert before["method"] == "PUBLISH"
+    (was,), (now,) = before.events, after.events
+    assert now["uid"] == was["uid"]
+    assert now["sequence"] > was["sequence"]
+    assert now["status"] == "CANCELLED"
+    assert now.start == was.start
+
+
+def test_a_request_that_is_cancelled_was_in_no_calendar(applicator, contact, ready):
+    offered = actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    actions.cancel_booking(contact, offered)
+    message = Message.objects.get(kind="booking_cancelled")
+    assert message.to == applicator
+    assert letters.write(message).calendar is None

@@ -1,0 +1,59 @@
+"""A booked day for calendars, and its removal from them (RFC 5545 and RFC 5546)."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from icalendar import Calendar, Event
+
+from readiness.facts import HALF_STARTS
+from readiness.models import Booking, Business
+
+HALF_DAY = timedelta(hours=4)
+PUBLISH, CANCEL = "PUBLISH", "CANCEL"
+
+
+@dataclass(frozen=True)
+class CalendarFile:
+    """An .ics file. The type that it is sent with names the method once more (RFC 6047, 2.4)."""
+
+    content: bytes
+    method: str
+
+    @property
+    def content_type(self) -> str:
+        return f"text/calendar; method={self.method}; charset=utf-8"
+
+
+def calendar_file(booking: Booking) -> CalendarFile:
+    """One event of half a day; of a cancelled booking, the word to take that event out again.
+
+    The booking needs its day. The event keeps its id, and a later sequence number overrules the
+    earlier one (RFC 5546, 2.1.4 and 3.2.5).
+    """
+    is_off = booking.state == Booking.State.CANCELLED
+    method = CANCEL if is_off else PUBLISH
+    calendar = Calendar()
+    calendar.add("prodid", "-//site-readiness//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", method)
+    calendar.add_component(_event(booking, is_off))
+    calendar.add_missing_timezones()
+    return CalendarFile(calendar.to_ical(), method)
+
+
+def _event(booking: Booking, is_off: bool) -> Event:
+    site, business = booking.site, Business.current()
+    start = datetime.combine(booking.day, HALF_STARTS[booking.half], tzinfo=site.zone)
+    event = Event()
+    event.add("uid", f"{booking.pk}@site-readiness")
+    event.add("sequence", 1 if is_off else 0)
+    event.add("status", "CANCELLED" if is_off else "CONFIRMED")
+    event.add("dtstamp", booking.closed_at or booking.confirmed_at or booking.offered_at)
+    event.add("dtstart", start)
+    event.add("dtend", start + HALF_DAY)
+    event.add("summary", f"Termite treatment: {site}")
+    event.add("location", site.address)
+    event.add("description", f"By {business.name}. Keep the walls clean, dry and clear.")
+    if business.email:
+        event.add("organizer", f"mailto:{business.email}")
+    return event
