@@ -218,4 +218,4 @@ def test_a_booked_visit_that_can_not_take_place_comes_first(browser, applicator,
         "2 Booked Street",
     ]
     with clock.at(NOW + timedelta(days=4)):  # the day went by: nothing for the builder to do
-        assert streets(browser.get(HOME))[-1] == "2 Booked Street"
+        assert streets(browser.get(HOME))[0] == "1 Fixing Street"
