@@ -24,11 +24,12 @@ class BusinessForm(forms.ModelForm):
             "guide_note": "Our own words in the preparation guide",
             "fixes_needed": "A builder can confirm readiness when",
             "share_positions": "Show builders and shared links where a photo was taken",
-            "retention_years": "Keep records for, years",
+            "retention_years": "Kept for, years",
             "paper_size": "Paper size",
         }
         help_texts = {
             "confirmation_statement": "Statements that are signed already keep their words.",
+            "share_positions": "Where it is off, only we see a photo's position.",
         }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),

@@ -15,6 +15,11 @@ DESK = {"width": 1280, "height": 800}
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 """The browser's program, or `playwright` for the one that Playwright fetched."""
+SQUEEZED = """[...document.querySelectorAll("label, legend, p, li, dt, dd, td, th, h1, h2, h3, a")]
+    .filter(element => {
+        const {width, height} = element.getBoundingClientRect();
+        return element.innerText.trim().length > 12 && width < 40 && height > 80;
+    }).map(element => element.innerText.trim().slice(0, 40))"""
 SWITCHES = [
     "--no-sandbox",
     "--disable-gpu",
@@ -96,7 +101,7 @@ def open_as(chromium, live_server):
 
 @pytest.fixture(scope="session")
 def axe():
-    """`axe(page)`: no violation of WCAG 2.2 AA on the page as it stands."""
+    """`axe(page)`: no violation of WCAG 2.2 AA on the page as it stands, and no text squeezed."""
     checker = Axe()
 
     def check(page):
@@ -108,5 +113,7 @@ def axe():
             for violation in results["violations"]
         ]
         assert not found, "\n".join(found)
+        squeezed = page.evaluate(SQUEEZED)
+        assert not squeezed, f"{page.url}: text in a column of one letter: {squeezed}"
 
     return check

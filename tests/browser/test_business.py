@@ -5,8 +5,16 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness.models import Business
+from tests.browser.conftest import DESK, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_settings_can_be_read_and_reached(open_as, applicator, axe, size):
+    page = open_as(applicator, reverse("applicator:business"), size)
+    axe(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
 def test_settings_are_previewed_more_than_once_and_then_saved(open_as, applicator):
