@@ -18,7 +18,7 @@ CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 SQUEEZED = """[...document.querySelectorAll("label, legend, p, li, dt, dd, td, th, h1, h2, h3, a")]
     .filter(element => {
         const {width, height} = element.getBoundingClientRect();
-        return element.innerText.trim().length > 12 && width < 40 && height > 80;
+        return (element.innerText || "").trim().length > 12 && width < 40 && height > 80;
     }).map(element => element.innerText.trim().slice(0, 40))"""
 SWITCHES = [
     "--no-sandbox",

@@ -359,3 +359,11 @@ def test_an_outsider_has_no_way_in(open_as, draft):
     stranger = make_contact()
     page = open_as(stranger, url("site", draft.site_id))
     expect(page.get_by_role("heading", level=1)).not_to_contain_text("Tallowood")
+
+
+def test_the_chosen_filter_is_in_view_on_a_phone(open_as, applicator, builder):
+    make_site(builder)
+    page = open_as(applicator, f"{reverse('applicator:sites')}?show=all", PHONE)
+    box = page.locator(".filters [aria-current]").bounding_box()
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= PHONE["width"] + 1

@@ -96,5 +96,10 @@ for (const input of ownIds()) input.value = history.state?.ids?.[input.name] ?? 
 keepOwnIds();
 document.addEventListener("submit", keepOwnIds);
 
+// A row of choices that is wider than a phone starts at the one that is chosen.
+for (const current of document.querySelectorAll(".filters [aria-current]")) {
+  const row = current.closest(".filters");
+  row.scrollLeft = current.offsetLeft - row.offsetLeft - 24;
+}
 for (const element of document.querySelectorAll("[data-needs-script]")) element.hidden = false;
 document.querySelector("[data-focus]")?.focus();
