@@ -86,6 +86,22 @@ def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
     assert fix.photos.count() == 2
 
 
+def test_photos_chosen_before_the_script_is_there_are_sent_too(
+    open_as, contact, say_fixed_page, files
+):
+    _item, address = say_fixed_page
+    page = open_as(contact, "/my/")
+    held = []
+    page.route("**/photo-upload.js", lambda route: held.append(route))
+    with page.expect_request("**/photo-upload.js"):
+        page.goto(address, wait_until="commit")
+    page.set_input_files("input[type=file]", files[:2])
+    assert page.locator(".upload-row").count() == 0
+    (script,) = held
+    script.continue_()
+    page.locator(".upload-row.is-sent").nth(1).wait_for()
+
+
 def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files):
     _item, address = say_fixed_page
     page = open_as(contact, address)

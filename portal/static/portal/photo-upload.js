@@ -56,7 +56,7 @@ class Uploader {
     this.form.addEventListener("submit", (event) => this.holdSubmit(event), true);
     window.addEventListener("online", () => this.retryAll());
     for (const row of this.list.querySelectorAll(".is-sent")) this.addRemove(row, row.dataset.photoId);
-    this.settleRequired();
+    this.choose(); // photos may have been chosen while this script was still on its way
   }
 
   // The browser's own control would go on saying "No file chosen"; it stays for the keyboard.
