@@ -128,9 +128,8 @@ def replace(request, photo_id):
     photo = visible_photo(request.user, photo_id)
     made = replace_papers(request.user, photo, reason=BLURRED_SINCE)
     if made:
-        messages.success(
-            request, f"{counted(len(made), 'paper')} of this photo: a new edition is being made."
-        )
+        papers = counted(len(made), "paper")
+        messages.success(request, f"The builder sees only the newest edition of {papers} now.")
     return redirect("papers:site", photo.site_id)
 
 

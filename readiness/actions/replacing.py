@@ -1,8 +1,10 @@
 """Papers that still show what has been blurred or deleted since, and making them again."""
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from readiness import clock
 from readiness.actions.papers import new_edition
@@ -11,28 +13,30 @@ from readiness.actions.record import append, lock_site
 from readiness.models import Paper, Photo, User
 from readiness.papers.views import photo_ids
 from readiness.photos.sizes import markup_of
+from readiness.rules.catalogue import HOLDS
 
 WITH_FIXES = (Paper.Kind.CONFIRMATION, Paper.Kind.TREATMENT)
 DRAWN = (Paper.State.MAKING, Paper.State.MADE)
 
 
 def papers_showing(photo: Photo) -> list[Paper]:
-    """The latest edition of each paper that shows the photo, or the same file under another id."""
+    """The newest edition of each paper that shows the photo, or the same file by another id."""
     twins = _twins(photo)
-    return [paper for paper in _latest(photo) if any(_shows(paper, twin) for twin in twins)]
+    return _newest(paper for paper in _in_sight(photo) if any(_shows(paper, t) for t in twins))
 
 
 def outdated_papers(photo: Photo) -> list[Paper]:
-    """Those of `papers_showing` that were begun before the photo was blurred or deleted.
+    """Those that show it and were begun before it was blurred or deleted: the newest such edition.
 
-    A paper is never silently remade: somebody has to ask for a new edition.
+    A paper is never silently remade: somebody has to ask for a new edition. One that was made since
+    does not help while the builder can still open the edition before it.
     """
     hidden = [(twin, since) for twin in _twins(photo) if (since := _hidden_since(twin))]
-    return [
+    return _newest(
         paper
-        for paper in _latest(photo)
+        for paper in _in_sight(photo)
         if any(paper.started_at < since and _shows(paper, twin) for twin, since in hidden)
-    ]
+    )
 
 
 @transaction.atomic
@@ -57,9 +61,13 @@ def replace_papers(actor: User, photo: Photo, *, reason: str) -> list[Paper]:
     return made
 
 
-def _replace(actor: User, paper: Paper, reason: str) -> Paper:
-    made = new_edition(actor, paper, reason=reason)
-    earlier = Paper.objects.editions_of(paper).filter(withheld_at=None).exclude(pk=made.pk)
+def _replace(actor: User, outdated: Paper, reason: str) -> Paper:
+    """The edition that is in force instead: asked for now, unless somebody did since."""
+    editions = Paper.objects.editions_of(outdated)
+    made = editions.order_by("edition").last()
+    if made == outdated:
+        made = new_edition(actor, outdated, reason=reason)
+    earlier = editions.filter(withheld_at=None, edition__lt=made.edition)
     earlier.update(withheld_at=clock.now())
     return made
 
@@ -74,13 +82,16 @@ def _hidden_since(photo: Photo) -> datetime | None:
     return photo.removed_at or (markup and markup.has_blur and markup.blurred_at) or None
 
 
-def _latest(photo: Photo) -> list[Paper]:
-    papers = Paper.objects.filter(site=photo.site_id).exclude(kind=Paper.Kind.GUIDE)
-    papers = papers.select_related(
-        "report", "confirmation__report", "booking__confirmation__report"
-    )
-    latest = {paper.about: paper for paper in papers.order_by("edition")}
-    return [paper for paper in latest.values() if paper.state in DRAWN]
+def _in_sight(photo: Photo) -> QuerySet[Paper]:
+    """Editions that the site's builder can open, or is about to, the earlier ones first."""
+    papers = Paper.objects.filter(site=photo.site_id, state__in=DRAWN, withheld_at=None)
+    papers = papers.exclude(kind=Paper.Kind.GUIDE).order_by("edition")
+    return papers.select_related("report", "confirmation__report", "booking__confirmation__report")
+
+
+def _newest(papers: Iterable[Paper]) -> list[Paper]:
+    """Of each paper the last of the editions, which come in their order."""
+    return list({paper.about: paper for paper in papers}.values())
 
 
 def _shows(paper: Paper, photo: Photo) -> bool:
@@ -88,8 +99,10 @@ def _shows(paper: Paper, photo: Photo) -> bool:
     report = paper.report or (signed.report if signed else None)
     if report is None:
         return False
-    if paper.kind == Paper.Kind.FIX_LIST and photo.item:
-        return photo.item.report_id == report.pk and photo.item.trade == paper.trade
+    if paper.kind == Paper.Kind.FIX_LIST:
+        item = photo.item
+        on_a_list = item is not None and item.effect == HOLDS and item.report_id == report.pk
+        return on_a_list and item.trade == paper.trade
     if photo.fix:
         return paper.kind in WITH_FIXES and photo.fix.item.report_id == report.pk
     return str(photo.pk) in photo_ids(report.snapshot)

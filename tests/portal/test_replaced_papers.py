@@ -52,14 +52,11 @@ def test_papers_that_show_the_photo_are_named_once_it_is_blurred(client_for, app
     assert older(client, photo) == THREE
 
 
-def test_a_paper_made_again_after_the_blur_is_named_no_more(client_for, applicator, blurred):
-    record = Paper.objects.get(kind=Paper.Kind.PHOTO_RECORD)
-    again = new_edition(applicator, record, reason="A face is blurred now")
-    mark_made(Paper.objects.filter(pk=again.pk), clock.now() + timedelta(minutes=1))
-    client = client_for(applicator)
-    assert ("photo_record", "") not in older(client, blurred)
+def test_marks_that_hide_nothing_more_ask_for_no_new_edition(client_for, applicator, blurred):
+    replace_papers(applicator, blurred, reason="Blurred.")
+    mark_made(Paper.objects.filter(edition=2), clock.now())
     save_markup(applicator, blurred, [BLUR, ARROW], seen_version=1)
-    assert ("photo_record", "") not in older(client, blurred)  # an arrow hides nothing more
+    assert older(client_for(applicator), blurred) == set()
 
 
 def test_a_paper_that_was_being_made_while_the_photo_was_blurred_is_named(
@@ -80,7 +77,7 @@ def test_replacing_makes_new_editions_and_keeps_the_earlier_ones_from_the_builde
     client = client_for(applicator)
     before = set(Paper.objects.filter(kind="site_report"))
     answer = client.post(reverse("photos:replace_papers", args=[blurred.pk]), follow=True)
-    assert "3 papers of this photo: a new edition is being made." in answer.content.decode()
+    assert "The builder sees only the newest edition of 3 papers now." in answer.content.decode()
     made = Paper.objects.filter(edition=2)
     assert {(paper.kind, paper.trade) for paper in made} == THREE
     assert {paper.edition_reason for paper in made} == {"A part of a photo is blurred now."}
@@ -103,6 +100,18 @@ def test_the_builder_who_opens_a_replaced_edition_is_led_to_the_list(
     assert answer.redirect_chain == [(reverse("papers:site", args=[blurred.site_id]), 302)]
     assert "That edition was replaced." in answer.content.decode()
     assert client_for(make_contact()).get(address).status_code == 404
+
+
+def test_an_edition_before_one_that_was_made_since_is_outdated_too(client_for, applicator, blurred):
+    record = Paper.objects.get(kind=Paper.Kind.PHOTO_RECORD)
+    again = new_edition(applicator, record, reason="A face is blurred now")
+    mark_made(Paper.objects.filter(pk=again.pk), clock.now() + timedelta(minutes=1))
+    client = client_for(applicator)
+    assert ("photo_record", "") in older(client, blurred)
+    assert again in replace_papers(applicator, blurred, reason="Blurred.")
+    assert Paper.objects.filter(kind=Paper.Kind.PHOTO_RECORD).count() == 2
+    assert Paper.objects.get(pk=record.pk).withheld_at
+    assert ("photo_record", "") not in older(client, blurred)
 
 
 def test_replacing_twice_makes_one_new_edition_of_each(applicator, blurred):
