@@ -9,9 +9,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
-from portal.applicator.ids import client_id
 from portal.applicator.item_forms import ItemForm, live_check
 from portal.applicator.report_views import get_report
+from portal.ids import client_id
 from portal.photos.forms import handle_uploads
 from portal.plan import plan_of
 from readiness.actions import reporting

@@ -8,9 +8,9 @@ from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
-from portal.applicator.ids import client_id
 from portal.applicator.report_forms import CarryOverForm, ReportHeadForm, ShownRightForm
 from portal.applicator.site_views import get_site
+from portal.ids import client_id
 from portal.photos.forms import handle_uploads
 from portal.plan import VISIT_WORDS, plan_of, visit_status
 from readiness.actions import reporting

@@ -7,9 +7,9 @@ from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
-from portal.applicator.ids import as_uuid
 from portal.applicator.item_views import get_item
 from portal.applicator.site_views import get_site
+from portal.ids import as_uuid
 from readiness.actions import confirming, fixing
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState

@@ -11,9 +11,9 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
-from portal.applicator.ids import as_uuid, client_id
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
+from portal.ids import as_uuid, client_id
 from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder

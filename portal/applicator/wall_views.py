@@ -7,7 +7,6 @@ from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
-from portal.applicator.ids import as_uuid
 from portal.applicator.site_views import get_site
 from portal.applicator.wall_forms import (
     PREFIX,
@@ -19,6 +18,7 @@ from portal.applicator.wall_forms import (
     rows_of,
     runs_as_typed,
 )
+from portal.ids import as_uuid
 from portal.plan import live_plan_of
 from readiness.actions import sites as actions
 from readiness.actions.errors import Refused

@@ -19,11 +19,11 @@ ids; without it the files come with the form. Either way a photo that was taken 
 shown again, with its id, when the form has to come back with an error.
 """
 
-import uuid
 from dataclasses import dataclass, field
 
 from django import forms
 
+from portal.ids import as_uuid
 from readiness.actions.photos import add_photo
 from readiness.models import Photo, Site
 from readiness.photos.limits import LIMITS, PhotoRefused, explain
@@ -72,13 +72,6 @@ def kept_photos(request, site: Site, name: str = "photos") -> list[Photo]:
         .in_bulk(ids)
     )
     return [found[photo_id] for photo_id in dict.fromkeys(ids) if photo_id in found]
-
-
-def as_uuid(text: str) -> uuid.UUID | None:
-    try:
-        return uuid.UUID(text)
-    except ValueError:
-        return None
 
 
 class DeleteForm(forms.Form):
