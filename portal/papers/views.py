@@ -54,10 +54,12 @@ def paper(request, pk):
 
     Where the edition is withheld from the user, the list with the one that took its place.
     """
-    if replaced := Paper.objects.withheld_from(request.user).filter(pk=pk).first():
+    try:
+        found = visible_paper(request.user, pk)
+    except Http404:
+        replaced = get_object_or_404(Paper.objects.withheld_from(request.user), pk=pk)
         messages.info(request, "That edition was replaced. The one in force is in this list.")
         return redirect("papers:site", replaced.site_id)
-    found = visible_paper(request.user, pk)
     if found.state != Paper.State.MADE:
         raise Http404
     return serve_paper(found, download=bool(request.GET.get("download")))
