@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import AskForm, ReasonForm
-from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
+from portal.builder.problems import Linked, link_problems, link_reasons, saying
 from portal.builder.sentences import day_words
 from portal.builder.states import row_of
 from readiness.actions import booking as acts
@@ -99,9 +99,13 @@ def _decline_form(data=None) -> ReasonForm:
 def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
     """Only a confirmed day needs a reason."""
     is_booked = booking is not None and booking.state == Booking.State.CONFIRMED
-    form = ReasonForm(data, label="Why is it cancelled?", required=is_booked, prefix="cancel")
-    form.fields["reason"].error_messages["required"] = "Say why the confirmed day is cancelled."
-    return form
+    return ReasonForm(
+        data,
+        label="Why is it cancelled?",
+        required=is_booked,
+        missing="Say why the confirmed day is cancelled.",
+        prefix="cancel",
+    )
 
 
 def _wishes(booking: Booking | None) -> list[str]:
@@ -147,12 +151,8 @@ def decline(request, booking):
         row = row_of(booking.site)
         return _page(request, row, _blank(row), decline_form=form)
     note = form.cleaned_data["reason"]
-    try:
+    with saying(request, "Turned down. We will offer another day."):
         acts.decline_offer(request.user, booking, note=note, seen=_seen(request))
-    except Refused as refused:
-        say_refused(request, refused)
-    else:
-        messages.success(request, "Turned down. We will offer another day.")
     return redirect("builder:book", pk=booking.site_id)
 
 
@@ -164,12 +164,8 @@ def cancel(request, booking):
         row = row_of(booking.site)
         return _page(request, row, _blank(row), cancel_form=form)
     reason = form.cleaned_data["reason"]
-    try:
+    with saying(request, "Cancelled."):
         acts.cancel_booking(request.user, booking, reason=reason)
-    except Refused as refused:
-        say_refused(request, refused)
-    else:
-        messages.success(request, "Cancelled.")
     return redirect("builder:book", pk=booking.site_id)
 
 

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
-from portal.builder.problems import Linked, link_problems, link_reasons, say_refused
+from portal.builder.problems import Linked, link_problems, link_reasons, saying
 from portal.builder.sentences import TO_DO, to_builder
 from portal.builder.states import SiteRow, row_of
 from readiness.actions import confirming
@@ -102,9 +102,8 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
 
 
 def _withdraw_form(data=None) -> ReasonForm:
-    form = ReasonForm(data, label="Why do you withdraw it?", prefix="withdraw")
-    form.fields["reason"].error_messages["required"] = "Say why the confirmation is withdrawn."
-    return form
+    missing = "Say why the confirmation is withdrawn."
+    return ReasonForm(data, label="Why do you withdraw it?", missing=missing, prefix="withdraw")
 
 
 def _about_me(user) -> dict:
@@ -121,12 +120,8 @@ def withdraw(request, confirmation):
         row = row_of(site)
         blank = ConfirmForm(runs=row.state.runs, initial=_about_me(request.user))
         return _page(request, row, blank, withdraw_form=form)
-    try:
+    with saying(request, "Withdrawn. The site is no longer confirmed ready."):
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=form.cleaned_data["reason"]
         )
-    except Refused as refused:
-        say_refused(request, refused)
-    else:
-        messages.success(request, "Withdrawn. The site is no longer confirmed ready.")
     return redirect("builder:site", pk=site.pk)

@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods
 from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemCard, card_of, cards_for, cards_of_state
 from portal.builder.forms import ReasonForm, SayFixedForm
-from portal.builder.problems import Linked, link_problems, say_refused
-from portal.photos.forms import as_uuid, handle_uploads
+from portal.builder.problems import Linked, link_problems, saying
+from portal.ids import as_uuid
+from portal.photos.forms import handle_uploads
 from readiness import clock
 from readiness.actions import fixing
 from readiness.actions.errors import Refused
@@ -240,12 +241,8 @@ def _many(request, site, entries, loose=None, problems=()):
 @posted_to("fix", "site")
 def take_back(request, fix):
     """Undo a fix that nobody has reviewed."""
-    try:
+    with saying(request, f"Item {fix.item.number} is to fix again."):
         fixing.take_back_fix(request.user, fix)
-    except Refused as refused:
-        say_refused(request, refused)
-    else:
-        messages.success(request, f"Item {fix.item.number} is to fix again.")
     return redirect(fix_list_url(fix.item.report.site))
 
 

@@ -9,6 +9,7 @@ from crispy_forms.layout import Div, Layout
 from django import forms
 from django.http import QueryDict
 
+from portal.believable_past import check_past
 from readiness import clock
 from readiness.actions.confirming import TICKS
 from readiness.models import Booking
@@ -72,10 +73,9 @@ class SayFixedForm(OnceForm):
 
     def clean_washed_at(self) -> datetime | None:
         washed_at = self.cleaned_data["washed_at"]
-        if washed_at and washed_at.year < clock.now().year - 1:
-            raise forms.ValidationError("That is too long ago. Look at the year again.")
-        if washed_at and washed_at > clock.now():
-            raise forms.ValidationError("That time has not come yet. Give the time it was washed.")
+        if washed_at:
+            to_come = "That time has not come yet. Give the time it was washed."
+            check_past(washed_at, clock.now(), to_come=to_come)
         return washed_at
 
 
@@ -84,10 +84,21 @@ class ReasonForm(InsideForm):
 
     reason = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 4}))
 
-    def __init__(self, *args, label: str, help_text: str = "", required: bool = True, **kwargs):
+    def __init__(
+        self,
+        *args,
+        label: str,
+        help_text: str = "",
+        required: bool = True,
+        missing: str = "",
+        **kwargs,
+    ):
+        """`missing` is what an empty one is answered with, instead of Django's words."""
         super().__init__(*args, **kwargs)
         field = self.fields["reason"]
         field.label, field.help_text, field.required = label, help_text, required
+        if missing:
+            field.error_messages["required"] = missing
 
 
 class ConfirmForm(OnceForm):

@@ -1,6 +1,7 @@
 """Reasons and refusals as sentences, each with a link to the thing to do."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -59,7 +60,13 @@ def _about(site: Site, problem: Problem) -> tuple[str, str]:
     return "", ""
 
 
-def say_refused(request, refused: Refused) -> None:
-    """Show a refusal's sentences on the page that comes next."""
-    for problem in refused.problems:
-        messages.error(request, problem.sentence)
+@contextmanager
+def saying(request, done: str) -> Iterator[None]:
+    """Show on the page that comes next that it is done, or the sentences of the refusal."""
+    try:
+        yield
+    except Refused as refused:
+        for problem in refused.problems:
+            messages.error(request, problem.sentence)
+    else:
+        messages.success(request, done)
