@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from django.http import QueryDict
+
+from portal import arrived
 from portal.applicator.levels_forms import MOST_ROWS, ROWS, LevelsForm
 from readiness.facts import run_facts
 from readiness.models import WallRun
@@ -57,6 +60,7 @@ class LevelsEntry:
     """
 
     def __init__(self, stored: WallRun, values: RuleValues, data=None, like: WallRun | None = None):
+        self.stored = stored
         self.values = values
         self.base = run_facts(stored)
         shown = self.base
@@ -81,6 +85,13 @@ class LevelsEntry:
     def is_valid(self) -> bool:
         """Whether everything typed can be read; half-typed rows can't."""
         return self.form.is_valid() and all(rows.is_valid() for rows in self.rows.values())
+
+    def filled_up(self, data: QueryDict) -> LevelsEntry:
+        """This entry with what was sent from a page that was not there in full."""
+        whole = arrived.filled_up(data, self.form, *self.rows.values())
+        for button in (MORE, REMOVE):
+            whole.pop(button, None)
+        return LevelsEntry(self.stored, self.values, whole)
 
     def _typed(self) -> PlainRun:
         self.form.is_valid()

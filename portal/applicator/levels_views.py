@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.views.decorators.http import require_POST
 
+from portal import arrived
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.levels_answer import Answer, answer_of
@@ -44,13 +45,17 @@ def site_levels(request, pk):
 def run_levels(request, pk):
     """Enter what was measured on one wall; nothing typed is lost when something can't be used."""
     stored, values = get_run(request, pk), rule_values()
-    if request.method == "POST":
+    is_sent = request.method == "POST"
+    if is_sent and arrived.is_whole(request.POST):
         entry = LevelsEntry(stored, values, request.POST)
         answer = _answer(stored, entry, values)
         if not entry.changes_rows and entry.is_valid() and not answer.problems:
             return _saved(request, stored, entry)
     else:
         entry = LevelsEntry(stored, values, like=_measured_before(stored))
+        if is_sent:
+            entry = entry.filled_up(request.POST)
+            messages.warning(request, arrived.NOT_WHOLE)
         answer = _answer(stored, entry, values)
     context = {
         "site": stored.site,
@@ -59,7 +64,7 @@ def run_levels(request, pk):
         "entry": entry,
         "answer": answer,
         "next": _next_run(stored),
-        "errors": _errors(entry, answer) if request.method == "POST" else [],
+        "errors": _errors(entry, answer) if is_sent else [],
     }
     return render(request, "portal/applicator/levels/run.html", context)
 

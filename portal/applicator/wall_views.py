@@ -1,10 +1,12 @@
 """The walls round a house: entering, reordering, copying, and the plan while typing."""
 
 from django.contrib import messages
+from django.forms import BaseFormSet
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from portal import arrived
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.site_views import get_site
@@ -36,29 +38,49 @@ def walls(request, pk):
     site = get_site(request, pk)
     runs = list(actions.current_runs(site))
     facing = FacingForm(request.POST or None)
+    typed = _typed(request, runs)
     if request.method != "POST":
-        rows = WallRows(prefix=PREFIX, initial=rows_of(runs) or blank_rows())
+        rows = _rows_at_first(runs)
+    elif not arrived.is_whole(request.POST):
+        rows = WallRows(prefix=PREFIX, initial=typed)
+        messages.warning(request, arrived.NOT_WHOLE)
     elif REARRANGE in request.POST:
-        wanted = rearranged(raw_rows(request.POST), request.POST[REARRANGE])
-        rows = WallRows(prefix=PREFIX, initial=wanted)
+        rows = WallRows(prefix=PREFIX, initial=typed)
     else:
         rows = WallRows(request.POST, prefix=PREFIX)
         unseen = _unseen(request, runs)
         if unseen:
-            rows = WallRows(prefix=PREFIX, initial=raw_rows(request.POST) + rows_of(unseen))
+            rows = WallRows(prefix=PREFIX, initial=typed + rows_of(unseen))
             messages.warning(request, _added_meanwhile(unseen))
         elif rows.is_valid() and facing.is_valid() and _saved(request, site, rows, facing):
             return redirect(_after_saving(site))
+    faces = request.POST.get("first_faces", "")
     context = {
         "site": site,
         "rows": rows,
         "facing": facing,
         "seen": ",".join(str(run.pk) for run in runs),
-        "plan": live_plan_of(_runs_shown(request, runs)),
+        "plan": live_plan_of(runs_as_typed(typed, faces) if request.method == "POST" else runs),
         "sources": [] if runs else _sources(site),
         "blank_row": WallRows(prefix=PREFIX).empty_form,
     }
     return render(request, "portal/applicator/walls.html", context)
+
+
+def _typed(request, runs) -> list[dict]:
+    """The rows as they were sent, put in the order that was asked for; none if nothing was sent."""
+    if request.method != "POST":
+        return []
+    if not arrived.is_whole(request.POST):
+        return raw_rows(arrived.filled_up(request.POST, _rows_at_first(runs)))
+    rows = raw_rows(request.POST)
+    wish = request.POST.get(REARRANGE)
+    return rearranged(rows, wish) if wish is not None else rows
+
+
+def _rows_at_first(runs) -> BaseFormSet:
+    """The rows of a page that is newly opened."""
+    return WallRows(prefix=PREFIX, initial=rows_of(runs) or blank_rows())
 
 
 def _unseen(request, runs) -> list[WallRun]:
@@ -72,15 +94,6 @@ def _unseen(request, runs) -> list[WallRun]:
 def _added_meanwhile(unseen: list[WallRun]) -> str:
     names = listed(run.label for run in unseen)
     return f"Not saved yet. Added meanwhile, and now last in the list: {names}. Look and save."
-
-
-def _runs_shown(request, runs):
-    if request.method != "POST":
-        return runs
-    rows = raw_rows(request.POST)
-    if REARRANGE in request.POST:
-        rows = rearranged(rows, request.POST[REARRANGE])
-    return runs_as_typed(rows, request.POST.get("first_faces", ""))
 
 
 def _saved(request, site, rows, facing) -> bool:

@@ -37,6 +37,7 @@ def rows(*walls, **more):
     data = {
         "wall-TOTAL_FORMS": len(walls),
         "wall-INITIAL_FORMS": 0,
+        "whole": "yes",
         "first_faces": "",
         **more,
     }

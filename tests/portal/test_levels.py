@@ -27,6 +27,7 @@ def form(**typed):
     data = {
         "ground_from": "slab", "first_bed_joint": "172", "gauge_courses": "1",
         "gauge_height": "86", "weep_from": "slab", "surface": "soil", "courses_treated": "2",
+        "whole": "yes",
         "ground-0-at": "0", "ground-0-mm": "300", "ground-1-at": "6", "ground-1-mm": "200",
     }  # fmt: skip
     for name in (

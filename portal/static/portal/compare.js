@@ -55,9 +55,11 @@ function place() {
   const fit = [size.after[0] / size.before[0], 0, 0, size.after[1] / size.before[1], 0, 0];
   const [a, b, c, d, e, f] = map || fit;
   beforeImage.style.transform = `matrix(${a}, ${b}, ${c}, ${d}, ${e * scale}, ${f * scale})`;
-  find("[data-lined-up]").textContent = map ? "Lined up by the places you marked." : "Laid over each other as they are. Line them up if they don't match.";
   slide();
 }
+
+const said = find("[data-lined-up]");
+const sentence = () => (pairs.length > 1 && affine(pairs) ? "Lined up by the places you marked." : "Laid over each other as they are. Line them up if they don't match.");
 
 range.addEventListener("input", slide);
 box.addEventListener("pointermove", (event) => {
@@ -68,6 +70,7 @@ box.addEventListener("pointermove", (event) => {
 });
 new ResizeObserver(place).observe(box);
 place();
+said.textContent = sentence();
 
 // --- lining up -----------------------------------------------------------------------------
 
@@ -114,6 +117,7 @@ find("[data-keep-pairs]").addEventListener("click", async () => {
   place();
   panel.hidden = true;
   find("[data-open-line-up]").focus();
+  said.textContent = "Keeping it …";
   const { status, answer } = await post(page.dataset.compare, { pairs });
-  if (status !== 200) find("[data-lined-up]").textContent = answer.error || "Lined up here, but not saved: no connection.";
+  said.textContent = status === 200 ? sentence() : answer.error || "Lined up here, but not saved: no connection.";
 });
