@@ -9,6 +9,8 @@ from django.conf import settings
 from django.test import Client
 from playwright.sync_api import expect, sync_playwright
 
+from tests.browser.slow_server import slow_down
+
 PATIENCE_MS = 40_000  # a busy machine is slow; only a screen that is wrong takes this long
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 800}
@@ -32,6 +34,9 @@ SWITCHES = [
 
 expect.set_options(timeout=PATIENCE_MS)
 
+if "SLOW_SERVER" in os.environ:
+    slow_down(int(os.environ["SLOW_SERVER"]))
+
 # Playwright's loop runs in this thread; the tests' own queries still belong here.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
@@ -41,6 +46,14 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if "tests/browser/" in item.path.as_posix():
             item.add_marker(pytest.mark.browser)
+
+
+def tick_all(page, count):
+    """Tick each of the page's `count` boxes, once they are all there."""
+    boxes = page.get_by_role("checkbox")
+    expect(boxes).to_have_count(count)
+    for box in boxes.all():
+        box.check()
 
 
 @pytest.fixture(scope="session")
@@ -105,6 +118,7 @@ def axe():
     checker = Axe()
 
     def check(page):
+        page.wait_for_load_state()
         options = {"runOnly": {"type": "tag", "values": WCAG_AA}}
         results = checker.run(page, options=options).response
         found = [

@@ -4,6 +4,7 @@ import re
 import time
 
 import pytest
+from playwright.sync_api import expect
 
 from portal.accounts.demo import sign_in_path
 from readiness.actions import inviting
@@ -45,7 +46,7 @@ def test_an_invitation_is_accepted_on_a_phone(open_as, axe, applicator, builder)
     page = open_as(None, f"/accounts/invitation/{invited.token}/", PHONE)
     axe(page)
     page.get_by_role("button", name="Sign in").click()
-    assert page.locator(":focus").get_by_text("Please put this right").is_visible()
+    expect(page.locator(":focus").get_by_text("Please put this right")).to_be_visible()
     axe(page)
     page.get_by_label("Your name").fill("Kim New")
     page.get_by_label("Your position").fill("Site supervisor")
@@ -68,12 +69,13 @@ def test_staff_must_set_up_a_second_factor_and_then_use_it(open_as, axe, staff, 
     page.get_by_label("The six digits").fill(totp(secret, time.time()))
     page.get_by_role("button", name="Switch it on").click()
     page.get_by_role("heading", name="Recovery codes").wait_for()
-    assert page.locator(".codes li").count() == 10
+    expect(page.locator(".codes li")).to_have_count(10)
     recovery = page.locator(".codes li").first.inner_text()
     axe(page)
     page.get_by_role("link", name="I have kept them, go on").click()
     page.goto("/accounts/logout/")
     page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/accounts/login/")
     sign_in_with_password(page)
     page.get_by_role("heading", name="One more step").wait_for()
     axe(page)
@@ -155,10 +157,10 @@ def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contac
 def test_the_keyboard_alone_reaches_the_page_and_the_first_field(open_as):
     page = open_as(None, "/accounts/login/", DESK)
     page.keyboard.press("Tab")
-    assert page.locator(":focus").inner_text() == "Skip to the page"
+    expect(page.locator(":focus")).to_have_text("Skip to the page")
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
-    assert page.locator(":focus").get_attribute("id") == "code-email"
+    expect(page.locator(":focus")).to_have_id("code-email")
 
 
 def test_the_demos_link_opens_the_home_screen(open_as, contact):

@@ -14,7 +14,7 @@ from readiness.actions import booking as acts
 from readiness.actions import fixing, issuing, photos, reporting, sharing
 from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation
 from readiness.rules.calendar import calendar_of
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, tick_all
 from tests.factories import confirm, make_draft, make_runs, make_site
 from tests.photos.pictures import jpeg, landmark
 
@@ -280,8 +280,7 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
 
     page.goto(reverse("builder:confirm", args=[clean.site_id]))
     assert page.get_by_role("button", name=re.compile("Tick all")).count() == 0
-    for box in page.get_by_role("checkbox").all():
-        box.check()
+    tick_all(page, 12)
     page.get_by_label(re.compile("Your signature")).fill("Sam Supervisor")
     page.get_by_role("button", name="Sign and confirm").click()
     expect(page.locator("main")).to_contain_text("Confirmed. You can ask for a day now.")

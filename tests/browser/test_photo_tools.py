@@ -1,9 +1,11 @@
 """Sending, marking up, measuring and comparing photos in real Chromium, on a phone and a desk."""
 
 import io
+import re
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from readiness.actions.fixing import say_fixed
 from readiness.actions.photos import add_photo
@@ -74,9 +76,8 @@ def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
     page.set_input_files("input[type=file]", [*files, bad])
     page.locator(".upload-row.is-sent").nth(2).wait_for()
     refused = page.locator(".upload-row.is-refused")
-    refused.wait_for()
-    assert "“broken.jpg” is damaged or incomplete" in refused.inner_text()
-    assert page.locator(".upload-row.is-sent img").count() == 3
+    expect(refused).to_contain_text("“broken.jpg” is damaged or incomplete")
+    expect(page.locator(".upload-row.is-sent img")).to_have_count(3)
     axe(page)
     refused.get_by_role("button").click()
     page.locator(".upload-row.is-sent").first.get_by_role("button").click()
@@ -107,8 +108,7 @@ def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files
     page = open_as(contact, address)
     page.context.set_offline(True)
     page.set_input_files("input[type=file]", files[:1])
-    page.locator(".upload-row.is-waiting").wait_for()
-    assert "No connection" in page.locator(".upload-row").inner_text()
+    expect(page.locator(".upload-row.is-waiting")).to_contain_text("No connection")
     page.context.set_offline(False)
     page.locator(".upload-row.is-sent").wait_for()
     assert Photo.objects.filter(uploaded_by=contact).count() == 1
@@ -145,7 +145,8 @@ def test_marks_are_drawn_with_a_finger_saved_and_undone(open_as, applicator, sit
     photo.markup.refresh_from_db()
     assert len(photo.markup.shapes) == 2
     page.goto(reverse("photos:detail", args=[photo.pk]))
-    assert "line marked “38 mm”" in page.locator("svg.photo-img").get_attribute("aria-label")
+    picture = page.locator("svg.photo-img")
+    expect(picture).to_have_attribute("aria-label", re.compile("line marked “38 mm”"))
     axe(page)
 
 
@@ -265,7 +266,7 @@ def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, con
     page.locator("[data-lined-up]", has_text="as they are").wait_for()
     page.locator(".compare-range").focus()
     page.keyboard.press("End")
-    assert "inset(0px" in page.locator(".compare-before").get_attribute("style")
+    expect(page.locator(".compare-before")).to_have_attribute("style", re.compile(r"inset\(0px"))
     page.locator("[data-open-line-up]").click()
     for stage in page.locator(".stage").all():
         stage.scroll_into_view_if_needed()

@@ -16,7 +16,7 @@ from playwright.sync_api import expect
 from readiness.demo.pictures import jpeg_bytes
 from readiness.models import Booking, Paper, Photo, Site
 from readiness.rules.calendar import calendar_of
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, tick_all
 from tests.factories import make_applicator
 
 EMAIL, PASSWORD = "owner@applicator.example", "seven quiet brick kilns"
@@ -154,6 +154,7 @@ class Applicator:
 
     def accept(self, number):
         self.page.get_by_role("button", name=f"Accept item {number}").click()
+        expect(self.page.get_by_text(f"Item {number}: accepted.")).to_be_visible()
 
     def send_back(self, number, reason):
         page = self.page
@@ -161,11 +162,13 @@ class Applicator:
         item.locator("summary", has_text="Send back").click()
         item.get_by_label("What is still wrong?").fill(reason)
         item.get_by_role("button", name=f"Send item {number} back").click()
+        expect(page.get_by_text(f"Item {number}: sent back.")).to_be_visible()
 
     def offer(self, words):
         self.page.goto("/office/")
         self.page.get_by_role("link", name=re.compile("Asked for")).click()
         self.page.get_by_role("button", name=re.compile(words)).click()
+        expect(self.page.get_by_role("status")).to_be_visible()
 
 
 class Supervisor:
@@ -224,6 +227,10 @@ class Supervisor:
         self.next_step("Confirm that it is ready")
         for wall, _ in WALLS:
             page.get_by_role("button", name=f"Tick all of this wall {wall}").click()
+        self.sign()
+
+    def sign(self):
+        page = self.page
         page.get_by_label("Your signature", exact=False).fill("Sam Supervisor")
         page.get_by_role("button", name="Sign and confirm").click()
         expect(page.get_by_text("Confirmed. You can ask for a day now.")).to_be_visible()
@@ -334,10 +341,8 @@ def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
     applicator.accept(1)
 
     supervisor.next_step("Confirm that it is ready")
-    for box in supervisor.page.get_by_role("checkbox").all():
-        box.check()
-    supervisor.page.get_by_label("Your signature", exact=False).fill("Sam Supervisor")
-    supervisor.page.get_by_role("button", name="Sign and confirm").click()
+    tick_all(supervisor.page, 3 * len(WALLS))
+    supervisor.sign()
     supervisor.ask(day)
     applicator.offer(f"{day.day} {day:%B}")
     supervisor.accept()
