@@ -4,6 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from portal.whole_body import WholeBody
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 
-application = get_wsgi_application()
+application = WholeBody(get_wsgi_application())

@@ -9,7 +9,7 @@ class _Fields(HTMLParser):
     def __init__(self, mark: str):
         super().__init__()
         self.mark, self.inside = mark, False
-        self.select, self.templates = "", 0
+        self.select, self.area, self.templates = "", "", 0
         self.found: dict[str, str] = {}
 
     def handle_starttag(self, tag, attributes):
@@ -22,12 +22,21 @@ class _Fields(HTMLParser):
         name = given.get("name") or ""
         if tag == "input" and name and given.get("type") not in ("submit", "checkbox", "radio"):
             self.found[name] = given.get("value") or ""
+        elif tag == "textarea":
+            self.area, self.found[name] = name, ""
         elif tag == "select":
             self.select = name
         elif tag == "option" and ("selected" in given or self.select not in self.found):
             self.found[self.select] = given.get("value") or ""
 
+    def handle_data(self, data):
+        if self.area:
+            self.found[self.area] += data
+
     def handle_endtag(self, tag):
+        if tag == "textarea" and self.area:
+            self.found[self.area] = self.found[self.area].removeprefix("\n")
+            self.area = ""
         self.templates -= tag == "template"
         if tag == "form":
             self.inside = False

@@ -11,12 +11,12 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
-from django.core.wsgi import get_wsgi_application
 from django.db import connection, connections
 from django.urls import reverse
 
 from portal.accounts.demo import sign_in_path
 from portal.background import BackgroundWorker
+from portal.wsgi import application
 from readiness.models import User
 
 STORED = ("photos", "papers", "files", "mail")
@@ -126,7 +126,7 @@ class Command(BaseCommand):
 
     def _serve(self, server, port, people) -> None:
         signal.signal(signal.SIGTERM, _as_interrupt)
-        server.set_app(get_wsgi_application())
+        server.set_app(application)
         worker = BackgroundWorker()
         worker.start()
         self._greet(port, people)
