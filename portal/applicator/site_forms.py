@@ -32,6 +32,12 @@ class ContactChoice(forms.ModelMultipleChoiceField):
 
     widget = forms.CheckboxSelectMultiple
 
+    def clean(self, value):
+        try:
+            return super().clean(value)
+        except OverflowError as error:  # a number too large for the database is nobody's
+            raise forms.ValidationError("Choose among the contacts listed.") from error
+
     def label_from_instance(self, contact):
         position = f", {contact.position}" if contact.position else ""
         return f"{contact.user}{position} ({contact.user.email})"

@@ -118,6 +118,15 @@ def test_only_the_builders_own_contacts_can_be_told(client_for, applicator, buil
     assert list(Site.objects.get().notify.all()) == [own]
 
 
+@pytest.mark.parametrize("nobody", ["999999", "9" * 30, "-1", "Sam"])
+def test_a_contact_that_does_not_exist_is_refused(client_for, applicator, builder, nobody):
+    page = f"{url('site_new')}?builder={builder.pk}"
+    answer = client_for(applicator).post(page, details(notify=nobody))
+    assert answer.status_code == 200
+    assert answer.context["form"].errors["notify"]
+    assert not Site.objects.exists()
+
+
 @pytest.mark.parametrize("pasted", ["-33.1, 151.2", "33 south"])
 def test_a_position_that_can_not_be_read_is_said_and_not_left_out(
     client_for, applicator, builder, pasted
