@@ -284,6 +284,20 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     assert wording.grouped_digest(record.data["sha256"]) in text
 
 
+@pytest.mark.parametrize("size", ["A4", "letter"])
+@pytest.mark.parametrize("pairs", [1, 2, 3])
+def test_the_cautions_of_a_confirmation_never_stand_on_a_page_of_their_own(db, size, pairs):
+    report, _, _ = reports.story(items=pairs, business={"paper_size": size})
+    pages = pages_of(reports.make(report, "confirmation"))
+    (page,) = [page for page in pages if "Cautions for treatment day" in page]
+    assert "What was signed" in page or "What was wrong" in page
+
+
+def test_two_items_with_their_photos_make_a_confirmation_of_two_pages(db):
+    report, _, _ = reports.story(items=2)
+    assert len(pages_of(reports.make(report, "confirmation"))) == 2
+
+
 def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_signed(db):
     report, _, _ = reports.story()
     before = reports.make(report, "confirmation")
