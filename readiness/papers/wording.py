@@ -78,7 +78,8 @@ def short_when(value: datetime | None, zone: ZoneInfo) -> str:
     """A moment for narrow places: "12 Mar 2026, 3:20 pm"; nothing for None."""
     if value is None:
         return ""
-    return f"{short_day(value.astimezone(zone).date())}, {clock_words(value, zone)}"
+    clock = clock_words(value, zone).replace(" ", "\u00a0")
+    return f"{short_day(value.astimezone(zone).date())}, {clock}"
 
 
 def exact(value: str | datetime | None, zone: ZoneInfo) -> str:

@@ -5,17 +5,22 @@ import io
 import re
 import subprocess
 import tempfile
+from datetime import UTC, datetime, timedelta
 
 import pikepdf
 import pytest
 from PIL import Image
 
-from readiness.actions import confirming
+from readiness import clock
+from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.papers import photo_record, site_report, treatment, wording
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
+from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
+
+MONDAY = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)  # 10:00 am at the site
 
 
 def flat(text: str) -> str:
@@ -304,6 +309,103 @@ def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_sign
     item = report.items.first()
     item.state = "sent_back"
     item.save()
+    assert reports.make(report, "confirmation") == before
+
+
+def sent_back(applicator, supervisor, item, at, reason, *, number=600):
+    """The item said fixed at a time, and sent back an hour later."""
+    with clock.at(at):
+        photo = reports.put_photo(item.report.site, number=number)
+        fixing.say_fixed(supervisor, item, photos=[photo])
+    with clock.at(at + timedelta(hours=1)):
+        fixing.send_back(applicator, item, reason=reason)
+
+
+def one_item(**business):
+    """The applicator, the builder's contact, and their report of one item on two walls."""
+    builder = make_builder("Wattle Homes")
+    applicator = make_applicator(name="Alex Applicator", licence_number="T-2208")
+    site = reports.make_site(applicator, 2, builder=builder)
+    with clock.at(MONDAY - timedelta(days=1)):
+        report = reports.issue(actor=applicator, site=site, items=1, business=business)
+    return applicator, make_contact(builder, name="Sam Supervisor"), report
+
+
+def confirmation_text(supervisor, report) -> str:
+    return flat(reports.text_of(reports.make(_confirmed(supervisor, report), "confirmation")))
+
+
+def _confirmed(supervisor, report):
+    ticks = {str(run.pk): ["clean", "dry", "clear"] for run in report.site.wall_runs.all()}
+    confirming.confirm_ready(
+        supervisor, report, name="Sam", position="Supervisor", signature="Sam", ticks=ticks
+    )
+    return report
+
+
+def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
+    applicator, supervisor, report = one_item()
+    item = report.items.get()
+    sent_back(applicator, supervisor, item, MONDAY, "Still hollow.", number=601)
+    sent_back(applicator, supervisor, item, MONDAY + timedelta(hours=3), "Loose.", number=602)
+    with clock.at(MONDAY + timedelta(hours=6)):
+        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
+        fixing.accept_fix(applicator, item)
+        text = confirmation_text(supervisor, report)
+    first, second = (
+        f"Earlier: said fixed by Sam Supervisor, 23 Nov 2026, {said}; "
+        f"sent back by Alex Applicator, 23 Nov 2026, {back}: {reason}"
+        for said, back, reason in (
+            ("10:00 am", "11:00 am", "Still hollow."),
+            ("1:00 pm", "2:00 pm", "Loose."),
+        )
+    )
+    assert text.index(first) < text.index(second)
+    assert "by Sam Supervisor, 23 Nov 2026, 4:00 pm" in text
+
+
+def test_an_item_accepted_on_site_after_it_was_sent_back_is_not_said_to_be_sent_back(db):
+    applicator, supervisor, report = one_item()
+    item = report.items.get()
+    sent_back(applicator, supervisor, item, MONDAY, "Still hollow.")
+    with clock.at(MONDAY + timedelta(hours=6)):
+        fixing.accept_on_site(applicator, item)
+        content = reports.make(_confirmed(supervisor, report), "confirmation")
+    text = flat(reports.text_of(content, "-raw"))
+    assert "Accepted on site by Alex Applicator, 23 Nov 2026, 4:00 pm" in text
+    assert text.count("sent back by Alex Applicator, 23 Nov 2026, 11:00 am: Still hollow.") == 1
+    assert "Sent back" not in text
+    assert "Said fixed, and sent back. Camera: " in text
+    assert "After. Camera: " not in text
+
+
+def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carried_on(db):
+    applicator, supervisor, report = one_item()
+    old = report.items.get()
+    sent_back(applicator, supervisor, old, MONDAY, "Still hollow.")
+    with clock.at(MONDAY + timedelta(hours=6)):
+        later = reporting.start_report(
+            applicator, report.site, visited_on=MONDAY.date(), carry_over=[old]
+        )
+        for run in report.site.wall_runs.all():
+            reporting.check_run(applicator, later, run)
+        later = issuing.issue_report(applicator, later)
+        fixing.accept_on_site(applicator, later.items.get())
+        text = confirmation_text(supervisor, later)
+    assert "Earlier, as item 1 of report 1: said fixed by Sam Supervisor" in text
+
+
+def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
+    """Where the builder's word is enough, the applicator may look later and send it back."""
+    applicator, supervisor, report = one_item(fixes_needed="said_fixed")
+    item = report.items.get()
+    with clock.at(MONDAY):
+        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
+        _confirmed(supervisor, report)
+    before = reports.make(report, "confirmation")
+    with clock.at(MONDAY + timedelta(hours=2)):
+        fixing.send_back(applicator, item, reason="Not so.")
+    assert "Not looked at yet" in flat(reports.text_of(before))
     assert reports.make(report, "confirmation") == before
 
 
