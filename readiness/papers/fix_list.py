@@ -53,6 +53,7 @@ def build(
         **head(snapshot, name, edition, edition_reason),
         "trade": words,
         "items": list(_with_drawings(snapshot, items)),
+        "digest_label": "SHA-256\u00a0",
         "count": counted(len(items), "thing to fix", "things to fix"),
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",

@@ -14,6 +14,7 @@ from readiness.papers.views import (
     TradeView,
     finish_words,
     letterhead,
+    people,
     person,
     run_length,
 )
@@ -79,6 +80,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
+        "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
         "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
         "walls": walls,
         "walls_beside_plan": WALLS_BESIDE_PLAN,
@@ -183,7 +185,7 @@ def _facts(snapshot: Snapshot) -> list[tuple[str, str]]:
     pairs = [
         ("Visited", wording.day(content["visited_on"])),
         ("Report issued", wording.when(content["issued_at"], snapshot.zone)),
-        ("By", person(content["issued_by"] or content["prepared_by"])),
+        *people(content),
         ("Treatment wanted on", wording.day(content["treatment_wanted_on"])),
         ("Weather", content["weather"]),
         ("House type", content["site"]["house_type"]),

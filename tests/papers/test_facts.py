@@ -14,6 +14,7 @@ from PIL import Image
 from readiness import clock
 from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.papers import photo_record, site_report, treatment, wording
+from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
@@ -177,6 +178,58 @@ def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
     assert photo_record.build(Snapshot(content)).context["summary"] == "No photos"
     content["checks"][0]["photos"] = shown
     assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
+
+
+def test_who_prepared_a_report_is_told_from_who_issued_it(issued):
+    """The office may issue what a technician found: the photos are not the office's then."""
+    content = copy.deepcopy(issued.snapshot)
+    content["issued_by"] = {"id": "other", "name": "Olly Office", "licence_number": ""}
+    facts = dict(site_report.build(Snapshot(content)).context["facts"])
+    assert facts["Prepared by"] == "Alex Applicator (licence T-2208)"
+    assert facts["Issued by"] == "Olly Office"
+    made = photo_record.build(Snapshot(content)).context["made"]
+    assert made.endswith(
+        "report 1 (prepared by Alex Applicator (licence T-2208), issued by Olly Office)"
+    )
+
+
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_a_site_report_says_once_what_distances_and_digests_are(db, size):
+    report = reports.issue(items=10, business={"paper_size": size})
+    text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
+    legend = "Required fixes Distances start at the left end of the wall, seen from outside. Beside"
+    assert text.count(legend) == 1
+    assert text.count("the first 12 characters of the file's SHA-256.") == 1
+
+
+def test_the_legend_stands_at_the_first_chapter_of_items_whichever_that_is(db):
+    report = reports.issue(items=1, things=reports.THINGS[9:])
+    text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
+    assert "as found on the day of the visit. Distances start at the left end" in text
+
+
+def test_a_fix_list_says_where_distances_start_and_what_the_digest_is(issued, made):
+    text = flat(reports.text_of(made(issued, "fix_list", "bricklayer"), "-raw"))
+    assert "Distances start at the left end of a wall, seen from outside." in text
+    photo = Snapshot(issued.snapshot).items(reports.FRAME)[0].photos[0]
+    assert f"SHA-256 {photo.short_digest}" in text
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("from 1.2 m to 1.7 m, then", "from 1.2\u00a0m to 1.7\u00a0m, then"),
+        ("35 mm deep for 24 h", "35\u00a0mm deep for 24\u00a0h"),
+        ("2 more, 3 houses", "2 more, 3 houses"),
+    ],
+)
+def test_a_number_keeps_to_the_line_of_its_unit(text, kept):
+    assert wording.with_units(text) == kept
+
+
+def test_the_guide_says_how_long_brick_dries_after_what(db):
+    text = flat(reports.text_of(render_sample("guide", reports.set_business()).content))
+    assert "has dried for 24 h since it was last washed, and for 24 h since rain." in text
 
 
 def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
