@@ -98,6 +98,22 @@ def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     assert "nothing found." in text
 
 
+@pytest.mark.parametrize("walls", [12, 40])
+def test_the_plan_stands_on_page_one_of_a_letter_sheet_under_four_trades(db, walls):
+    report = reports.issue(walls=walls, business={"paper_size": "letter"})
+    first = pages_of(reports.make(report, "site_report"))[0]
+    assert "Site cleaner or labourer" in first
+    assert "Visited: Mon 23 November 2026" in first
+    assert "Ready Not ready" in first, "the key of the plan"
+
+
+def test_many_walls_are_listed_two_in_a_line(db):
+    report = reports.issue(walls=12, items=3)
+    first = pages_of(reports.make(report, "site_report"))[0]
+    listed = first[first.index("The walls, by their letters") :]
+    assert re.search(r"A · North wall 1 .* B · East wall 1 .* L · West wall 3", listed)
+
+
 def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
     """A person decides what becomes an item, but no paper calls such a wall right."""
     report = reports.issue(items=1, things=reports.THINGS[8:])
