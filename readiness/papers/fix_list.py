@@ -53,6 +53,7 @@ def build(
         **head(snapshot, name, edition, edition_reason),
         "trade": words,
         "items": list(_with_drawings(snapshot, items)),
+        "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
         "digest_label": "SHA-256\u00a0",
         "count": counted(len(items), "thing to fix", "things to fix"),
         "where": view.where,
@@ -88,7 +89,9 @@ def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tu
         yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=58)
 
 
-def _can_be_drawn(snapshot: Snapshot, run: WallRun) -> bool:
+def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
     """Enough was measured, and it can be believed."""
+    if run is None:
+        return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
     return run.has_levels and "levels_unbelievable" not in codes

@@ -226,9 +226,16 @@ def test_the_legend_stands_at_the_first_chapter_of_items_whichever_that_is(db):
 
 def test_a_fix_list_says_where_distances_start_and_what_the_digest_is(issued, made):
     text = flat(reports.text_of(made(issued, "fix_list", "bricklayer"), "-raw"))
-    assert "Distances start at the left end of a wall, seen from outside." in text
+    assert "North wall, from outside: distances start at its left end" in text
+    assert "Distances start at" not in text, "every wall is drawn"
     photo = Snapshot(issued.snapshot).items(reports.FRAME)[0].photos[0]
     assert f"SHA-256 {photo.short_digest}" in text
+
+
+def test_a_fix_list_without_drawings_says_where_distances_start(db):
+    report = reports.issue(walls=1, items=1, levels=False)
+    text = flat(reports.text_of(reports.make(report, "fix_list", "bricklayer"), "-raw"))
+    assert text.count("Distances start at the left end of a wall, seen from outside.") == 1
 
 
 @pytest.mark.parametrize(
