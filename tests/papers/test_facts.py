@@ -293,6 +293,24 @@ def test_one_thing_to_fix_with_its_photo_and_its_wall_takes_one_page(size, db):
     assert "Soil lies 140 mm up the brick." in flat(reports.text_of(content))
 
 
+def test_one_thing_takes_one_page_of_a_short_sheet_with_many_words_on_it(db):
+    """A long firm name, a note, and a rule's value that takes a second line."""
+    business = {
+        "name": "Gumnut Barrier Services for the Wide Tallow Creek Valley",
+        "letterhead_note": "Termite-management treatments for new brick houses, since a while now",
+        "paper_size": "letter",
+    }
+    applicator = make_applicator()
+    site = reports.make_site(applicator, 12)
+    note = (
+        "Paving to come along the whole wall, up to the step at the back door, and then on to the "
+        "garage as drawn."
+    )
+    things = (("ground_too_high", {"measured_value": 40, "note": note}),)
+    report = reports.issue(actor=applicator, site=site, items=1, things=things, business=business)
+    assert len(pages_of(reports.make(report, "fix_list", "earthworks"))) == 1
+
+
 def test_walls_are_told_apart_by_letter_where_labels_have_commas(issued):
     labels = iter(("Front, garage", "Behind garage", "Tap side", "Back"))
     content = copy.deepcopy(issued.snapshot)
