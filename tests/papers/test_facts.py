@@ -547,6 +547,13 @@ def test_the_treatment_record_tells_the_whole_story(db):
         assert words in text
 
 
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_the_sign_off_of_a_treatment_stands_with_what_is_signed(db, size):
+    pages = pages_of(render_sample("treatment", reports.set_business(paper_size=size)).content)
+    (page,) = [page for page in pages if "Sign-off" in page]
+    assert "Walls treated" in page
+
+
 def test_a_removed_photo_leaves_a_place_that_says_so(issued, made):
     photo = issued.items.first().photos.first()
     photo.removed_at = photo.received_at
