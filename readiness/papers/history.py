@@ -62,7 +62,7 @@ def stories(
             _by(fix.said_by, fix.said_at, snapshot.zone) if fix else "",
             pasts.decided(item, fix) if item else "",
             tuple(
-                snapshot.photo(entry, number, frame, f"{view.name} after the fix, {view.place}")
+                snapshot.photo(entry, number, frame, f"{view.name} when said fixed, {view.place}")
                 for number, entry in enumerate(photos[view.id], 1)
             ),
             tuple(pasts.earlier(item, fix)) if item else (),

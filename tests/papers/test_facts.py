@@ -471,6 +471,8 @@ def test_an_item_accepted_on_site_after_it_was_sent_back_is_not_said_to_be_sent_
     assert "Sent back" not in text
     assert "Said fixed, and sent back. Camera: " in text
     assert "After. Camera: " not in text
+    alternatives = reports.alternatives_of(content)
+    assert any("Unfilled mortar joint when said fixed" in words for words in alternatives)
 
 
 def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carried_on(db):
