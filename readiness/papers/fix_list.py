@@ -15,6 +15,7 @@ from readiness.rules.words import counted
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
 FIRST_PHOTO = {"A4": Frame(104, 64), "letter": Frame(104, 46)}
+MOST_PLAN_HEIGHT = {"A4": 160, "letter": 145}
 MORE_PHOTOS = Frame(84, 84)
 
 
@@ -43,7 +44,8 @@ def build(
     edition_reason: str = "",
 ) -> Draft:
     words = TRADES[trade]
-    photo = FIRST_PHOTO[snapshot.content["business"]["paper_size"]]
+    size = snapshot.content["business"]["paper_size"]
+    photo = FIRST_PHOTO[size]
     items = snapshot.items(photo, HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
@@ -53,11 +55,13 @@ def build(
         **head(snapshot, name, edition, edition_reason),
         "trade": words,
         "items": list(_with_drawings(snapshot, items)),
+        "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
+        "digest_label": "SHA-256\u00a0",
         "count": counted(len(items), "thing to fix", "things to fix"),
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
-        "plan": figures.plan(snapshot, items, listing=runs, most_height=160),
+        "plan": figures.plan(snapshot, items, listing=runs, most_height=MOST_PLAN_HEIGHT[size]),
         "link": link,
         "link_until": wording.day(link_until.astimezone(snapshot.zone).date())
         if link_until
@@ -87,7 +91,9 @@ def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tu
         yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=58)
 
 
-def _can_be_drawn(snapshot: Snapshot, run: WallRun) -> bool:
+def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
     """Enough was measured, and it can be believed."""
+    if run is None:
+        return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
     return run.has_levels and "levels_unbelievable" not in codes

@@ -148,8 +148,8 @@ def _rules(values: RuleValues) -> list[tuple[str, str]]:
         ("Clean", "No mortar drops or smears, mud, dust or paint on the band."),
         (
             "Dry",
-            f"Wet-cleaned brick has dried for {words('drying_hours')}, rain for "
-            f"{words('rain_drying_hours')}.",
+            f"The brick has dried for {words('drying_hours')} since it was last washed, and for "
+            f"{words('rain_drying_hours')} since rain.",
         ),
         (
             "Reachable",

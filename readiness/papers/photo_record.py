@@ -10,7 +10,7 @@ from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
-from readiness.papers.views import PhotoView, Snapshot, person
+from readiness.papers.views import PhotoView, Snapshot, people
 from readiness.rules.catalogue import EFFECTS, get_kind, place
 from readiness.rules.words import amount, counted
 
@@ -44,8 +44,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     name = "Photo record of pre-existing defects"
     context = {
         **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
-        "visited": wording.day(content["visited_on"]),
-        "visitor": person(content["issued_by"] or content["prepared_by"]),
+        "made": _made(snapshot),
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,
         "without": [
@@ -62,6 +61,18 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         description="Every photo of the visit with its place, both times and its digest",
         edition=edition,
     )
+
+
+def _made(snapshot: Snapshot) -> str:
+    """On which visit, by whom, for which report; who issued it, where that is another person."""
+    content = snapshot.content
+    visit, report = wording.day(content["visited_on"]), f"report {content['number']}"
+    names = people(content)
+    if len(names) > 1:
+        both = ", ".join(f"{label.lower()} {name}" for label, name in names)
+        return f"on the visit of {visit}, {report} ({both})"
+    by = f" by {names[0][1]}" if names[0][1] else ""
+    return f"on the visit of {visit}{by}, {report}"
 
 
 def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:

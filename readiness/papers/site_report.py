@@ -14,6 +14,7 @@ from readiness.papers.views import (
     TradeView,
     finish_words,
     letterhead,
+    people,
     person,
     run_length,
 )
@@ -25,6 +26,7 @@ from readiness.rules.words import counted, listed, metres
 
 PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
+MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
 LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
@@ -79,7 +81,12 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "other_reasons": snapshot.other_reasons(),
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
-        "plan": figures.plan(snapshot, snapshot.items(PHOTO)),
+        "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
+        "plan": figures.plan(
+            snapshot,
+            snapshot.items(PHOTO),
+            most_height=MOST_PLAN_HEIGHT[content["business"]["paper_size"]],
+        ),
         "walls": walls,
         "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.found_right],
@@ -183,7 +190,7 @@ def _facts(snapshot: Snapshot) -> list[tuple[str, str]]:
     pairs = [
         ("Visited", wording.day(content["visited_on"])),
         ("Report issued", wording.when(content["issued_at"], snapshot.zone)),
-        ("By", person(content["issued_by"] or content["prepared_by"])),
+        *people(content),
         ("Treatment wanted on", wording.day(content["treatment_wanted_on"])),
         ("Weather", content["weather"]),
         ("House type", content["site"]["house_type"]),

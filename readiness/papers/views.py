@@ -206,10 +206,10 @@ class Snapshot:
             run_id=entry["run"],
             run_label=label,
             run_letter=self.run_letters.get(entry["run"], ""),
-            place=where.replace(" m)", "\u00a0m)"),
-            found=_found(entry, check),
+            place=wording.with_units(where),
+            found=wording.with_units(_found(entry, check)),
             note=entry["note"],
-            fix=entry["required_fix"],
+            fix=wording.with_units(entry["required_fix"]),
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
@@ -283,6 +283,14 @@ def person(entry: dict | None) -> str:
         return ""
     licence = entry.get("licence_number")
     return f"{entry['name']} (licence {licence})" if licence else entry["name"]
+
+
+def people(content: dict) -> list[tuple[str, str]]:
+    """Who made a report, as label and person: one line, or two where another person issued it."""
+    prepared, issued = content["prepared_by"], content["issued_by"]
+    if prepared and issued and prepared["id"] != issued["id"]:
+        return [("Prepared by", person(prepared)), ("Issued by", person(issued))]
+    return [("By", person(issued or prepared))]
 
 
 def finish_words(run) -> str:

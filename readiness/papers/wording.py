@@ -12,6 +12,7 @@ _UNPRINTABLE = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u2028\u2029"
     "\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
 )
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|m|h|L)\b)")
 
 
 def clean(value):
@@ -23,6 +24,11 @@ def clean(value):
     if isinstance(value, list):
         return [clean(part) for part in value]
     return value
+
+
+def with_units(text: str) -> str:
+    """A text whose numbers keep to the line of their unit, as in "1.7 m" and "35 mm"."""
+    return _BEFORE_UNIT.sub("\u00a0", text)
 
 
 def shortened(text: str, most: int) -> str:
@@ -78,7 +84,8 @@ def short_when(value: datetime | None, zone: ZoneInfo) -> str:
     """A moment for narrow places: "12 Mar 2026, 3:20 pm"; nothing for None."""
     if value is None:
         return ""
-    return f"{short_day(value.astimezone(zone).date())}, {clock_words(value, zone)}"
+    clock = clock_words(value, zone).replace(" ", "\u00a0")
+    return f"{short_day(value.astimezone(zone).date())}, {clock}"
 
 
 def exact(value: str | datetime | None, zone: ZoneInfo) -> str:

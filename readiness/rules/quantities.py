@@ -225,9 +225,8 @@ def _steps(
     then = f"then {counted(refills, 'refill')}" if refills else "no refill"
     yield Step("Fills", tank, f"first fill {number(first_fill)} L, {then}")
     pumps = math.ceil(values["pumps_per_5_l"] * first_fill / 5)
-    yield Step(
-        "Pressure", f"low: about {values['pumps_per_5_l']} pumps for 5 L", f"about {pumps} pumps"
-    )
+    each = f"low pressure: about {values['pumps_per_5_l']} pumps for each 5 L in the sprayer"
+    yield Step("Pumps for the first fill", each, f"about {pumps}")
     drums = math.ceil(with_waste / values["drum_litres"])
     drum = f"{number(with_waste)} L from drums of {number(values['drum_litres'])} L"
     yield Step("Drums to carry", drum, counted(drums, "drum"))

@@ -5,17 +5,23 @@ import io
 import re
 import subprocess
 import tempfile
+from datetime import UTC, datetime, timedelta
 
 import pikepdf
 import pytest
 from PIL import Image
 
-from readiness.actions import confirming
+from readiness import clock
+from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.papers import photo_record, site_report, treatment, wording
+from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.catalogue import get_kind
+from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
+
+MONDAY = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)  # 10:00 am at the site
 
 
 def flat(text: str) -> str:
@@ -90,6 +96,22 @@ def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     assert "Ready Nothing found holds the booking." in text
     assert "Not ready" not in text
     assert "nothing found." in text
+
+
+@pytest.mark.parametrize("walls", [12, 40])
+def test_the_plan_stands_on_page_one_of_a_letter_sheet_under_four_trades(db, walls):
+    report = reports.issue(walls=walls, business={"paper_size": "letter"})
+    first = pages_of(reports.make(report, "site_report"))[0]
+    assert "Site cleaner or labourer" in first
+    assert "Visited: Mon 23 November 2026" in first
+    assert "Ready Not ready" in first, "the key of the plan"
+
+
+def test_many_walls_are_listed_two_in_a_line(db):
+    report = reports.issue(walls=12, items=3)
+    first = pages_of(reports.make(report, "site_report"))[0]
+    listed = first[first.index("The walls, by their letters") :]
+    assert re.search(r"A · North wall 1 .* B · East wall 1 .* L · West wall 3", listed)
 
 
 def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
@@ -174,6 +196,65 @@ def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
     assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
 
 
+def test_who_prepared_a_report_is_told_from_who_issued_it(issued):
+    """The office may issue what a technician found: the photos are not the office's then."""
+    content = copy.deepcopy(issued.snapshot)
+    content["issued_by"] = {"id": "other", "name": "Olly Office", "licence_number": ""}
+    facts = dict(site_report.build(Snapshot(content)).context["facts"])
+    assert facts["Prepared by"] == "Alex Applicator (licence T-2208)"
+    assert facts["Issued by"] == "Olly Office"
+    made = photo_record.build(Snapshot(content)).context["made"]
+    assert made.endswith(
+        "report 1 (prepared by Alex Applicator (licence T-2208), issued by Olly Office)"
+    )
+
+
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_a_site_report_says_once_what_distances_and_digests_are(db, size):
+    report = reports.issue(items=10, business={"paper_size": size})
+    text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
+    legend = "Required fixes Distances start at the left end of the wall, seen from outside. Beside"
+    assert text.count(legend) == 1
+    assert text.count("the first 12 characters of the file's SHA-256.") == 1
+
+
+def test_the_legend_stands_at_the_first_chapter_of_items_whichever_that_is(db):
+    report = reports.issue(items=1, things=reports.THINGS[9:])
+    text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
+    assert "as found on the day of the visit. Distances start at the left end" in text
+
+
+def test_a_fix_list_says_where_distances_start_and_what_the_digest_is(issued, made):
+    text = flat(reports.text_of(made(issued, "fix_list", "bricklayer"), "-raw"))
+    assert "North wall, from outside: distances start at its left end" in text
+    assert "Distances start at" not in text, "every wall is drawn"
+    photo = Snapshot(issued.snapshot).items(reports.FRAME)[0].photos[0]
+    assert f"SHA-256 {photo.short_digest}" in text
+
+
+def test_a_fix_list_without_drawings_says_where_distances_start(db):
+    report = reports.issue(walls=1, items=1, levels=False)
+    text = flat(reports.text_of(reports.make(report, "fix_list", "bricklayer"), "-raw"))
+    assert text.count("Distances start at the left end of a wall, seen from outside.") == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("from 1.2 m to 1.7 m, then", "from 1.2\u00a0m to 1.7\u00a0m, then"),
+        ("35 mm deep for 24 h", "35\u00a0mm deep for 24\u00a0h"),
+        ("2 more, 3 houses", "2 more, 3 houses"),
+    ],
+)
+def test_a_number_keeps_to_the_line_of_its_unit(text, kept):
+    assert wording.with_units(text) == kept
+
+
+def test_the_guide_says_how_long_brick_dries_after_what(db):
+    text = flat(reports.text_of(render_sample("guide", reports.set_business()).content))
+    assert "has dried for 24 h since it was last washed, and for 24 h since rain." in text
+
+
 def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
     content = copy.deepcopy(issued.snapshot)
     photo = content["items"][1]["photos"][0]
@@ -210,6 +291,24 @@ def test_one_thing_to_fix_with_its_photo_and_its_wall_takes_one_page(size, db):
     content = reports.make(report, "fix_list", "earthworks")
     assert len(pages_of(content)) == 1
     assert "Soil lies 140 mm up the brick." in flat(reports.text_of(content))
+
+
+def test_one_thing_takes_one_page_of_a_short_sheet_with_many_words_on_it(db):
+    """A long firm name, a note, and a rule's value that takes a second line."""
+    business = {
+        "name": "Gumnut Barrier Services for the Wide Tallow Creek Valley",
+        "letterhead_note": "Termite-management treatments for new brick houses, since a while now",
+        "paper_size": "letter",
+    }
+    applicator = make_applicator()
+    site = reports.make_site(applicator, 12)
+    note = (
+        "Paving to come along the whole wall, up to the step at the back door, and then on to the "
+        "garage as drawn."
+    )
+    things = (("ground_too_high", {"measured_value": 40, "note": note}),)
+    report = reports.issue(actor=applicator, site=site, items=1, things=things, business=business)
+    assert len(pages_of(reports.make(report, "fix_list", "earthworks"))) == 1
 
 
 def test_walls_are_told_apart_by_letter_where_labels_have_commas(issued):
@@ -284,12 +383,125 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     assert wording.grouped_digest(record.data["sha256"]) in text
 
 
+@pytest.mark.parametrize("size", ["A4", "letter"])
+@pytest.mark.parametrize("pairs", [1, 2, 3])
+def test_the_cautions_of_a_confirmation_never_stand_on_a_page_of_their_own(db, size, pairs):
+    report, _, _ = reports.story(items=pairs, business={"paper_size": size})
+    pages = pages_of(reports.make(report, "confirmation"))
+    (page,) = [page for page in pages if "Cautions for treatment day" in page]
+    assert "What was signed" in page or "What was wrong" in page
+
+
+def test_two_items_with_their_photos_make_a_confirmation_of_two_pages(db):
+    report, _, _ = reports.story(items=2)
+    assert len(pages_of(reports.make(report, "confirmation"))) == 2
+
+
 def test_a_confirmation_made_later_still_shows_how_things_stood_when_it_was_signed(db):
     report, _, _ = reports.story()
     before = reports.make(report, "confirmation")
     item = report.items.first()
     item.state = "sent_back"
     item.save()
+    assert reports.make(report, "confirmation") == before
+
+
+def sent_back(applicator, supervisor, item, at, reason, *, number=600):
+    """The item said fixed at a time, and sent back an hour later."""
+    with clock.at(at):
+        photo = reports.put_photo(item.report.site, number=number)
+        fixing.say_fixed(supervisor, item, photos=[photo])
+    with clock.at(at + timedelta(hours=1)):
+        fixing.send_back(applicator, item, reason=reason)
+
+
+def one_item(**business):
+    """The applicator, the builder's contact, and their report of one item on two walls."""
+    builder = make_builder("Wattle Homes")
+    applicator = make_applicator(name="Alex Applicator", licence_number="T-2208")
+    site = reports.make_site(applicator, 2, builder=builder)
+    with clock.at(MONDAY - timedelta(days=1)):
+        report = reports.issue(actor=applicator, site=site, items=1, business=business)
+    return applicator, make_contact(builder, name="Sam Supervisor"), report
+
+
+def confirmation_text(supervisor, report) -> str:
+    return flat(reports.text_of(reports.make(_confirmed(supervisor, report), "confirmation")))
+
+
+def _confirmed(supervisor, report):
+    ticks = {str(run.pk): ["clean", "dry", "clear"] for run in report.site.wall_runs.all()}
+    confirming.confirm_ready(
+        supervisor, report, name="Sam", position="Supervisor", signature="Sam", ticks=ticks
+    )
+    return report
+
+
+def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
+    applicator, supervisor, report = one_item()
+    item = report.items.get()
+    sent_back(applicator, supervisor, item, MONDAY, "Still hollow.", number=601)
+    sent_back(applicator, supervisor, item, MONDAY + timedelta(hours=3), "Loose.", number=602)
+    with clock.at(MONDAY + timedelta(hours=6)):
+        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
+        fixing.accept_fix(applicator, item)
+        text = confirmation_text(supervisor, report)
+    first, second = (
+        f"Earlier: said fixed by Sam Supervisor, 23 Nov 2026, {said}; "
+        f"sent back by Alex Applicator, 23 Nov 2026, {back}: {reason}"
+        for said, back, reason in (
+            ("10:00 am", "11:00 am", "Still hollow."),
+            ("1:00 pm", "2:00 pm", "Loose."),
+        )
+    )
+    assert text.index(first) < text.index(second)
+    assert "by Sam Supervisor, 23 Nov 2026, 4:00 pm" in text
+
+
+def test_an_item_accepted_on_site_after_it_was_sent_back_is_not_said_to_be_sent_back(db):
+    applicator, supervisor, report = one_item()
+    item = report.items.get()
+    sent_back(applicator, supervisor, item, MONDAY, "Still hollow.")
+    with clock.at(MONDAY + timedelta(hours=6)):
+        fixing.accept_on_site(applicator, item)
+        content = reports.make(_confirmed(supervisor, report), "confirmation")
+    text = flat(reports.text_of(content, "-raw"))
+    assert "Accepted on site by Alex Applicator, 23 Nov 2026, 4:00 pm" in text
+    assert text.count("sent back by Alex Applicator, 23 Nov 2026, 11:00 am: Still hollow.") == 1
+    assert "Sent back" not in text
+    assert "Said fixed, and sent back. Camera: " in text
+    assert "After. Camera: " not in text
+    alternatives = reports.alternatives_of(content)
+    assert any("Unfilled mortar joint when said fixed" in words for words in alternatives)
+
+
+def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carried_on(db):
+    applicator, supervisor, report = one_item()
+    old = report.items.get()
+    sent_back(applicator, supervisor, old, MONDAY, "Still hollow.")
+    with clock.at(MONDAY + timedelta(hours=6)):
+        later = reporting.start_report(
+            applicator, report.site, visited_on=MONDAY.date(), carry_over=[old]
+        )
+        for run in report.site.wall_runs.all():
+            reporting.check_run(applicator, later, run)
+        later = issuing.issue_report(applicator, later)
+        fixing.accept_on_site(applicator, later.items.get())
+        text = confirmation_text(supervisor, later)
+    assert "Earlier, as item 1 of report 1: said fixed by Sam Supervisor" in text
+
+
+def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
+    """Where the builder's word is enough, the applicator may look later and send it back."""
+    applicator, supervisor, report = one_item(fixes_needed="said_fixed")
+    item = report.items.get()
+    with clock.at(MONDAY):
+        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
+        _confirmed(supervisor, report)
+    before = reports.make(report, "confirmation")
+    with clock.at(MONDAY + timedelta(hours=2)):
+        fixing.send_back(applicator, item, reason="Not so.")
+    assert "Not looked at yet" in flat(reports.text_of(before))
     assert reports.make(report, "confirmation") == before
 
 
@@ -335,6 +547,13 @@ def test_the_treatment_record_tells_the_whole_story(db):
         "Cautions for treatment day",
     ):
         assert words in text
+
+
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_the_sign_off_of_a_treatment_stands_with_what_is_signed(db, size):
+    pages = pages_of(render_sample("treatment", reports.set_business(paper_size=size)).content)
+    (page,) = [page for page in pages if "Sign-off" in page]
+    assert "Walls treated" in page
 
 
 def test_a_removed_photo_leaves_a_place_that_says_so(issued, made):

@@ -162,3 +162,9 @@ def test_a_wider_joint_never_takes_a_thinner_rod(one, other):
     narrow, wide = sorted((one, other))
     rods = [rod_diameter_mm(width, VALUES) or 10**6 for width in (narrow, wide)]
     assert rods[0] <= rods[1]
+
+
+def test_the_pumps_of_the_first_fill_say_what_they_are_for():
+    (step,) = [step for step in site_quantities([wall()], VALUES).steps if "Pumps" in step.what]
+    assert step.what == "Pumps for the first fill"
+    assert step.working.startswith("low pressure: about ")
