@@ -1,11 +1,16 @@
 """Forms when reception fails or a person goes back: they can be sent again, and stay one thing."""
 
+import re
+
 import pytest
+from django.contrib.sessions.models import Session
+from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.models import Builder, DefectItem, Site
-from tests.factories import make_draft, make_runs, make_site
+from readiness.models import Builder, DefectItem, Fix, Message, Site
+from tests.factories import make_draft, make_issued, make_runs, make_site
+from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -59,3 +64,94 @@ def test_an_item_mended_after_the_back_button_is_still_one_item(open_as, applica
     save.click()
     expect(page.get_by_text("Item 1 is saved")).to_be_visible()
     assert DefectItem.objects.get(report=draft).note == "By the meter box"
+
+
+def lose_the_answer(page, address):
+    """The next time, what is sent to the address gets there, and its answer never comes back."""
+
+    def lose(route):
+        if route.request.method == "POST":
+            route.fetch(max_redirects=0)
+            route.abort("connectionreset")
+        else:
+            route.continue_()
+
+    page.route(address, lose, times=1)
+
+
+@pytest.fixture
+def fix_page(open_as, applicator, contact, site, tmp_path):
+    """The page that says an item fixed, with a photo that was sent and a note."""
+    item = make_issued(applicator, site).items.get()
+    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    picture = tmp_path / "fixed.jpg"
+    picture.write_bytes(jpeg())
+    page.set_input_files("input[type=file]", picture)
+    page.get_by_label("Note").fill("Brushed off")
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    return page
+
+
+def test_a_fix_whose_answer_was_lost_is_sent_again_from_the_same_page(fix_page):
+    page = fix_page
+    say = page.get_by_role("button", name="Say it is fixed")
+    lose_the_answer(page, page.url)
+    say.click()
+    expect(page.get_by_role("alert")).to_contain_text("Nothing on this page is lost")
+    assert Fix.objects.count() == 1
+    expect(say).not_to_have_attribute("aria-busy", "true")
+    expect(page.get_by_label("Note")).to_have_value("Brushed off")
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    page.get_by_role("button", name="Send again").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_have_count(1)
+    fix = Fix.objects.get()
+    assert (fix.note, fix.photos.count()) == ("Brushed off", 1)
+    assert Message.objects.count() == 1
+
+
+def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
+    page = fix_page
+    bad = "<h1>502 Bad Gateway</h1>"
+    page.route(page.url, lambda route: route.fulfill(status=502, body=bad), times=1)
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_role("alert")).to_contain_text("could not take this just now")
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().photos.count() == 1
+
+
+def test_who_was_signed_out_meanwhile_signs_in_elsewhere_and_sends_again(fix_page, contact):
+    page = fix_page
+    Session.objects.all().delete()
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_role("alert")).to_contain_text("you were signed out")
+    link = page.get_by_role("link", name=re.compile("Sign in in another tab"))
+    expect(link).to_have_attribute("href", reverse("account_login"))
+    client = Client()
+    client.force_login(contact)
+    name, cookie = "sessionid", client.cookies["sessionid"].value
+    page.context.add_cookies([{"name": name, "value": cookie, "url": page.url}])
+    page.get_by_role("button", name="Send again").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().note == "Brushed off"
+
+
+def test_what_has_to_be_put_right_is_shown_as_the_browser_shows_it(open_as, applicator):
+    page = open_as(applicator, reverse("applicator:builder_new"))
+    page.get_by_label("Phone").fill("02 5550 0100")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_text("This field is required").first).to_be_visible()
+    expect(page.get_by_label("Phone")).to_have_value("02 5550 0100")
+
+
+def test_a_wall_that_could_not_be_ticked_says_so(open_as, applicator, site):
+    draft = make_draft(applicator, site)
+    page = open_as(applicator, reverse("applicator:report", args=[draft.pk]))
+    tick = page.get_by_role("button", name=re.compile("^Checked North wall"))
+    page.route("**/runs/**", lambda route: route.abort("connectionreset"), times=1)
+    tick.click()
+    expect(page.get_by_role("alert")).to_contain_text("No answer")
+    tick.click()
+    expect(page.get_by_text("1 of 4 walls checked")).to_be_visible()
+    expect(page.get_by_role("alert")).to_have_count(0)
+    assert draft.checks.count() == 1

@@ -4,6 +4,7 @@
 
 (() => {
   const PREFIX = "kept-item:";
+  const PATIENCE_MS = 60_000;
   const NOT_KEPT = new Set(["csrfmiddlewaretoken", "photos", "then"]);
 
   function read(name) {
@@ -171,6 +172,16 @@
     }
   });
 
+  function offerAgain(button, why) {
+    const again = document.createElement("button");
+    again.type = "button";
+    again.className = "btn btn-primary";
+    again.textContent = "Send again";
+    again.addEventListener("click", () => form.requestSubmit(button));
+    say(`${why} Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`, true, again);
+    note.scrollIntoView({ block: "center" });
+  }
+
   // Sending: with an answer the page goes on; without one nothing is lost.
   let sending = false;
   form.addEventListener("submit", async (event) => {
@@ -189,9 +200,14 @@
         method: "POST",
         body: data,
         headers: { "X-Answer": "address" },
+        signal: AbortSignal.timeout?.(PATIENCE_MS),
       });
       if (answer.ok && answer.headers.get("Content-Type")?.includes("json")) {
         location.assign((await answer.json()).go);
+        return;
+      }
+      if (answer.status >= 500) {
+        offerAgain(button, "The portal could not take this just now.");
         return;
       }
       // Something has to be put right: let the browser send it and show the page as it comes.
@@ -199,13 +215,7 @@
       delete form.dataset.sent;
       form.requestSubmit(button);
     } catch {
-      const again = document.createElement("button");
-      again.type = "button";
-      again.className = "btn btn-primary";
-      again.textContent = "Send again";
-      again.addEventListener("click", () => form.requestSubmit(button));
-      say(`No reception. Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`, true, again);
-      note.scrollIntoView({ block: "center" });
+      offerAgain(button, "No reception.");
       window.addEventListener("online", () => form.requestSubmit(button), { once: true });
     } finally {
       sending = false;
