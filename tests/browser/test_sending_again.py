@@ -8,29 +8,30 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.models import Builder, DefectItem, Fix, Message, Site
+from readiness.models import DefectItem, Fix, Message, Site
 from tests.factories import make_draft, make_issued, make_runs, make_site
 from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator):
-    page = open_as(applicator, reverse("applicator:builder_new"))
+def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator, builder):
+    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
     page.clock.install()
-    page.get_by_label("Name of the builder").fill("Wattle Homes")
+    page.get_by_label("E-mail").fill("new@wattle.example")
     address = page.url
     # An answer of no content leaves the page where it is, as a stopped or failed send does.
     page.route(address, lambda route: route.fulfill(status=204))
-    save = page.get_by_role("button", name="Save")
-    save.click()
-    expect(save).to_have_attribute("aria-busy", "true")
+    invite = page.locator("main form [type=submit]")
+    with page.expect_response(address):
+        invite.click()
+    expect(invite).to_have_attribute("aria-busy", "true")
     page.unroute(address)
     page.clock.run_for(11_000)
-    expect(save).not_to_have_attribute("aria-busy", "true")
-    save.click()
-    expect(page.get_by_text("Wattle Homes is added")).to_be_visible()
-    assert Builder.objects.filter(name="Wattle Homes").count() == 1
+    expect(invite).not_to_have_attribute("aria-busy", "true")
+    invite.click()
+    expect(page.get_by_role("heading", name="is invited")).to_be_visible()
+    assert builder.invitations.count() == 1
 
 
 def test_a_site_mended_after_the_back_button_is_still_one_site(open_as, applicator, builder):
@@ -155,3 +156,16 @@ def test_a_wall_that_could_not_be_ticked_says_so(open_as, applicator, site):
     expect(page.get_by_text("1 of 4 walls checked")).to_be_visible()
     expect(page.get_by_role("alert")).to_have_count(0)
     assert draft.checks.count() == 1
+
+
+def test_an_invitation_goes_out_once(open_as, applicator, builder, mailoutbox):
+    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
+    page.get_by_label("E-mail").fill("new@wattle.example")
+    page.locator("main form [type=submit]").click()
+    invited = page.get_by_role("heading", name="new@wattle.example is invited")
+    expect(invited).to_be_visible()
+    assert len(mailoutbox) == 1
+    page.goto(reverse("applicator:builder", args=[builder.pk]))
+    page.get_by_role("button", name="Send again").click()
+    expect(invited).to_be_visible()
+    assert len(mailoutbox) == 2

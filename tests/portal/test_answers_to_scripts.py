@@ -1,9 +1,13 @@
 """What scripts that send forms are told: where to go on to, and that a person is signed out."""
 
+import uuid
+
 import pytest
 from django.urls import reverse
 
-from readiness.models import Message
+from readiness import clock
+from readiness.actions import sharing
+from readiness.models import TradeLink
 from tests.factories import make_draft, make_issued, make_photo
 
 pytestmark = pytest.mark.django_db
@@ -51,9 +55,13 @@ def test_a_browser_is_led_to_the_sign_in_page_as_ever(client_for, site):
     assert answer.url.startswith(SIGN_IN)
 
 
-def test_what_was_done_again_after_a_lost_answer_is_said_once(client_for, contact, site):
+def test_a_link_whose_answer_was_lost_is_one_and_said_once(client_for, contact, site):
     client, page = client_for(contact), reverse("builder:share", args=[site.pk, "bricklayer"])
+    form = {"link_id": str(uuid.uuid4())}
     for _ in range(2):
-        client.post(page, headers=ASKED)
+        client.post(page, form, headers=ASKED)
     assert client.get(page).content.decode().count("A new link is ready to send.") == 1
-    assert not Message.objects.exists()
+    link = TradeLink.objects.get()
+    sharing.revoke_trade_link(contact, link)
+    client.post(page, form)
+    assert TradeLink.objects.usable(clock.now()).get() != link

@@ -3,8 +3,9 @@
 // Without this file the browser sends the forms, and shows its own page when that fails.
 //
 // Sending again is safe: what a form may do twice carries an id, or what was seen on the page.
-// Forms with data-repeatable (downloads), data-keep (report.js) and those that htmx sends are
-// left alone; so is what opens in another tab.
+// Left alone are forms with data-repeatable (downloads), with data-keep (report.js), those that htmx
+// sends, what opens in another tab, and forms with data-plain: those that are answered by a page
+// when they did something. Any other answer that is no address means that nothing was done.
 
 const PATIENCE_MS = 60_000;
 const SOON_MS = 10_000;
@@ -19,7 +20,7 @@ function isOurs(event) {
   const form = event.target;
   if (event.defaultPrevented || form.method !== "post") return false;
   if (event.submitter?.getAttribute("formtarget") === "_blank") return false;
-  return !("repeatable" in form.dataset || "keep" in form.dataset || form.matches(SWAPPED));
+  return !form.matches(`[data-repeatable], [data-keep], [data-plain], ${SWAPPED}`);
 }
 
 function addressOf(form, button) {
