@@ -114,6 +114,40 @@ def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files
     assert Photo.objects.filter(uploaded_by=contact).count() == 1
 
 
+def test_photos_that_were_sent_are_there_after_looking_at_another_page(
+    open_as, contact, say_fixed_page, files
+):
+    item, address = say_fixed_page
+    page = open_as(contact, address)
+    page.set_input_files("input[type=file]", files[:2])
+    sent = page.locator(".upload-row.is-sent")
+    expect(sent).to_have_count(2)
+    page.goto(reverse("builder:site", args=[item.report.site_id]))
+    page.go_back()
+    expect(sent).to_have_count(2)
+    sent.first.get_by_role("button").click()
+    page.reload()
+    expect(sent).to_have_count(1)
+    page.get_by_role("button", name="Say it is fixed").click()
+    page.wait_for_url(lambda url: address not in url)
+    assert item.fixes.get().photos.count() == 1
+
+
+def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixed_page, files):
+    item, address = say_fixed_page
+    page = open_as(contact, address)
+    page.set_input_files("input[type=file]", files[:1])
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    page.route("**/upload/**", lambda route: route.abort("connectionreset"))
+    page.set_input_files("input[type=file]", files[1:2])
+    waiting = page.locator(".upload-row.is-waiting")
+    expect(waiting).to_contain_text("No connection")
+    page.get_by_role("button", name="Say it is fixed").click()
+    waiting.get_by_role("button", name="Leave out").click()
+    page.wait_for_url(lambda url: address not in url)
+    assert item.fixes.get().photos.count() == 1
+
+
 def test_the_same_form_works_without_javascript(open_as, contact, say_fixed_page, files):
     item, address = say_fixed_page
     page = open_as(contact, address, java_script_enabled=False)

@@ -75,6 +75,7 @@ function signIn(address) {
 
 function goOn(address) {
   const to = new URL(address, location.href);
+  history.replaceState({ ...history.state, photos: undefined }, ""); // they belong to what was sent
   if (to.hash && to.pathname === location.pathname && to.search === location.search) {
     history.replaceState(history.state, "", to); // the same page: only a reload shows what is new
     location.reload();
