@@ -9,6 +9,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness.models import DefectItem, Fix, Message, Site
+from readiness.rules.catalogue import KINDS
 from tests.factories import make_draft, make_issued, make_runs, make_site
 from tests.photos.pictures import jpeg
 
@@ -169,3 +170,34 @@ def test_an_invitation_goes_out_once(open_as, applicator, builder, mailoutbox):
     page.get_by_role("button", name="Send again").click()
     expect(invited).to_be_visible()
     assert len(mailoutbox) == 2
+
+
+@pytest.mark.parametrize("lost", ["the answer", "the next page"])
+def test_an_item_that_got_through_unseen_does_not_swallow_the_next(open_as, applicator, site, lost):
+    draft = make_draft(applicator, site)
+    report = reverse("applicator:report", args=[draft.pk])
+    new = reverse("applicator:item_new", args=[draft.pk])
+    new = f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick"
+    page = open_as(applicator, new)
+    page.get_by_label("Note").fill("By the tap")
+    save = page.get_by_role("button", name="Save", exact=True)
+    if lost == "the answer":
+        lose_the_answer(page, page.url)
+        save.click()
+        expect(page.get_by_text("No reception")).to_be_visible()
+        page.goto(report)
+        expect(page.get_by_text(KINDS["soil_against_brick"].name).first).to_be_visible()
+        expect(page.locator("[data-kept-drafts]")).to_be_hidden()
+    else:
+        cut = {"body": "<p>Cut off", "content_type": "text/html"}
+        page.route("**/?saved=*", lambda route: route.fulfill(**cut), times=1)
+        save.click()
+        expect(page.get_by_text("Cut off")).to_be_visible()
+    page.goto(new)
+    note = page.get_by_label("Note")
+    expect(note).to_have_value("")
+    note.fill("By the meter box")
+    save.click()
+    expect(page.get_by_text("Item 2 is saved")).to_be_visible()
+    notes = DefectItem.objects.filter(report=draft).values_list("note", flat=True)
+    assert sorted(notes) == ["By the meter box", "By the tap"]

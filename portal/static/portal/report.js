@@ -47,6 +47,19 @@
     }
   }
 
+  // An item that stands in the report was saved, even where the answer never came. What was typed
+  // for it must not come back in the form of the next one, or the two would be one item.
+  function settle(entry) {
+    const id = entry.values?.item_id?.[0];
+    const link = id && document.querySelector(`main a[href*="${CSS.escape(id)}"]`);
+    if (!link || !entry.name.startsWith(`${PREFIX}new:`)) return;
+    drop(entry.name);
+    if (!entry.sent) write(`${PREFIX}item:${id}`, { ...entry, url: link.getAttribute("href") });
+  }
+  if (marker) {
+    for (const name of keptNames()) settle({ name, ...read(name) });
+  }
+
   // What was typed and never saved, on the pages of its report.
   const drafts = document.querySelector("[data-kept-drafts]");
   if (drafts && marker) {
@@ -103,11 +116,20 @@
   }
 
   let timer;
-  function keep() {
+  let saved = false;
+  let sentBefore = "";
+  // `sent`: nothing else was ever sent for this item, so if it is there, this is what it says.
+  function keep(isSent = false) {
     clearTimeout(timer);
+    timer = 0;
+    if (saved) return;
+    const now = JSON.stringify(values());
+    const sent = isSent && (!sentBefore || sentBefore === now);
+    if (isSent) sentBefore = now;
     write(name, {
       values: values(),
       at: Date.now(),
+      sent,
       url: location.pathname + location.search,
       title: form.dataset.keepTitle,
       report: form.dataset.keepReport,
@@ -115,7 +137,7 @@
   }
   form.addEventListener("input", () => {
     clearTimeout(timer);
-    timer = setTimeout(keep, 300);
+    timer = setTimeout(() => keep(), 300);
   });
   window.addEventListener("pagehide", () => {
     if (timer && read(name)) keep();
@@ -140,7 +162,9 @@
       location.reload();
     });
     const pictures = photos ? ` ${photos === 1 ? "One photo" : `${photos} photos`} came through before.` : "";
-    say(`Brought back what you typed at ${timeWords(entry.at)}.${pictures}`, false, away);
+    const again = entry.sent ? " No answer came: Save sends the same item again." : "";
+    const what = `Brought back what you typed at ${timeWords(entry.at)}.${again}`;
+    say(`${what}${pictures}`, false, away);
     form.dispatchEvent(new Event("input", { bubbles: true }));
     form.elements.measured_value?.dispatchEvent(new Event("input", { bubbles: true }));
   }
@@ -189,7 +213,7 @@
     event.preventDefault();
     if (sending) return;
     sending = true;
-    keep();
+    keep(true);
     const button = event.submitter;
     button?.setAttribute("aria-busy", "true");
     const data = new FormData(form, button);
@@ -203,7 +227,10 @@
         signal: AbortSignal.timeout?.(PATIENCE_MS),
       });
       if (answer.ok && answer.headers.get("Content-Type")?.includes("json")) {
-        location.assign((await answer.json()).go);
+        const { go, signed_out: signedOut } = await answer.json();
+        saved = !signedOut;
+        if (saved) drop(name);
+        location.assign(go);
         return;
       }
       if (answer.status >= 500) {
