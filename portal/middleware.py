@@ -1,13 +1,15 @@
-"""What holds for every page: the second factor, and an answer in words where Django has none.
+"""What holds for every page: the second factor, and answers where Django has none that serve.
 
 The second factor is asked of the applicator's staff, and not a matter for builder contacts.
 """
 
+from urllib.parse import urlsplit
+
 from allauth.mfa.models import Authenticator
 from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
-from django.http import Http404
-from django.shortcuts import redirect, render
+from django.http import Http404, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render, resolve_url
 
 SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
 ALWAYS_OPEN = {"account_logout", "account_reauthenticate", "cautions"}
@@ -57,3 +59,29 @@ class ButtonAddressMiddleware:
         page = render(request, "405.html", status=405)
         page["Allow"] = response["Allow"]
         return page
+
+
+class AnswerToScriptsMiddleware:
+    """Tells a script where to go on to, instead of leading it there; and that it is signed out.
+
+    A script that is led on cannot tell an answer from a sign-in page, and what the next page was
+    to say would be used up. Sending forms (`sending.js`) ask with `X-Answer: address` and get
+    `{"go": address, "signed_out": bool}`. Parts of a page (htmx) get 401 for the sign-in page.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        was_signed_in = request.user.is_authenticated
+        response = self.get_response(request)
+        address = response.get("Location", "")
+        if response.status_code not in (301, 302, 303) or not address:
+            return response
+        sign_in = resolve_url(settings.LOGIN_URL)
+        signed_out = not was_signed_in and urlsplit(address).path == sign_in
+        if request.headers.get("X-Answer") == "address":
+            return JsonResponse({"go": address, "signed_out": signed_out})
+        if signed_out and request.htmx:
+            return HttpResponse(status=401, headers={"X-Sign-In": sign_in})
+        return response

@@ -86,6 +86,7 @@ MIDDLEWARE = [
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
+    "portal.middleware.AnswerToScriptsMiddleware",
 ]
 
 ROOT_URLCONF = "portal.urls"

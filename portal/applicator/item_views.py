@@ -1,7 +1,7 @@
 """One thing found on a wall: pick the wall, pick the kind, fill in one form."""
 
 from django.contrib import messages
-from django.http import Http404, JsonResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
@@ -92,7 +92,7 @@ def _item_form(request, report, kind, item_id, *, wall=None, item=None, is_new=F
         if form.is_valid() and not photo_errors:
             saved = _save(request, report, form, item, item_id, photos)
             if saved:
-                return _go(request, _after_saving(request, report, saved))
+                return redirect(_after_saving(request, report, saved))
     context = {
         "report": report,
         "site": report.site,
@@ -109,13 +109,6 @@ def _item_form(request, report, kind, item_id, *, wall=None, item=None, is_new=F
         **_first_check(form, kind),
     }
     return render(request, "portal/applicator/item_form.html", context)
-
-
-def _go(request, url):
-    """On to the next page; report.js asks for its address, so that it can tell sent from lost."""
-    if request.headers.get("X-Answer") == "address":
-        return JsonResponse({"go": url})
-    return redirect(url)
 
 
 def _first_check(form, kind) -> dict:

@@ -1,5 +1,7 @@
 """One trade's fix list as the builder shares and prints it, and its links."""
 
+import uuid
+
 import segno
 from django.contrib import messages
 from django.http import Http404
@@ -9,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemLists, cards_of_state
+from portal.ids import client_id
 from readiness import clock
 from readiness.actions import sharing
 from readiness.facts import SiteState
@@ -23,7 +26,9 @@ def share(request, site, trade):
     if trade not in TRADES:
         raise Http404
     if request.method == "POST":
-        sharing.share_trade_list(request.user, site, trade)
+        sharing.share_trade_list(
+            request.user, site, trade, link_id=client_id(request.POST.get("link_id"))
+        )
         messages.success(request, "A new link is ready to send.")
         return redirect("builder:share", pk=site.pk, trade=trade)
     state = SiteState.of(site)
@@ -40,6 +45,7 @@ def share(request, site, trade):
             "cards": ItemLists.of(cards).open,
             "links": links,
             "code": qr_code(links[0].url) if links else "",
+            "link_id": uuid.uuid4(),
         },
     )
 

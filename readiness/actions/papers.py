@@ -112,12 +112,17 @@ def retry_paper(actor: User, paper: Paper) -> Paper:
 
 @transaction.atomic
 def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
-    """Make a paper again beside the old one, which stays; the new one says why it was made."""
+    """Make a paper again beside the old one, which stays; the new one says why it was made.
+
+    Asked twice of one edition for the same reason, as when the answer got lost, it is made once.
+    """
     require_applicator(actor)
     lock_site(paper.site_id)
     if not reason.strip():
         raise Refused("Say why a new edition is made; it is printed on it.")
-    return _next_edition(paper, reason.strip())
+    later = Paper.objects.editions_of(paper).filter(edition__gt=paper.edition)
+    asked_before = later.filter(edition_reason=reason.strip()).first()
+    return asked_before or _next_edition(paper, reason.strip())
 
 
 def _next_edition(paper: Paper, reason: str) -> Paper:

@@ -315,6 +315,12 @@ def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> Non
 def _attach(
     actor: User, site: Site, photos: Iterable[Photo], field: str, owner: DefectItem | RunCheck
 ) -> None:
+    """Give photos to an item or a check; a picture that it has already is not added again.
+
+    A form that is sent again because its answer was lost brings its files again, as new photos.
+    Those stay with nothing and are swept (`sweep_unattached`).
+    """
+    there = set(owner.photos.kept().values_list("original", flat=True))
     for photo in photos:
         if photo.site_id != site.pk:
             raise Refused("A photo of another site can't be used here.")
@@ -322,6 +328,9 @@ def _attach(
             continue
         if photo.item_id or photo.fix_id or photo.run_check_id:
             raise Refused(f"The photo {photo} is used elsewhere already.")
+        if photo.original_id in there:
+            continue
+        there.add(photo.original_id)
         setattr(photo, field, owner)
         photo.save(update_fields=[field])
         append(

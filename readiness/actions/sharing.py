@@ -1,5 +1,6 @@
 """A read-only link to one trade's fix list, for people without an account."""
 
+import uuid
 from datetime import timedelta
 
 from django.core import signing
@@ -13,12 +14,22 @@ from readiness.models import Site, TradeLink, User
 
 
 @transaction.atomic
-def share_trade_list(actor: User, site: Site, trade: str) -> TradeLink:
-    """Make a link to one trade's list that works for the days the business has set."""
+def share_trade_list(
+    actor: User, site: Site, trade: str, *, link_id: uuid.UUID | None = None
+) -> TradeLink:
+    """Make a link to one trade's list that works for the days the business has set.
+
+    The same `link_id` twice is one link, until that one was stopped or has run out.
+    """
     site = lock_site(site.pk)
     require_visible(actor, site)
     now = clock.now()
+    taken = TradeLink.objects.filter(pk=link_id)
+    known = taken.usable(now).filter(site=site, trade=trade).first()
+    if known:
+        return known
     link = TradeLink.objects.create(
+        pk=uuid.uuid4() if link_id is None or taken.exists() else link_id,
         site=site,
         trade=trade,
         created_by=actor,

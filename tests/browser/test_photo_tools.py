@@ -114,6 +114,40 @@ def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files
     assert Photo.objects.filter(uploaded_by=contact).count() == 1
 
 
+def test_photos_that_were_sent_are_there_after_looking_at_another_page(
+    open_as, contact, say_fixed_page, files
+):
+    item, address = say_fixed_page
+    page = open_as(contact, address)
+    page.set_input_files("input[type=file]", files[:2])
+    sent = page.locator(".upload-row.is-sent")
+    expect(sent).to_have_count(2)
+    page.goto(reverse("builder:site", args=[item.report.site_id]))
+    page.go_back()
+    expect(sent).to_have_count(2)
+    sent.first.get_by_role("button").click()
+    page.reload()
+    expect(sent).to_have_count(1)
+    page.get_by_role("button", name="Say it is fixed").click()
+    page.wait_for_url(lambda url: address not in url)
+    assert item.fixes.get().photos.count() == 1
+
+
+def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixed_page, files):
+    item, address = say_fixed_page
+    page = open_as(contact, address)
+    page.set_input_files("input[type=file]", files[:1])
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    page.route("**/upload/**", lambda route: route.abort("connectionreset"))
+    page.set_input_files("input[type=file]", files[1:2])
+    waiting = page.locator(".upload-row.is-waiting")
+    expect(waiting).to_contain_text("No connection")
+    page.get_by_role("button", name="Say it is fixed").click()
+    waiting.get_by_role("button", name="Leave out").click()
+    page.wait_for_url(lambda url: address not in url)
+    assert item.fixes.get().photos.count() == 1
+
+
 def test_the_same_form_works_without_javascript(open_as, contact, say_fixed_page, files):
     item, address = say_fixed_page
     page = open_as(contact, address, java_script_enabled=False)
@@ -253,6 +287,62 @@ def test_a_distance_is_measured_and_fills_the_item(open_as, applicator, site, ax
     item.refresh_from_db()
     assert item.measured_value == kept.value_mm
     assert item.measured_from == "photo"
+
+
+@pytest.fixture
+def measured(open_as, applicator, site):
+    """The measuring screen with its six marks set, and the answer to them there."""
+    photo = photo_of(applicator, site, scene(3, (1200, 1200)))
+    page = open_as(applicator, reverse("photos:measure", args=[photo.pk]), PHONE)
+    page.locator("label.form-check", has_text="Something else").click()
+    for name in ("width_mm", "height_mm"):
+        page.fill(f"#{name}", "400")
+    for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
+        tap(page, *place)
+    expect(page.locator("[data-result]")).to_contain_text("give or take")
+    return page
+
+
+def lose_the_answer(page):
+    def lose(route):
+        route.fetch()
+        route.abort("connectionreset")
+
+    page.route("**/measure/", lose, times=1)
+
+
+def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
+    page = measured
+    lose_the_answer(page)
+    page.locator("[data-save]").click()
+    expect(page.locator("[data-result]")).to_contain_text("sent again by themselves")
+    page.wait_for_url(lambda url: not url.endswith("/measure/"))
+    assert PhotoMeasurement.objects.count() == 1
+
+
+def test_a_measurement_that_was_left_and_taken_up_again_is_still_one(measured):
+    page = measured
+    lose_the_answer(page)
+    page.locator("[data-save]").click()
+    expect(page.locator("[data-result]")).to_contain_text("Not saved")
+    page.reload()
+    expect(page.locator("[data-result]")).to_contain_text("give or take")
+    page.locator("[data-save]").click()
+    page.wait_for_url(lambda url: not url.endswith("/measure/"))
+    assert PhotoMeasurement.objects.count() == 1
+
+
+def test_marks_that_were_moved_after_a_lost_answer_are_what_is_kept(measured):
+    page = measured
+    lose_the_answer(page)
+    page.locator("[data-save]").click()
+    expect(page.locator("[data-result]")).to_contain_text("Not saved")
+    drag(page, (0.3, 0.5), (0.3, 0.55))
+    expect(page.locator("[data-result]")).to_contain_text("give or take")
+    page.locator("[data-save]").click()
+    page.wait_for_url(lambda url: not url.endswith("/measure/"))
+    newest = PhotoMeasurement.objects.order_by("made_at").last()
+    assert newest.value_mm == pytest.approx(250, abs=10)
 
 
 def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, contact, site, axe):

@@ -1,31 +1,38 @@
 """Forms when reception fails or a person goes back: they can be sent again, and stay one thing."""
 
+import re
+
 import pytest
+from django.contrib.sessions.models import Session
+from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.models import Builder, DefectItem, Site
-from tests.factories import make_draft, make_runs, make_site
+from readiness.models import DefectItem, Fix, Message, Site
+from readiness.rules.catalogue import KINDS
+from tests.factories import make_draft, make_issued, make_runs, make_site
+from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator):
-    page = open_as(applicator, reverse("applicator:builder_new"))
+def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator, builder):
+    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
     page.clock.install()
-    page.get_by_label("Name of the builder").fill("Wattle Homes")
+    page.get_by_label("E-mail").fill("new@wattle.example")
     address = page.url
     # An answer of no content leaves the page where it is, as a stopped or failed send does.
     page.route(address, lambda route: route.fulfill(status=204))
-    save = page.get_by_role("button", name="Save")
-    save.click()
-    expect(save).to_have_attribute("aria-busy", "true")
+    invite = page.locator("main form [type=submit]")
+    with page.expect_response(address):
+        invite.click()
+    expect(invite).to_have_attribute("aria-busy", "true")
     page.unroute(address)
     page.clock.run_for(11_000)
-    expect(save).not_to_have_attribute("aria-busy", "true")
-    save.click()
-    expect(page.get_by_text("Wattle Homes is added")).to_be_visible()
-    assert Builder.objects.filter(name="Wattle Homes").count() == 1
+    expect(invite).not_to_have_attribute("aria-busy", "true")
+    invite.click()
+    expect(page.get_by_role("heading", name="is invited")).to_be_visible()
+    assert builder.invitations.count() == 1
 
 
 def test_a_site_mended_after_the_back_button_is_still_one_site(open_as, applicator, builder):
@@ -59,3 +66,138 @@ def test_an_item_mended_after_the_back_button_is_still_one_item(open_as, applica
     save.click()
     expect(page.get_by_text("Item 1 is saved")).to_be_visible()
     assert DefectItem.objects.get(report=draft).note == "By the meter box"
+
+
+def lose_the_answer(page, address):
+    """The next time, what is sent to the address gets there, and its answer never comes back."""
+
+    def lose(route):
+        if route.request.method == "POST":
+            route.fetch(max_redirects=0)
+            route.abort("connectionreset")
+        else:
+            route.continue_()
+
+    page.route(address, lose, times=1)
+
+
+@pytest.fixture
+def fix_page(open_as, applicator, contact, site, tmp_path):
+    """The page that says an item fixed, with a photo that was sent and a note."""
+    item = make_issued(applicator, site).items.get()
+    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    picture = tmp_path / "fixed.jpg"
+    picture.write_bytes(jpeg())
+    page.set_input_files("input[type=file]", picture)
+    page.get_by_label("Note").fill("Brushed off")
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    return page
+
+
+def test_a_fix_whose_answer_was_lost_is_sent_again_from_the_same_page(fix_page):
+    page = fix_page
+    say = page.get_by_role("button", name="Say it is fixed")
+    lose_the_answer(page, page.url)
+    say.click()
+    expect(page.get_by_role("alert")).to_contain_text("Nothing on this page is lost")
+    assert Fix.objects.count() == 1
+    expect(say).not_to_have_attribute("aria-busy", "true")
+    expect(page.get_by_label("Note")).to_have_value("Brushed off")
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    page.get_by_role("button", name="Send again").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_have_count(1)
+    fix = Fix.objects.get()
+    assert (fix.note, fix.photos.count()) == ("Brushed off", 1)
+    assert Message.objects.count() == 1
+
+
+def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
+    page = fix_page
+    bad = "<h1>502 Bad Gateway</h1>"
+    page.route(page.url, lambda route: route.fulfill(status=502, body=bad), times=1)
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_role("alert")).to_contain_text("could not take this just now")
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().photos.count() == 1
+
+
+def test_who_was_signed_out_meanwhile_signs_in_elsewhere_and_sends_again(fix_page, contact):
+    page = fix_page
+    Session.objects.all().delete()
+    page.get_by_role("button", name="Say it is fixed").click()
+    expect(page.get_by_role("alert")).to_contain_text("you were signed out")
+    link = page.get_by_role("link", name=re.compile("Sign in in another tab"))
+    expect(link).to_have_attribute("href", reverse("account_login"))
+    client = Client()
+    client.force_login(contact)
+    name, cookie = "sessionid", client.cookies["sessionid"].value
+    page.context.add_cookies([{"name": name, "value": cookie, "url": page.url}])
+    page.get_by_role("button", name="Send again").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().note == "Brushed off"
+
+
+def test_what_has_to_be_put_right_is_shown_as_the_browser_shows_it(open_as, applicator):
+    page = open_as(applicator, reverse("applicator:builder_new"))
+    page.get_by_label("Phone").fill("02 5550 0100")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_text("This field is required").first).to_be_visible()
+    expect(page.get_by_label("Phone")).to_have_value("02 5550 0100")
+
+
+def test_a_wall_that_could_not_be_ticked_says_so(open_as, applicator, site):
+    draft = make_draft(applicator, site)
+    page = open_as(applicator, reverse("applicator:report", args=[draft.pk]))
+    tick = page.get_by_role("button", name=re.compile("^Checked North wall"))
+    page.route("**/runs/**", lambda route: route.abort("connectionreset"), times=1)
+    tick.click()
+    expect(page.get_by_role("alert")).to_contain_text("No answer")
+    tick.click()
+    expect(page.get_by_text("1 of 4 walls checked")).to_be_visible()
+    expect(page.get_by_role("alert")).to_have_count(0)
+    assert draft.checks.count() == 1
+
+
+def test_an_invitation_goes_out_once(open_as, applicator, builder, mailoutbox):
+    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
+    page.get_by_label("E-mail").fill("new@wattle.example")
+    page.locator("main form [type=submit]").click()
+    invited = page.get_by_role("heading", name="new@wattle.example is invited")
+    expect(invited).to_be_visible()
+    assert len(mailoutbox) == 1
+    page.goto(reverse("applicator:builder", args=[builder.pk]))
+    page.get_by_role("button", name="Send again").click()
+    expect(invited).to_be_visible()
+    assert len(mailoutbox) == 2
+
+
+@pytest.mark.parametrize("lost", ["the answer", "the next page"])
+def test_an_item_that_got_through_unseen_does_not_swallow_the_next(open_as, applicator, site, lost):
+    draft = make_draft(applicator, site)
+    report = reverse("applicator:report", args=[draft.pk])
+    new = reverse("applicator:item_new", args=[draft.pk])
+    new = f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick"
+    page = open_as(applicator, new)
+    page.get_by_label("Note").fill("By the tap")
+    save = page.get_by_role("button", name="Save", exact=True)
+    if lost == "the answer":
+        lose_the_answer(page, page.url)
+        save.click()
+        expect(page.get_by_text("No reception")).to_be_visible()
+        page.goto(report)
+        expect(page.get_by_text(KINDS["soil_against_brick"].name).first).to_be_visible()
+        expect(page.locator("[data-kept-drafts]")).to_be_hidden()
+    else:
+        cut = {"body": "<p>Cut off", "content_type": "text/html"}
+        page.route("**/?saved=*", lambda route: route.fulfill(**cut), times=1)
+        save.click()
+        expect(page.get_by_text("Cut off")).to_be_visible()
+    page.goto(new)
+    note = page.get_by_label("Note")
+    expect(note).to_have_value("")
+    note.fill("By the meter box")
+    save.click()
+    expect(page.get_by_text("Item 2 is saved")).to_be_visible()
+    notes = DefectItem.objects.filter(report=draft).values_list("note", flat=True)
+    assert sorted(notes) == ["By the meter box", "By the tap"]

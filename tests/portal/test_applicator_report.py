@@ -6,6 +6,7 @@ import uuid
 from datetime import date, timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
@@ -21,6 +22,7 @@ from tests.factories import (
     make_runs,
     make_site,
 )
+from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db
 
@@ -272,6 +274,18 @@ def test_the_same_form_sent_twice_is_one_item_and_the_last_words_count(
     client.post(page, data)
     client.post(page, {**data, "note": "second"})
     assert DefectItem.objects.get().note == "second"
+
+
+def test_files_of_a_form_that_is_sent_again_are_there_once(client_for, applicator, draft, wall):
+    client = client_for(applicator)
+    page = item_page(draft, wall, "mortar_drop")
+    data = item_data(wall, trade="bricklayer")
+    shown = url("run_shown", draft.pk, wall.pk)
+    for _ in range(2):  # the answer to the first got lost, so the browser sent it again
+        client.post(page, {**data, "photos": SimpleUploadedFile("drop.jpg", jpeg())})
+        client.post(shown, {"note": "", "photos": SimpleUploadedFile("wall.jpg", jpeg())})
+    assert DefectItem.objects.get().photos.count() == 1
+    assert draft.checks.get().photos.count() == 1
 
 
 def test_scripts_are_told_the_address_to_go_on_to(client_for, applicator, draft, wall):

@@ -7,6 +7,7 @@ import { Stage, keeper, post, svgElement } from "./photo-stage.js";
 const STEPS = ["top left corner", "top right corner", "bottom right corner", "bottom left corner", "first end of the distance", "second end of the distance"];
 const INK = "#ffd400";
 const CASING = "#17212b";
+const RESEND_MS = 8000;
 
 const page = document.querySelector("[data-measure]");
 const address = page.dataset.measure;
@@ -20,6 +21,9 @@ let chosen = -1;
 let asked = 0;
 let askTimer = 0;
 let fresh = null;
+let saving = false;
+let saveTimer = 0;
+let tried = false;
 let id = newId();
 
 const stage = new Stage(find(".stage"), { onDown, onMove, onUp, onCancel, onKey });
@@ -58,12 +62,20 @@ function tell() {
   if (chosen >= 0) find("[data-nudged]").textContent = `Move the ${STEPS[chosen]} by a hair`;
 }
 
+function keep() {
+  kept.write({ points, fields: Object.fromEntries(new FormData(form)), id, tried });
+}
+
 function changed() {
   draw();
   tell();
   fresh = null;
+  // What was sent may be there, its answer lost: other marks are another measurement.
+  if (tried) id = newId();
+  tried = false;
+  window.clearTimeout(saveTimer);
   find("[data-save]").disabled = true;
-  kept.write({ points, fields: Object.fromEntries(new FormData(form)) });
+  keep();
   window.clearTimeout(askTimer);
   if (points.length === 6) askTimer = window.setTimeout(ask, 350);
   else result("");
@@ -111,24 +123,32 @@ async function ask() {
   else if (status === 403) result("Sign in again in another tab, then move a mark. Your marks are kept here.", "holds");
   else {
     result("No connection. Your marks are kept on this device.", "waits");
-    askTimer = window.setTimeout(ask, 8000);
+    askTimer = window.setTimeout(ask, RESEND_MS);
   }
 }
 
 async function save() {
-  if (!fresh) return;
+  if (!fresh || saving) return;
+  window.clearTimeout(saveTimer);
+  saving = true;
+  const sent = fresh;
   const button = find("[data-save]");
   button.setAttribute("aria-busy", "true");
   const fill = Boolean(find("[name=fill_item]")?.checked);
-  const { status, answer } = await post(address, { ...fresh, id, save: true, fill_item: fill });
+  tried = true;
+  keep();
+  const { status, answer } = await post(address, { ...sent, id, save: true, fill_item: fill });
+  saving = false;
   button.removeAttribute("aria-busy");
   if (status === 200) {
     kept.clear();
     window.location.assign(page.dataset.done);
-  } else if (status === 400) result(answer.error, "holds");
+  } else if (fresh !== sent) return; // marks were moved meanwhile: they are saved with the button
+  else if (status === 400) result(answer.error, "holds");
+  else if (status === 403) result("Not saved: sign in again in another tab, then press Save. Your marks are kept here.", "holds");
   else {
-    result("Not saved: no connection. Your marks are kept here; it is saved as soon as there is one.", "waits");
-    window.addEventListener("online", save, { once: true });
+    result("Not saved: no connection. Your marks are kept here and sent again by themselves.", "waits");
+    saveTimer = window.setTimeout(save, RESEND_MS);
   }
 }
 
@@ -240,7 +260,10 @@ form.addEventListener("input", () => {
   showFields();
   changed();
 });
-window.addEventListener("online", () => { if (points.length === 6 && !fresh) ask(); });
+window.addEventListener("online", () => {
+  if (points.length === 6 && !fresh) ask();
+  else if (tried) save();
+});
 
 const before = kept.read();
 if (Array.isArray(before?.points)) {
@@ -253,3 +276,8 @@ if (Array.isArray(before?.points)) {
 }
 showFields();
 changed();
+if (before?.tried) {
+  // The same marks may have been saved before this page was left.
+  ({ id, tried } = before);
+  keep();
+}

@@ -10,6 +10,7 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 export const LOUPE_ZOOM = 3;
+const PATIENCE_MS = 30_000; // a connection that is gone may not say so for minutes
 
 export function svgElement(tag, attributes) {
   const made = document.createElementNS(SVG, tag);
@@ -201,6 +202,7 @@ export async function post(address, data) {
       method: "POST",
       headers: { "Content-Type": "application/json", "X-CSRFToken": token },
       body: JSON.stringify(data),
+      signal: AbortSignal.timeout?.(PATIENCE_MS),
     });
     const isJson = (response.headers.get("Content-Type") || "").includes("json");
     if (response.redirected || !isJson) return { status: response.ok ? 403 : response.status, answer: {} };

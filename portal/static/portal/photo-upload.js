@@ -56,6 +56,7 @@ class Uploader {
     this.form.addEventListener("submit", (event) => this.holdSubmit(event), true);
     window.addEventListener("online", () => this.retryAll());
     for (const row of this.list.querySelectorAll(".is-sent")) this.addRemove(row, row.dataset.photoId);
+    for (const answer of this.remembered()) this.bringBack(answer);
     this.choose(); // photos may have been chosen while this script was still on its way
   }
 
@@ -74,18 +75,24 @@ class Uploader {
     this.next();
   }
 
-  add(file) {
+  newRow(name) {
     const row = element("li", "upload-row is-sending");
     const picture = element("span", "upload-picture");
     const text = element("span", "upload-text");
     const state = element("span", "upload-state", "Waiting");
-    text.append(element("span", "upload-name", file.name), state);
+    text.append(element("span", "upload-name", name), state);
+    row.append(picture, text);
+    this.list.append(row);
+    return { row, picture, state };
+  }
+
+  add(file) {
+    const { row, picture, state } = this.newRow(file.name);
     const bar = element("progress");
     bar.max = 100;
     bar.value = 0;
     bar.setAttribute("aria-label", `Sending ${file.name}`);
-    row.append(picture, text, bar);
-    this.list.append(row);
+    row.append(bar);
     this.queue.push({ id: newId(), file, row, picture, state, bar, tries: 0, phase: "queued" });
   }
 
@@ -103,6 +110,7 @@ class Uploader {
     job.state.textContent = "Sending";
     job.row.className = "upload-row is-sending";
     job.retryButton?.remove();
+    job.leaveOut?.remove();
     this.sending += 1;
     const body = new FormData();
     body.append("id", job.id);
@@ -131,22 +139,46 @@ class Uploader {
   sent(job, answer) {
     this.queue = this.queue.filter((one) => one !== job);
     job.bar.remove();
-    job.row.className = "upload-row is-sent";
-    job.row.dataset.photoId = answer.id;
-    job.state.textContent = ["Sent", ...answer.notes].join(". ");
+    job.leaveOut?.remove();
+    this.showSent(job, answer);
+    this.remember([...this.remembered(), answer]);
+    this.settleRequired();
+  }
+
+  showSent({ row, picture, state }, answer) {
+    row.className = "upload-row is-sent";
+    row.dataset.photoId = answer.id;
+    state.textContent = ["Sent", ...answer.notes].join(". ");
     const image = element("img");
     image.alt = "";
     image.width = answer.width;
     image.height = answer.height;
     image.src = answer.small;
-    job.picture.append(image);
+    picture.append(image);
     const kept = element("input");
     kept.type = "hidden";
     kept.name = `${this.fieldName}_kept`;
     kept.value = answer.id;
-    job.row.append(kept);
-    this.addRemove(job.row, answer.id);
-    this.settleRequired();
+    row.append(kept);
+    this.addRemove(row, answer.id);
+  }
+
+  // Looking at a photo and coming back, or loading the page again, must not lose what was sent:
+  // this entry of the browser's history knows it.
+  remembered() {
+    return history.state?.photos?.[this.fieldName] ?? [];
+  }
+
+  remember(answers) {
+    const photos = { ...history.state?.photos, [this.fieldName]: answers };
+    history.replaceState({ ...history.state, photos }, "");
+  }
+
+  bringBack(answer) {
+    const name = CSS.escape(`${this.fieldName}_kept`);
+    if (this.form.querySelector(`[name=${name}][value="${CSS.escape(answer.id)}"]`)) return;
+    const row = this.newRow(answer.filename);
+    this.showSent(row, answer);
   }
 
   refused(job, sentence) {
@@ -155,11 +187,16 @@ class Uploader {
     job.row.className = "upload-row is-refused";
     job.state.setAttribute("role", "alert");
     job.state.textContent = sentence;
+    this.addLeaveOut(job);
+  }
+
+  addLeaveOut(job) {
     const close = element("button", "btn btn-sm btn-outline-secondary", "Leave out");
     close.type = "button";
     close.setAttribute("aria-label", `Leave out ${job.file.name}`);
     close.addEventListener("click", () => this.drop(job));
     job.row.append(close);
+    job.leaveOut = close;
   }
 
   failed(job, status) {
@@ -176,13 +213,14 @@ class Uploader {
     again.addEventListener("click", () => this.retry(job));
     job.row.append(again);
     job.retryButton = again;
+    this.addLeaveOut(job); // what was typed must not wait for a photo that can't be sent
     const wait = RETRY_AFTER_MS[Math.min(job.tries, RETRY_AFTER_MS.length - 1)];
     job.tries += 1;
     window.setTimeout(() => this.retry(job), wait);
   }
 
   retry(job) {
-    if (job.phase !== "waiting") return;
+    if (job.phase !== "waiting" || !this.queue.includes(job)) return; // or it was left out
     job.phase = "queued";
     this.next();
   }
@@ -197,6 +235,7 @@ class Uploader {
     this.settleRequired();
     this.input.focus();
     this.changed();
+    this.finish();
   }
 
   addRemove(row, id) {
@@ -209,6 +248,7 @@ class Uploader {
       body.append("csrfmiddlewaretoken", token(this.form));
       const address = this.input.dataset.photoUpload.replace(/upload\/[^/]+\/$/, `${id}/discard/`);
       fetch(address, { method: "POST", body }).catch(() => {}); // swept later if this fails
+      this.remember(this.remembered().filter((one) => one.id !== id));
       row.remove();
       this.settleRequired();
       this.input.focus();

@@ -4,6 +4,7 @@
 
 (() => {
   const PREFIX = "kept-item:";
+  const PATIENCE_MS = 60_000;
   const NOT_KEPT = new Set(["csrfmiddlewaretoken", "photos", "then"]);
 
   function read(name) {
@@ -44,6 +45,19 @@
     for (const name of keptNames()) {
       if (read(name)?.values?.item_id?.[0] === marker.dataset.saved) drop(name);
     }
+  }
+
+  // An item that stands in the report was saved, even where the answer never came. What was typed
+  // for it must not come back in the form of the next one, or the two would be one item.
+  function settle(entry) {
+    const id = entry.values?.item_id?.[0];
+    const link = id && document.querySelector(`main a[href*="${CSS.escape(id)}"]`);
+    if (!link || !entry.name.startsWith(`${PREFIX}new:`)) return;
+    drop(entry.name);
+    if (!entry.sent) write(`${PREFIX}item:${id}`, { ...entry, url: link.getAttribute("href") });
+  }
+  if (marker) {
+    for (const name of keptNames()) settle({ name, ...read(name) });
   }
 
   // What was typed and never saved, on the pages of its report.
@@ -102,11 +116,20 @@
   }
 
   let timer;
-  function keep() {
+  let saved = false;
+  let sentBefore = "";
+  // `sent`: nothing else was ever sent for this item, so if it is there, this is what it says.
+  function keep(isSent = false) {
     clearTimeout(timer);
+    timer = 0;
+    if (saved) return;
+    const now = JSON.stringify(values());
+    const sent = isSent && (!sentBefore || sentBefore === now);
+    if (isSent) sentBefore = now;
     write(name, {
       values: values(),
       at: Date.now(),
+      sent,
       url: location.pathname + location.search,
       title: form.dataset.keepTitle,
       report: form.dataset.keepReport,
@@ -114,7 +137,7 @@
   }
   form.addEventListener("input", () => {
     clearTimeout(timer);
-    timer = setTimeout(keep, 300);
+    timer = setTimeout(() => keep(), 300);
   });
   window.addEventListener("pagehide", () => {
     if (timer && read(name)) keep();
@@ -139,7 +162,9 @@
       location.reload();
     });
     const pictures = photos ? ` ${photos === 1 ? "One photo" : `${photos} photos`} came through before.` : "";
-    say(`Brought back what you typed at ${timeWords(entry.at)}.${pictures}`, false, away);
+    const again = entry.sent ? " No answer came: Save sends the same item again." : "";
+    const what = `Brought back what you typed at ${timeWords(entry.at)}.${again}`;
+    say(`${what}${pictures}`, false, away);
     form.dispatchEvent(new Event("input", { bubbles: true }));
     form.elements.measured_value?.dispatchEvent(new Event("input", { bubbles: true }));
   }
@@ -171,6 +196,16 @@
     }
   });
 
+  function offerAgain(button, why) {
+    const again = document.createElement("button");
+    again.type = "button";
+    again.className = "btn btn-primary";
+    again.textContent = "Send again";
+    again.addEventListener("click", () => form.requestSubmit(button));
+    say(`${why} Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`, true, again);
+    note.scrollIntoView({ block: "center" });
+  }
+
   // Sending: with an answer the page goes on; without one nothing is lost.
   let sending = false;
   form.addEventListener("submit", async (event) => {
@@ -178,7 +213,7 @@
     event.preventDefault();
     if (sending) return;
     sending = true;
-    keep();
+    keep(true);
     const button = event.submitter;
     button?.setAttribute("aria-busy", "true");
     const data = new FormData(form, button);
@@ -189,9 +224,17 @@
         method: "POST",
         body: data,
         headers: { "X-Answer": "address" },
+        signal: AbortSignal.timeout?.(PATIENCE_MS),
       });
       if (answer.ok && answer.headers.get("Content-Type")?.includes("json")) {
-        location.assign((await answer.json()).go);
+        const { go, signed_out: signedOut } = await answer.json();
+        saved = !signedOut;
+        if (saved) drop(name);
+        location.assign(go);
+        return;
+      }
+      if (answer.status >= 500) {
+        offerAgain(button, "The portal could not take this just now.");
         return;
       }
       // Something has to be put right: let the browser send it and show the page as it comes.
@@ -199,13 +242,7 @@
       delete form.dataset.sent;
       form.requestSubmit(button);
     } catch {
-      const again = document.createElement("button");
-      again.type = "button";
-      again.className = "btn btn-primary";
-      again.textContent = "Send again";
-      again.addEventListener("click", () => form.requestSubmit(button));
-      say(`No reception. Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`, true, again);
-      note.scrollIntoView({ block: "center" });
+      offerAgain(button, "No reception.");
       window.addEventListener("online", () => form.requestSubmit(button), { once: true });
     } finally {
       sending = false;
