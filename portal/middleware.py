@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from allauth.mfa.models import Authenticator
 from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
-from django.http import Http404, HttpResponse, JsonResponse
+from django.http import Http404, HttpResponse, JsonResponse, UnreadablePostError
 from django.shortcuts import redirect, render, resolve_url
 
 SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
@@ -59,6 +59,21 @@ class ButtonAddressMiddleware:
         page = render(request, "405.html", status=405)
         page["Allow"] = response["Allow"]
         return page
+
+
+class CutOffMiddleware:
+    """A body that never arrived in full is no fault of ours: nobody is there to hear of it."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_exception(self, request, exception):
+        if isinstance(exception, UnreadablePostError):
+            return render(request, "400.html", status=400)
+        return None
 
 
 class AnswerToScriptsMiddleware:

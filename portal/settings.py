@@ -86,6 +86,7 @@ MIDDLEWARE = [
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
+    "portal.middleware.CutOffMiddleware",
     "portal.middleware.AnswerToScriptsMiddleware",
 ]
 

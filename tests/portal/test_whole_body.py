@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from portal.whole_body import WholeBody
 from portal.wsgi import application
-from tests.factories import make_site
+from tests.factories import make_photo, make_site
 from tests.pages import fields_of
 
 SECRET = "0123456789abcdefghijklmnopqrstuv"
@@ -88,6 +88,8 @@ def post(client, address, body, announced, kind):
         "CONTENT_TYPE": kind,
         "HTTP_COOKIE": "; ".join(f"{name}={value}" for name, value in cookies.items()),
     }
+    if kind == "application/json":
+        environ["HTTP_X_CSRFTOKEN"] = SECRET
     said = []
     answer = application(environ, lambda status, headers: said.append(status))
     b"".join(answer)
@@ -109,3 +111,13 @@ def test_a_form_that_was_cut_off_clears_nothing(client_for, applicator, encoded)
     assert post(client, address, body, len(body), kind) == 302
     site.refresh_from_db()
     assert (site.street, float(site.latitude)) == ("9 Ironbark Rise", -33.5)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_marks_that_were_cut_off_are_no_fault_of_the_portal(client_for, applicator):
+    photo = make_photo(make_site(), applicator)
+    client = client_for(applicator)
+    address = reverse("photos:markup", args=[photo.pk])
+    body = b'{"shapes": [], "version": 0}'
+    assert post(client, address, body[:9], len(body), "application/json") == 400
+    assert post(client, address, body, len(body), "application/json") == 200
