@@ -88,6 +88,9 @@ class AnswerToScriptsMiddleware:
         self.get_response = get_response
 
     def __call__(self, request):
+        wants_address = request.headers.get("X-Answer") == "address"
+        if not (wants_address or request.htmx):
+            return self.get_response(request)
         was_signed_in = request.user.is_authenticated
         response = self.get_response(request)
         address = response.get("Location", "")
@@ -95,8 +98,8 @@ class AnswerToScriptsMiddleware:
             return response
         sign_in = resolve_url(settings.LOGIN_URL)
         signed_out = not was_signed_in and urlsplit(address).path == sign_in
-        if request.headers.get("X-Answer") == "address":
+        if wants_address:
             return JsonResponse({"go": address, "signed_out": signed_out})
-        if signed_out and request.htmx:
+        if signed_out:
             return HttpResponse(status=401, headers={"X-Sign-In": sign_in})
         return response

@@ -28,13 +28,16 @@ class _Announced:
         self.stream, self.left = stream, left
 
     def read(self, size: int | None = -1) -> bytes:
-        wanted = self.left if size is None or size < 0 else min(size, self.left)
+        wanted = self._at_most(size)
         return self._arrived(self.stream.read(wanted), wanted)
 
     def readline(self, size: int | None = -1) -> bytes:
-        wanted = self.left if size is None or size < 0 else min(size, self.left)
+        wanted = self._at_most(size)
         line = self.stream.readline(wanted)
         return self._arrived(line, len(line) if line.endswith(b"\n") else wanted)
+
+    def _at_most(self, size: int | None) -> int:
+        return self.left if size is None or size < 0 else min(size, self.left)
 
     def _arrived(self, data: bytes, wanted: int) -> bytes:
         """The data; at the end of the stream they are fewer than wanted (PEP 3333, as `io`)."""

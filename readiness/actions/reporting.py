@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from readiness import clock
+from readiness.actions.attaching import attach_photos, attach_to_check
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.actions.record import append, lock_site
@@ -191,7 +192,7 @@ def check_run(
         check.note = note
         check.save(update_fields=["note"])
         append(report.site, actor, "run_check_noted", {**data, "note": note})
-    _attach(actor, report.site, photos, "run_check", check)
+    attach_to_check(actor, report.site, check, photos)
     return check
 
 
@@ -305,40 +306,6 @@ def remove_item(actor: User, item: DefectItem) -> None:
     Photo.objects.filter(item=item).update(item=None, on_site=True)
     append(report.site, actor, "item_removed", {"item": str(item.pk), "number": item.number})
     DefectItem.objects.filter(pk=item.pk).delete()
-
-
-def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> None:
-    """Attach photos of the same site that belong to nothing yet to an item."""
-    _attach(actor, item.report.site, photos, "item", item)
-
-
-def _attach(
-    actor: User, site: Site, photos: Iterable[Photo], field: str, owner: DefectItem | RunCheck
-) -> None:
-    """Give photos to an item or a check; a picture that it has already is not added again.
-
-    A form that is sent again because its answer was lost brings its files again, as new photos.
-    Those stay with nothing and are swept (`sweep_unattached`).
-    """
-    there = set(owner.photos.kept().values_list("original", flat=True))
-    for photo in photos:
-        if photo.site_id != site.pk:
-            raise Refused("A photo of another site can't be used here.")
-        if getattr(photo, f"{field}_id") == owner.pk:
-            continue
-        if photo.item_id or photo.fix_id or photo.run_check_id:
-            raise Refused(f"The photo {photo} is used elsewhere already.")
-        if photo.original_id in there:
-            continue
-        there.add(photo.original_id)
-        setattr(photo, field, owner)
-        photo.save(update_fields=[field])
-        append(
-            site,
-            actor,
-            "photo_attached",
-            {"photo": str(photo.pk), "sha256": photo.original_id, field: str(owner.pk)},
-        )
 
 
 def item_data(item: DefectItem) -> dict:
