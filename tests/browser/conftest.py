@@ -56,6 +56,22 @@ def tick_all(page, count):
         box.check()
 
 
+def lose_the_answer(page, address, times=1):
+    """What is sent to the address gets there, and its answer never comes back.
+
+    So many `times`; None for as long as the page's routes are left as they are.
+    """
+
+    def lose(route):
+        if route.request.method == "POST":
+            route.fetch(max_redirects=0)
+            route.abort("connectionreset")
+        else:
+            route.continue_()
+
+    page.route(address, lose, times=times)
+
+
 @pytest.fixture(scope="session")
 def chromium():
     """One browser for the whole run."""

@@ -11,7 +11,7 @@ from readiness.actions.fixing import say_fixed
 from readiness.actions.photos import add_photo
 from readiness.actions.reporting import change_item
 from readiness.models import Photo, PhotoMeasurement
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, lose_the_answer
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
 from tests.photos.pictures import jpeg, landmark, scene
 
@@ -233,15 +233,7 @@ def test_marks_that_arrived_without_an_answer_are_not_taken_for_somebody_elses(
     photo = photo_of(applicator, site)
     address = reverse("photos:markup", args=[photo.pk])
     page = open_as(applicator, address)
-
-    def lose_the_answer(route):
-        if route.request.method == "POST":
-            route.fetch()
-            route.abort()
-        else:
-            route.continue_()
-
-    page.route(f"**{address}", lose_the_answer)
+    lose_the_answer(page, f"**{address}", times=None)
     drag(page, (0.2, 0.2), (0.5, 0.5))
     page.locator("[data-save-state]", has_text="No connection").wait_for()
     assert Photo.objects.get(pk=photo.pk).markup.version == 1
@@ -303,18 +295,16 @@ def measured(open_as, applicator, site):
     return page
 
 
-def lose_the_answer(page):
-    def lose(route):
-        route.fetch()
-        route.abort("connectionreset")
-
-    page.route("**/measure/", lose, times=1)
+def save_without_an_answer(page):
+    """The portal saves the measurement, but its answer does not come through."""
+    lose_the_answer(page, "**/measure/")
+    page.locator("[data-save]").click()
+    expect(page.locator("[data-result]")).to_contain_text("Not saved")
 
 
 def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
     page = measured
-    lose_the_answer(page)
-    page.locator("[data-save]").click()
+    save_without_an_answer(page)
     expect(page.locator("[data-result]")).to_contain_text("sent again by themselves")
     page.wait_for_url(lambda url: not url.endswith("/measure/"))
     assert PhotoMeasurement.objects.count() == 1
@@ -322,9 +312,7 @@ def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
 
 def test_a_measurement_that_was_left_and_taken_up_again_is_still_one(measured):
     page = measured
-    lose_the_answer(page)
-    page.locator("[data-save]").click()
-    expect(page.locator("[data-result]")).to_contain_text("Not saved")
+    save_without_an_answer(page)
     page.reload()
     expect(page.locator("[data-result]")).to_contain_text("give or take")
     page.locator("[data-save]").click()
@@ -334,9 +322,7 @@ def test_a_measurement_that_was_left_and_taken_up_again_is_still_one(measured):
 
 def test_marks_that_were_moved_after_a_lost_answer_are_what_is_kept(measured):
     page = measured
-    lose_the_answer(page)
-    page.locator("[data-save]").click()
-    expect(page.locator("[data-result]")).to_contain_text("Not saved")
+    save_without_an_answer(page)
     drag(page, (0.3, 0.5), (0.3, 0.55))
     expect(page.locator("[data-result]")).to_contain_text("give or take")
     page.locator("[data-save]").click()

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from readiness.models import DefectItem, Fix, Message, Site
 from readiness.rules.catalogue import KINDS
+from tests.browser.conftest import lose_the_answer
 from tests.factories import make_draft, make_issued, make_runs, make_site
 from tests.photos.pictures import jpeg
 
@@ -66,19 +67,6 @@ def test_an_item_mended_after_the_back_button_is_still_one_item(open_as, applica
     save.click()
     expect(page.get_by_text("Item 1 is saved")).to_be_visible()
     assert DefectItem.objects.get(report=draft).note == "By the meter box"
-
-
-def lose_the_answer(page, address):
-    """The next time, what is sent to the address gets there, and its answer never comes back."""
-
-    def lose(route):
-        if route.request.method == "POST":
-            route.fetch(max_redirects=0)
-            route.abort("connectionreset")
-        else:
-            route.continue_()
-
-    page.route(address, lose, times=1)
 
 
 @pytest.fixture

@@ -3,11 +3,13 @@
 from dataclasses import replace
 from uuid import uuid4
 
+from django.http import QueryDict
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.applicator.levels_answer import answer_of
 from portal.applicator.levels_entry import LevelsEntry
+from portal.arrived import filled_up
 from readiness.models import WallRun
 from readiness.rules.geometry import (
     Attachment,
@@ -73,15 +75,7 @@ plain_runs = st.builds(
 
 def sent_back(entry: LevelsEntry) -> dict:
     """Every field of the page with the value that it shows."""
-    data = {}
-    for form in (entry.form, *(row for rows in entry.rows.values() for row in rows.forms)):
-        for field in form:
-            value = field.field.prepare_value(field.value())
-            data[field.html_name] = "" if value is None else str(value)
-    for name, rows_of_one in entry.rows.items():
-        data[f"{name}-TOTAL_FORMS"] = str(len(rows_of_one.forms))
-        data[f"{name}-INITIAL_FORMS"] = "0"
-    return data
+    return filled_up(QueryDict(), entry.form, *entry.rows.values()).dict()
 
 
 def stored(run: PlainRun) -> WallRun:
