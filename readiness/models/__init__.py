@@ -1,6 +1,7 @@
 """Everything that is stored. Constraints are in the database; actions alone change states."""
 
 from .booking import Booking, ReadinessConfirmation
+from .last_done import LastDone
 from .message import Message
 from .paper import Paper
 from .people import Builder, BuilderContact, Business, Invitation, User
@@ -18,6 +19,7 @@ __all__ = [
     "FingerprintBand",
     "Fix",
     "Invitation",
+    "LastDone",
     "Markup",
     "Message",
     "Original",
