@@ -6,7 +6,14 @@ from tests.upgrades.scratch import scratch_database
 
 
 @pytest.fixture
-def empty_database(django_db_setup, django_db_blocker, tmp_path):
+def empty_database(transactional_db, tmp_path):
     """Everything in the test happens on an empty database; gives its name."""
-    with django_db_blocker.unblock(), scratch_database(tmp_path) as name:
+    with scratch_database(tmp_path) as name:
+        yield name
+
+
+@pytest.fixture
+def todays_database(transactional_db, tmp_path):
+    """Everything in the test happens on a database with today's tables; gives its name."""
+    with scratch_database(tmp_path, migrated=True) as name:
         yield name

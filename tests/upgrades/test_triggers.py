@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
+from django.test import override_settings
 
 from portal.checks import check_triggers
 from readiness.models import RecordEntry, SiteReport, freeze
@@ -22,9 +23,8 @@ ROOT = Path(__file__).parent.parent.parent
 
 
 @pytest.fixture
-def report(empty_database):
+def report(todays_database):
     """An issued report in a database of this version."""
-    migrate()
     return make_issued(make_applicator(is_owner=True))
 
 
@@ -94,12 +94,12 @@ def test_a_migration_without_a_transaction_that_fails_leaves_them_frozen(report,
     assert_frozen()
 
 
-def test_a_migration_that_is_killed_leaves_them_frozen(report, empty_database):
+def test_a_migration_that_is_killed_leaves_them_frozen(report, todays_database):
     connection.close()
     environment = {
         **os.environ,
         "DJANGO_SETTINGS_MODULE": "tests.upgrades.killed_settings",
-        "UPGRADE_DATABASE": empty_database,
+        "UPGRADE_DATABASE": todays_database,
     }
     done = subprocess.run(
         [sys.executable, "-m", "django", "migrate", "--verbosity", "0"],
@@ -146,8 +146,7 @@ def test_an_empty_database_is_not_warned_of(empty_database):
     assert check_triggers(None, databases=["default"]) == []
 
 
-def test_the_tables_can_go_and_come_back(empty_database):
-    migrate()
+def test_the_tables_can_go_and_come_back(todays_database):
     migrate("readiness", "zero")
     assert freeze.missing() == []
     migrate()
@@ -174,8 +173,8 @@ def test_a_demo_is_emptied_and_its_triggers_stay(report):
     assert_frozen()
 
 
-def test_an_installation_is_never_emptied(report, settings):
-    settings.EMBEDDED = False
-    with pytest.raises(CommandError, match="never emptied"):
+def test_an_installation_is_never_emptied(report):
+    in_production = override_settings(EMBEDDED=False)
+    with in_production, pytest.raises(CommandError, match="never emptied"):
         call_command("flush", verbosity=0, interactive=False)
     assert SiteReport.objects.count() == 1
