@@ -70,9 +70,7 @@ class Watch:
             worker: seen if (seen := self._seen.get(worker)) and seen[0] == sign else (sign, now)
             for worker, sign in signs.items()
         }
-        return {
-            worker for worker, (_, since) in self._seen.items() if now - since >= LEASE_SECONDS
-        }
+        return {worker for worker, (_, since) in self._seen.items() if now - since >= LEASE_SECONDS}
 
     def _signs(self) -> dict[str, object]:
         """What moves while a worker lives: its beats; without a heart, which things it has."""
@@ -109,9 +107,7 @@ def let_go(workers: set[str]) -> int:
 def _tasks_running() -> list[tuple[str, object]]:
     """The tasks that a worker has begun, with that worker's name."""
     running = DBTaskResult.objects.running().order_by()
-    return [
-        (workers[-1], pk) for pk, workers in running.values_list("pk", "worker_ids") if workers
-    ]
+    return [(workers[-1], pk) for pk, workers in running.values_list("pk", "worker_ids") if workers]
 
 
 def _end_task(pk) -> None:

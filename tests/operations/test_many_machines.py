@@ -103,7 +103,7 @@ class Installation:
         return environment
 
     def _own_disk(self, machine: str) -> dict:
-        """A web server and a worker share the disk of their machine; other machines have their own."""
+        """A web server and a worker share their machine's disk; other machines have their own."""
         return {"READINESS_DATA": str(self.folder / f"machine{machine}")}
 
     def _machines(self):
@@ -159,7 +159,7 @@ class Installation:
             "s3",
             endpoint_url=f"http://127.0.0.1:{self.ports['moto']}",
             aws_access_key_id="a-key",
-            aws_secret_access_key="its-secret",  # noqa: S106
+            aws_secret_access_key="its-secret",
             region_name="us-east-1",
         ).create_bucket(Bucket=BUCKET)
 
@@ -184,7 +184,7 @@ class Killer:
 
     def _names(self) -> list[str]:
         pieces = ["web1", "web2", "worker1", "worker2", "worker3", "store", "bucket", "database"]
-        return pieces + ["web1", "web2", "worker1", "worker2", "worker3"]
+        return [*pieces, "web1", "web2", "worker1", "worker2", "worker3"]
 
     def _again(self, name: str) -> None:
         machine = self.installation.machines[name]
