@@ -1,6 +1,6 @@
 """Whether the portal can do its work: each part looked at by itself, in words without secrets.
 
-`/readyz`, the office's home and its status page all read from here.
+`/readyz` reads from here, and `upkeep`, which tells the office.
 """
 
 from __future__ import annotations
@@ -21,13 +21,12 @@ from django.db import connection
 
 from readiness import clock
 from readiness.models import LastDone
+from readiness.operations import watch
 
 log = logging.getLogger(__name__)
 
 WORKER_IS_LATE_AFTER = timedelta(minutes=3)
 """A worker says every half minute that it is there."""
-WORK_IS_LATE_AFTER = timedelta(minutes=10)
-BACKUP_IS_LATE_AFTER = timedelta(days=2)
 STORE_SECONDS = 3
 FULL_DISK_BYTES = 16 * 1024**2
 LITTLE_DISK_BYTES = 2 * 1024**3
@@ -90,7 +89,7 @@ _asker = ThreadPoolExecutor(1, thread_name_prefix="store-check")
 def _worker() -> str:
     seen = worker_seen_at()
     if seen is None:
-        return "no background worker has started yet"
+        return "no background worker is running"
     if clock.now() - seen > WORKER_IS_LATE_AFTER:
         return "the background worker has stopped"
     return ""
@@ -105,18 +104,13 @@ _PARTS: dict[str, Callable[[], str]] = {
 
 def workers() -> list[LastDone]:
     """The heartbeats of the background workers, the latest first."""
-    return list(LastDone.objects.filter(name__startswith="worker/").order_by("-at"))
+    return list(LastDone.objects.filter(name__startswith=watch.PREFIX).order_by("-at"))
 
 
 def worker_seen_at() -> datetime | None:
     """When any background worker last said that it is there."""
     found = workers()
     return found[0].at if found else None
-
-
-def last_backup() -> LastDone | None:
-    """The last back-up that was finished and checked."""
-    return LastDone.objects.filter(name="backup").first()
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ def test_a_process_that_answers_is_alive_whatever_else_is_gone(client, monkeypat
 def test_ready_needs_a_worker_that_was_heard_of_lately(client):
     assert ready(client) == (
         503,
-        {"database": "ok", "store": "ok", "worker": "no background worker has started yet"},
+        {"database": "ok", "store": "ok", "worker": "no background worker is running"},
     )
     LastDone.note("worker/here/1")
     assert ready(client) == (200, {"database": "ok", "store": "ok", "worker": "ok"})
