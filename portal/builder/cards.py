@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from portal.builder.sentences import day_words, short_day
+from portal.builder.sentences import day_words
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
 from readiness.rules.catalogue import (
@@ -19,6 +19,7 @@ from readiness.rules.catalogue import (
     check_measurement,
     place,
 )
+from readiness.rules.due_words import short_day
 from readiness.rules.words import counted, metres
 
 NARROWEST_MARK = 2.5

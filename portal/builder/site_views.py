@@ -67,7 +67,7 @@ def site(request, site):
             "groups": groups,
             "walls_shown": {group.key for group in groups},
             "plan": site_plan(state),
-            "waits_for": link_reasons(site, _not_about_items(state)),
+            "waits_for": [] if row.is_treated else link_reasons(site, _not_about_items(state)),
             "papers": _papers(request.user, site),
             "business": Business.current(),
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],
