@@ -7,8 +7,9 @@ from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
-from readiness.actions import issuing, letters
+from readiness.actions import issuing, letters, telling
 from readiness.actions.errors import Refused
+from readiness.actions.telling import Why
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
 
@@ -35,10 +36,25 @@ def issue(request, pk):
         "form": form,
         "problems": refusals.linked(problems, report.site, report),
         "problem_count": counted(len(problems), "thing"),
+        "not_told": not_told_words(report.site, form.users_to_choose),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
         "items": report.items.select_related("wall_run").prefetch_related("photos"),
     }
     return render(request, "portal/applicator/issue.html", context)
+
+
+WHY_NOT = {
+    Why.NOT_TICKED: "not ticked",
+    Why.SWITCHED_OFF: "switched off",
+    Why.OTHER_SITES: "sees other sites only",
+    Why.INVITED: "invited, not accepted yet",
+    Why.LINK_EXPIRED: "invited, link expired: invite again",
+}
+
+
+def not_told_words(site, told) -> list[str]:
+    """Who gets no e-mail and why: "Robin Reed: switched off"."""
+    return [f"{one.who}: {WHY_NOT[one.why]}" for one in telling.not_told(site, told)]
 
 
 def next_number(report) -> int:
@@ -55,6 +71,7 @@ def issued(request, pk):
         return redirect("applicator:issue", pk)
     papers = list(report.papers.all())
     waiting = [paper for paper in papers if paper.state in (Paper.State.QUEUED, Paper.State.MAKING)]
+    emails = Message.objects.filter(about=report.pk).select_related("to")
     context = {
         "report": report,
         "site": report.site,
@@ -62,7 +79,8 @@ def issued(request, pk):
         "waiting": waiting,
         "made_count": len(papers) - len(waiting),
         "holding": report.items.holding().count(),
-        "emails": Message.objects.filter(about=report.pk).select_related("to"),
+        "emails": emails,
+        "not_told": not_told_words(report.site, [message.to_id for message in emails]),
     }
     page = "_issued_progress" if request.htmx else "issued"
     return render(request, f"portal/applicator/{page}.html", context)
