@@ -245,6 +245,7 @@ FAILED_WORDS = "could not be made. We have to try again; ask us if you need it n
 
 def fail(paper):
     paper.state, paper.error = Paper.State.FAILED, "OSError: no room on the disk"
+    paper.given_up_at = NOW
     paper.save()
 
 
