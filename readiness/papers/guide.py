@@ -128,8 +128,9 @@ def _rules(values: RuleValues) -> list[tuple[str, str]]:
         (
             "Filled",
             "Every bed joint and perpend in the band is filled solid to the face: nothing open "
-            f"deeper than {words('unfilled_depth_max_mm')}. Gaps over "
-            f"{words('sealant_width_max_mm')} are filled with mortar.",
+            f"deeper than {words('unfilled_depth_max_mm')}. A plain gap between bricks of more "
+            f"than {words('sealant_width_max_mm')} is filled with mortar; an articulation joint, "
+            "or a gap beside a frame or round a pipe, never: ask us.",
         ),
         (
             "Sealed",
