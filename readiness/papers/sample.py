@@ -18,6 +18,7 @@ from readiness.papers.history import FixStory
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
+from readiness.rules import stored_levels
 from readiness.rules.catalogue import HOLDS, get_kind
 
 Kind = Paper.Kind
@@ -105,6 +106,7 @@ def _run(number: int, label: str, length_mm: int) -> dict:
         "finish": "face_brick",
         "turn_degrees": 90,
         "levels": {
+            "version": stored_levels.VERSION,
             "first_bed_joint_mm": -343,
             "ground_today": [{"distance_mm": at, "level_mm": level} for at, level in ground],
             "weep_holes": [{"level_mm": -86, "spacing_mm": 960}],

@@ -20,7 +20,7 @@ from readiness.papers.views import (
 )
 from readiness.rules.assessment import NOT_READY, READY, STATUS_WORDS
 from readiness.rules.catalogue import APPLICATOR, RECORD
-from readiness.rules.levels import line_sentence, solve
+from readiness.rules.levels import NOT_CHECKED, TreatmentLine, gauge_doubts, line_sentence, solve
 from readiness.rules.quantities import cleaning_cost, site_quantities
 from readiness.rules.words import counted, listed, metres
 
@@ -88,6 +88,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
             most_height=MOST_PLAN_HEIGHT[content["business"]["paper_size"]],
         ),
         "walls": walls,
+        "not_checked": NOT_CHECKED,
         "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.found_right],
         "facts": _facts(snapshot),
@@ -229,7 +230,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         finish=finish_words(run),
         length=run_length(run),
         status=STATUS_WORDS[assessed.status],
-        sentence=line_sentence(line) if line and line.segments else "",
+        sentence=_line_words(line) if line and line.segments else "",
         drawing=figures.elevation(run, values, items, key=False) if line else "",
         notes=notes,
         items=items,
@@ -237,6 +238,11 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         check_note=check["note"] if check else "",
         found_right=bool(check and not items and not codes & LEVEL_QUESTIONS),
     )
+
+
+def _line_words(line: TreatmentLine) -> str:
+    """Where the treatment ends, and how sure its gauge is; the chapter says what goes for all."""
+    return " ".join([line_sentence(line), *(gauge_doubts(line.gauge) if line.gauge else ())])
 
 
 def _checked(snapshot: Snapshot, check: dict | None) -> str:

@@ -133,7 +133,11 @@ def _ends(run, values) -> str:
         return "levels not believable"
     if line is None or not line.segments:
         return "no levels entered"
-    return f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
+    ends = f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
+    return f"{ends} {_GAUGE_WORDS[line.gauge.measured]}".strip() if line.gauge else ends
+
+
+_GAUGE_WORDS = {True: "", False: "(gauge not measured)", None: "(not known if gauge was measured)"}
 
 
 def _from_slab(levels_mm: list[int]) -> str:

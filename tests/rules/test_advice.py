@@ -8,9 +8,11 @@ import re
 
 import pytest
 
+from readiness.papers import guide
 from readiness.rules.catalogue import KINDS, get_kind
 from readiness.rules.geometry import Joint
 from readiness.rules.proposals import proposed_items
+from readiness.rules.quantities import site_quantities
 from readiness.rules.values import RULE_VALUES, RuleValues
 from tests.rules.walls import brick_wall
 
@@ -38,7 +40,8 @@ def everything_said() -> list[str]:
             run = brick_wall((0, -200), joints=(Joint(900, width, kind=kind),))
             texts += [item.required_fix for item in proposed_items(run, VALUES)]
             texts += [item.why for item in proposed_items(run, VALUES)]
-    return texts
+            texts += site_quantities([run], VALUES).notes
+    return [*texts, *(words for _, words in guide._rules(VALUES))]
 
 
 def wrong_mortar(text: str) -> bool:
