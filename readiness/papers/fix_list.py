@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from readiness.models import Paper
-from readiness.papers import figures, qr, wording
+from readiness.papers import data, figures, qr, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
@@ -74,9 +74,20 @@ def build(
         name,
         context,
         description=f"What the {words.lower()} has to fix, where and by when",
-        edition=edition,
-        trade=trade,
+        trade=words,
+        items=[_item_data(item) for item in items],
+        walls=[
+            {"letter": snapshot.run_letters[run.id], "label": run.label}
+            for run in snapshot.facts.runs
+            if run.id in runs
+        ],
     )
+
+
+def _item_data(item: ItemView) -> dict:
+    """An item as this list prints it: the trade stands in its heading, the past nowhere."""
+    told = data.whole_item(item) | data.told(due_on=item.due_on)
+    return {key: part for key, part in told.items() if key != "carried_from"}
 
 
 def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tuple[ItemView, str]]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import figures, wording
+from readiness.papers import data, figures, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
@@ -106,7 +106,47 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         title,
         context,
         description="Pre-treatment site report: what to fix, for whom and by when",
-        edition=edition,
+        report_sha256=snapshot.digest,
+        answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
+        reasons=[reason.sentence for reason in context["other_reasons"]],
+        facts=[{"what": label, "value": value} for label, value in context["facts"]],
+        introduction=context["introduction"],
+        notes=context["notes"],
+        to_fix=[
+            data.whole_item(item, trade=True) for trade in trades for item in trade.items
+        ],
+        applicator_will_do=[data.whole_item(item) for item in small],
+        record_only=[data.whole_item(item, fix=False) for item in context["recorded"]],
+        walls=[_wall_data(wall) for wall in walls],
+        quantities=[
+            {"what": step.what, "result": step.result, "working": step.working}
+            for step in context["quantities"].steps
+        ],
+        quantity_notes=context["quantities"].notes,
+        if_the_applicator_did_it=context["cleaning"],
+        rule_values=[
+            data.told(
+                group=group, label=row.label, value=row.value, source=row.source,
+                set_by_the_business=row.changed or None,
+            )
+            for group, rows in context["rules"]
+            for row in rows
+        ],
+    )  # fmt: skip
+
+
+def _wall_data(wall: WallView) -> dict:
+    return data.told(
+        letter=wall.letter,
+        label=wall.label,
+        finish=wall.finish,
+        length=wall.length,
+        status=wall.status,
+        line=wall.sentence,
+        notes=wall.notes,
+        items=[item.number for item in wall.items],
+        walked=wall.checked,
+        check_note=wall.check_note,
     )
 
 
