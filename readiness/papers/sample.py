@@ -107,6 +107,7 @@ def _run(number: int, label: str, length_mm: int) -> dict:
         "turn_degrees": 90,
         "levels": {
             "version": stored_levels.VERSION,
+            "gauge": {"courses": 7, "height_mm": 600, "measured": True},
             "first_bed_joint_mm": -343,
             "ground_today": [{"distance_mm": at, "level_mm": level} for at, level in ground],
             "weep_holes": [{"level_mm": -86, "spacing_mm": 960}],

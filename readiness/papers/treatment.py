@@ -13,7 +13,7 @@ from readiness.rules.believable import LevelsError
 from readiness.rules.catalogue import HOLDS, RECORD
 from readiness.rules.levels import solve
 from readiness.rules.quantities import site_quantities
-from readiness.rules.words import metres, millimetres, number
+from readiness.rules.words import listed, metres, millimetres, number
 
 
 def draft(paper: Paper) -> Draft:
@@ -53,6 +53,7 @@ def build(
         "facts": _facts(snapshot, booking, told),
         "note": told["closing_note"],
         "walls": _walls(snapshot),
+        "gauges": _gauges_in_doubt(snapshot),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
         "before": snapshot.items(PHOTO, RECORD),
@@ -82,6 +83,7 @@ def build(
                 confirmed=context["confirmed"],
             ),
             walls=context["walls"],
+            not_measured=context["gauges"],
             stories=data.stories(stories),
             taken_on_for_the_day=[data.where(item) for item in context["small"]],
             on_record=[_recorded(item) for item in context["before"]],
@@ -145,6 +147,20 @@ def _walls(snapshot: Snapshot) -> list[dict]:
     ]
 
 
+def _gauges_in_doubt(snapshot: Snapshot) -> str:
+    """On which walls of brick the joints were counted with a gauge that nobody measured there."""
+    letters = [
+        snapshot.run_letters[run.id]
+        for run in snapshot.facts.runs
+        if run.has_levels and not run.is_rendered and not (run.gauge and run.gauge.measured)
+    ]
+    if not letters:
+        return ""
+    return f"Gauge not measured, or not known to be, on {'walls' if letters[1:] else 'wall'} " + (
+        f"{listed(letters)}."
+    )
+
+
 def _ends(run, values) -> str:
     """Where the treated band ends, as the levels say; a later inspection starts from it."""
     try:
@@ -153,11 +169,7 @@ def _ends(run, values) -> str:
         return "levels not believable"
     if line is None or not line.segments:
         return "no levels entered"
-    ends = f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
-    return f"{ends} {_GAUGE_WORDS[line.gauge.measured]}".strip() if line.gauge else ends
-
-
-_GAUGE_WORDS = {True: "", False: "(gauge not measured)", None: "(not known if gauge was measured)"}
+    return f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
 
 
 def _from_slab(levels_mm: list[int]) -> str:
