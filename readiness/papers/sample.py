@@ -162,7 +162,7 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
         statement=business.confirmation_statement,
         name="S. Supervisor",
         position="Site supervisor",
-        signature="S. Supervisor",
+        signature="",
         ticks={f"run-{number}": ["clean", "dry", "clear"] for number in range(len(_WALLS))},
         confirmed_at=signed,
         valid_until=signed + timedelta(days=int(rule_values(business)["confirmation_valid_days"])),
