@@ -16,7 +16,8 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import User
+from readiness.models import User, freeze
+from readiness.rules.words import listed
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -187,6 +188,25 @@ def check_cache_table(app_configs, databases=None, **kwargs):
             f"The table {table} is missing: nobody could sign in.",
             hint="python manage.py migrate",
             id="portal.W002",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_triggers(app_configs, databases=None, **kwargs):
+    """Issued reports and the Record are guarded by the database itself.
+
+    A warning, because `migrate` itself runs this check and puts the triggers back.
+    """
+    missing = [name for using in databases or [] for name in freeze.missing(using)]
+    if not missing:
+        return []
+    return [
+        Warning(
+            "Issued reports and the Record could be changed: the database has lost its triggers "
+            f"{listed(missing)}.",
+            hint="python manage.py migrate; then python manage.py verify_record",
+            id="portal.W004",
         )
     ]
 
