@@ -82,6 +82,7 @@ def _page(request, site, **forms):
         "site": site,
         "overview": overview,
         "booking": found,
+        "turned_away": overview.state.facts().turned_away,
         "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
         "reasons": [
             {"reason": reason, "url": problem.url}

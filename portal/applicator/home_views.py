@@ -21,7 +21,7 @@ AT_MOST = 10
 def home(request):
     """What waits on me first; everything else in the order in which it presses."""
     today = office_today()
-    asked = Booking.objects.asked().select_related("site__builder")
+    asked = Booking.objects.to_offer().select_related("site__builder")
     past = Booking.objects.to_record(today).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))

@@ -15,7 +15,7 @@ from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.applicator.troubles import troubles
 from portal.ids import as_uuid, client_id
-from portal.plan import plan_of, status_by_wall
+from portal.plan import plan_of, status_by_wall, wall_words
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
@@ -93,6 +93,7 @@ def site(request, pk):
             state.runs,
             items=state.items,
             status=status_by_wall(state.assessment),
+            status_words=wall_words(state.facts()),
             url_of=_plan_links(overview),
         ),
         "contacts": found.notify.select_related("user"),

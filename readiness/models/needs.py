@@ -31,7 +31,7 @@ def _need(now: datetime, today: date) -> Case:
     return Case(
         When(is_coming & (Exists(to_do) | to_confirm), then=Value(OVERDUE)),
         When(_booking("confirmed"), then=Value(BOOKED)),
-        When(_is_treated(), then=Value(TREATED)),
+        When(_is_treated() & ~Exists(to_do), then=Value(TREATED)),
         When(first_due__lt=today, then=Value(OVERDUE)),
         When(Exists(to_do), then=Value(TO_FIX)),
         When(_booking("offered"), then=Value(OFFERED)),
@@ -72,20 +72,26 @@ def _start_of(day: date) -> datetime:
 
 
 def _is_treated() -> Exists:
-    """Treated, and no report issued since."""
-    from readiness.models import Booking, SiteReport
+    """The latest visit treated it, and no other is under way; whatever a later report found."""
+    from readiness.models import Booking
 
-    later = SiteReport.objects.issued().filter(
-        site=OuterRef("site"), issued_at__gt=OuterRef("closed_at")
+    of_site = Booking.objects.filter(site=OuterRef("site"))
+    newer = of_site.open() | of_site.filter(
+        state="turned_away", closed_at__gt=OuterRef("closed_at")
     )
-    return Exists(Booking.objects.filter(Q(site=OuterRef("pk"), state="treated") & ~Exists(later)))
+    return Exists(Booking.objects.filter(Q(site=OuterRef("pk"), state="treated") & ~Exists(newer)))
 
 
 def _confirmed(now: datetime) -> Exists:
-    from readiness.models import ReadinessConfirmation
+    """Confirmed, and not turned away since."""
+    from readiness.models import Booking, ReadinessConfirmation
 
+    in_vain = Booking.objects.filter(
+        site=OuterRef("report__site"), state="turned_away", closed_at__gte=OuterRef("confirmed_at")
+    )
     return Exists(
         ReadinessConfirmation.objects.filter(
+            ~Exists(in_vain),
             report__site=OuterRef("pk"),
             report__superseded_at=None,
             withdrawn_at=None,
