@@ -83,7 +83,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "allauth.usersessions.middleware.UserSessionsMiddleware",
+    "portal.requests.activity.ActivityMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
     "portal.middleware.CutOffMiddleware",
@@ -264,7 +264,6 @@ MFA_RECOVERY_CODES_SHOW_ONCE = True
 MFA_TOTP_ISSUER = "Site readiness"
 MFA_TOTP_TOLERANCE = 1
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED
-USERSESSIONS_TRACK_ACTIVITY = True
 
 # What the browser is told to refuse.
 READINESS_PROXY_COUNT = env.int("READINESS_PROXY_COUNT", default=0)
