@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from django.utils.safestring import SafeString, mark_safe
 
-from readiness.facts import run_facts
+from readiness.facts import run_outline
 from readiness.models import DefectItem, WallRun
 from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.plan import plan_svg
@@ -50,7 +50,7 @@ def plan_of(
     if not runs:
         return None
     drawn = plan_svg(
-        [run_facts(run) for run in runs],
+        [run_outline(run) for run in runs],
         items=[ItemMark(i.number, i.from_mm, i.to_mm, str(i.wall_run_id)) for i in items],
         links={str(run.pk): url_of(run) for run in runs} if url_of else None,
         status=status,
@@ -69,7 +69,7 @@ def live_plan_of(runs: Iterable[WallRun]) -> Plan | None:
     if not runs:
         return None
     drawn = plan_svg(
-        [run_facts(run) for run in runs],
+        [run_outline(run) for run in runs],
         width=WIDTH,
         most_height=140,
         key_of=str,
@@ -102,6 +102,6 @@ def _plan(runs: list[WallRun], drawn: str) -> Plan:
     total = sum(run.length_mm for run in runs)
     return Plan(
         svg=mark_safe(drawn),  # noqa: S308  (every name in it was escaped by plan_svg)
-        sentence=outline([run_facts(run) for run in runs]).sentence,
+        sentence=outline([run_outline(run) for run in runs]).sentence,
         says=f"Plan of {counted(len(runs), 'wall')}, {metres(total)} round.",
     )

@@ -1,7 +1,9 @@
 """The one bridge from what is stored to the plain facts that the rules work on."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime, time
+
+from django.db.models import F
 
 from readiness import clock
 from readiness.models import (
@@ -44,19 +46,26 @@ def report_values(report: SiteReport) -> RuleValues:
 
 def run_facts(run: WallRun) -> geometry.WallRun:
     """A wall run with its levels, as the rules take it."""
+    return run_outline(run).with_levels(run.levels)
+
+
+def run_outline(run: WallRun) -> geometry.WallRun:
+    """A wall run without its levels: all that a plan and the reasons need."""
     return geometry.WallRun(
         id=str(run.pk),
         label=run.label,
         length_mm=run.length_mm,
         finish=run.finish,
         turn_degrees=run.turn_degrees,
-    ).with_levels(run.levels)
+    )
 
 
-def runs_facts(runs: Iterable[WallRun]) -> tuple[geometry.WallRun, ...]:
+def runs_facts(
+    runs: Iterable[WallRun], of_run: Callable[[WallRun], geometry.WallRun] = run_facts
+) -> tuple[geometry.WallRun, ...]:
     """The runs that stand now, in order."""
     standing = sorted((run for run in runs if not run.removed_at), key=lambda run: run.position)
-    return tuple(run_facts(run) for run in standing)
+    return tuple(of_run(run) for run in standing)
 
 
 def item_facts(item: DefectItem, issued_at: datetime | None = None) -> ItemFacts:
@@ -107,11 +116,15 @@ class SiteState:
     """A site with its current report, items, confirmation and booking, read once.
 
     Reading one site takes a constant number of queries; `for_sites` reads a page of sites in the
-    same number.
+    same number. Levels only give notes, which block nothing: what shows no notes leaves
+    `with_levels` off, and neither reads nor works out any levels.
     """
 
-    def __init__(self, site: Site, values: RuleValues, accept_said_fixed: bool):
+    def __init__(
+        self, site: Site, values: RuleValues, accept_said_fixed: bool, with_levels: bool = True
+    ):
         self.site = site
+        self.with_levels = with_levels
         self.values = values
         self.accept_said_fixed = accept_said_fixed
         self.runs: list[WallRun] = []
@@ -120,33 +133,41 @@ class SiteState:
         self.items: list[DefectItem] = []
         self.confirmation: ReadinessConfirmation | None = None
         self.booking: Booking | None = None
+        self._facts: SiteFacts | None = None
         self._assessment: Assessment | None = None
 
     @classmethod
-    def of(cls, site: Site) -> "SiteState":
+    def of(cls, site: Site, *, with_levels: bool = True) -> "SiteState":
         """The state of one site."""
-        return cls.for_sites([site])[0]
+        return cls.for_sites([site], with_levels=with_levels)[0]
 
     @classmethod
-    def for_sites(cls, sites: Iterable[Site]) -> "list[SiteState]":
+    def for_sites(cls, sites: Iterable[Site], *, with_levels: bool = True) -> "list[SiteState]":
         """The states of a page of sites, in a constant number of queries."""
         sites = list(sites)
         business = Business.current()
         values = rule_values(business)
         said_fixed_is_enough = business.fixes_needed == Business.FixesNeeded.SAID_FIXED
-        states = {site.pk: cls(site, values, said_fixed_is_enough) for site in sites}
-        _read_runs(states)
+        states = {site.pk: cls(site, values, said_fixed_is_enough, with_levels) for site in sites}
+        _read_runs(states, with_levels)
         _read_reports(states)
         _read_confirmations(states)
         _read_bookings(states)
         return [states[site.pk] for site in sites]
 
     def facts(self, now: datetime | None = None) -> SiteFacts:
-        """The plain facts that readiness is worked out from."""
+        """The plain facts that readiness is worked out from; as at `now`, or as at this reading."""
+        if now is not None:
+            return self._facts_at(now)
+        if self._facts is None:
+            self._facts = self._facts_at(clock.now())
+        return self._facts
+
+    def _facts_at(self, now: datetime) -> SiteFacts:
         return SiteFacts(
-            runs=runs_facts(self.runs),
+            runs=runs_facts(self.runs, run_facts if self.with_levels else run_outline),
             report=self._report_facts(),
-            now=now or clock.now(),
+            now=now,
             items=tuple(item_facts(item, self._first_issued(item)) for item in self.items),
             confirmation=confirmation_facts(self.confirmation) if self.confirmation else None,
             booking=booking_facts(self.booking, self.site) if self.booking else None,
@@ -154,6 +175,7 @@ class SiteState:
             zone=STATES[self.site.state].zone,
             state=self.site.state,
             accept_said_fixed=self.accept_said_fixed,
+            check_levels=self.with_levels,
             values=self.values,
         )
 
@@ -174,14 +196,14 @@ class SiteState:
         )
 
     def _first_issued(self, item: DefectItem) -> datetime | None:
-        if item.carried_from is not None:
-            return item.carried_from.report.issued_at
+        if item.carried_from_id is not None:
+            return item.carried_issued_at
         return self.report.issued_at if self.report else None
 
 
-def _read_runs(states: dict) -> None:
+def _read_runs(states: dict, with_levels: bool) -> None:
     runs = WallRun.objects.filter(site__in=states, removed_at=None).order_by("site", "position")
-    for run in runs:
+    for run in runs if with_levels else runs.defer("levels"):
         states[run.site_id].runs.append(run)
 
 
@@ -197,13 +219,24 @@ def _read_reports(states: dict) -> None:
         states[reports[check.report_id].site_id].checks.append(check)
     items = (
         DefectItem.objects.filter(report__in=reports)
-        .select_related("carried_from__report", "wall_run")
-        .defer("carried_from__report__snapshot")
+        .annotate(carried_issued_at=F("carried_from__report__issued_at"))
         .order_by("number")
     )
     for item in items:
         item.report = reports[item.report_id]
         states[item.report.site_id].items.append(item)
+    _give_runs(states.values())
+
+
+def _give_runs(states: Iterable[SiteState]) -> None:
+    """Each item gets its wall run: one of those read, or (one query) one that was taken away."""
+    runs = {run.pk: run for state in states for run in state.runs}
+    items = [item for state in states for item in state.items]
+    gone = {item.wall_run_id for item in items} - runs.keys()
+    if gone:
+        runs |= WallRun.objects.defer("levels").in_bulk(gone)
+    for item in items:
+        item.wall_run = runs[item.wall_run_id]
 
 
 def _read_confirmations(states: dict) -> None:

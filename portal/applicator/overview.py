@@ -48,12 +48,16 @@ class SiteOverview:
     @classmethod
     def of(cls, site: Site) -> SiteOverview:
         """The overview of one site."""
-        return cls.for_sites([site])[0]
+        return cls.for_sites([site], with_levels=True)[0]
 
     @classmethod
-    def for_sites(cls, sites: Iterable[Site]) -> list[SiteOverview]:
-        """The overviews of a page of sites, in a constant number of queries."""
-        found = {state.site.pk: cls(state) for state in SiteState.for_sites(sites)}
+    def for_sites(cls, sites: Iterable[Site], *, with_levels: bool = False) -> list[SiteOverview]:
+        """The overviews of a page of sites, in a constant number of queries.
+
+        A list shows no notes on levels and reads none.
+        """
+        states = SiteState.for_sites(sites, with_levels=with_levels)
+        found = {state.site.pk: cls(state) for state in states}
         for draft in SiteReport.objects.drafts().filter(site__in=found):
             found[draft.site_id].draft = draft
         for visit in Booking.objects.ended().filter(site__in=found):

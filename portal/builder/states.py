@@ -35,7 +35,8 @@ def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
     visits = {}
     for booking in Booking.objects.ended().filter(site__in=sites):
         visits.setdefault(booking.site_id, booking)
-    return [_row(state, visits.get(state.site.pk)) for state in SiteState.for_sites(sites)]
+    states = SiteState.for_sites(sites, with_levels=False)  # no page of a builder shows notes
+    return [_row(state, visits.get(state.site.pk)) for state in states]
 
 
 def row_of(site: Site) -> SiteRow:
