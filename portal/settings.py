@@ -104,6 +104,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
+            "builtins": ["portal.templatetags.quick"],
         },
     },
 ]
@@ -126,6 +127,9 @@ else:
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     READINESS_DATA.mkdir(mode=0o750, parents=True, exist_ok=True)
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+    # Opening reads the whole schema and its triggers: a third of what a small page costs. The demo
+    # has a new thread for each request, with nothing to keep.
+    DATABASES["default"]["CONN_MAX_AGE"] = 0 if EMBEDDED else 60
 else:
     DATABASES["default"].setdefault("CONN_MAX_AGE", 60)
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True

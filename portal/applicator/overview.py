@@ -48,15 +48,15 @@ class SiteOverview:
     @classmethod
     def of(cls, site: Site) -> SiteOverview:
         """The overview of one site."""
-        return cls.for_sites([site], with_levels=True)[0]
+        return cls._of_states([SiteState.of(site)])[0]
 
     @classmethod
-    def for_sites(cls, sites: Iterable[Site], *, with_levels: bool = False) -> list[SiteOverview]:
-        """The overviews of a page of sites, in a constant number of queries.
+    def for_sites(cls, sites: Iterable[Site]) -> list[SiteOverview]:
+        """The overviews of a page of sites, in a constant number of queries."""
+        return cls._of_states(SiteState.for_list(sites))
 
-        A list shows no notes on levels and reads none.
-        """
-        states = SiteState.for_sites(sites, with_levels=with_levels)
+    @classmethod
+    def _of_states(cls, states: Iterable[SiteState]) -> list[SiteOverview]:
         found = {state.site.pk: cls(state) for state in states}
         for draft in SiteReport.objects.drafts().filter(site__in=found):
             found[draft.site_id].draft = draft

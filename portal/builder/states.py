@@ -31,16 +31,19 @@ class SiteRow:
 
 def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
     """The rows of a page of sites, in a constant number of queries."""
-    sites = list(sites)
-    visits = {}
-    for booking in Booking.objects.ended().filter(site__in=sites):
-        visits.setdefault(booking.site_id, booking)
-    states = SiteState.for_sites(sites, with_levels=False)  # no page of a builder shows notes
-    return [_row(state, visits.get(state.site.pk)) for state in states]
+    return _rows(SiteState.for_list(sites))
 
 
 def row_of(site: Site) -> SiteRow:
-    return rows_for([site])[0]
+    """One site; no page of a builder shows notes on levels."""
+    return _rows([SiteState.of(site, with_levels=False)])[0]
+
+
+def _rows(states: list[SiteState]) -> list[SiteRow]:
+    visits = {}
+    for booking in Booking.objects.ended().filter(site__in=[state.site.pk for state in states]):
+        visits.setdefault(booking.site_id, booking)
+    return [_row(state, visits.get(state.site.pk)) for state in states]
 
 
 def _row(state: SiteState, visit: Booking | None) -> SiteRow:
