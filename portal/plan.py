@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString, mark_safe
 from readiness.facts import run_outline
 from readiness.models import DefectItem, WallRun
 from readiness.papers.drawings.elevation import ItemMark
+from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules import geometry
 from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS, Assessment
@@ -127,7 +128,7 @@ def status_by_wall(assessment: Assessment) -> dict[str, str]:
 def _plan(runs: Sequence[geometry.WallRun], drawn: str) -> Plan:
     total = sum(run.length_mm for run in runs)
     return Plan(
-        svg=mark_safe(drawn),  # noqa: S308  (every name in it was escaped by plan_svg)
+        svg=mark_safe(lean(drawn)),  # noqa: S308  (every name in it was escaped by plan_svg)
         sentence=outline(runs).sentence,
         says=f"Plan of {counted(len(runs), 'wall')}, {metres(total)} round.",
     )
