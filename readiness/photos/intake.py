@@ -108,6 +108,8 @@ def _save_stream(file, folder: Path, filename: str, limits: Limits) -> Received:
     kind = kinds.kind_of(head)
     if kind is None:
         raise PhotoRefused(filename, explain("unknown_kind", filename, {}, limits))
+    if kind in kinds.UNREADABLE:
+        raise PhotoRefused(filename, explain(kinds.UNREADABLE[kind], filename, {}, limits))
     media_type = kinds.media_type(kind, head)
     return Received(path, digest.hexdigest(), size, kind, media_type)
 

@@ -51,8 +51,9 @@ def explain(problem: str, filename: str, details: dict, limits: Limits = LIMITS)
             "Send it at a smaller size."
         ),
         "unknown_kind": (
-            "is not a photo that can be read here. Send a JPEG, PNG, WebP or HEIC file."
+            "is not a photo that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF file."
         ),
+        "jpeg_xl": "is JPEG XL, which can't be read yet. Send it as JPEG or HEIC.",
         "too_many_pixels": (
             f"has {details.get('megapixels', 'too many')} megapixels; the limit is "
             f"{limits.pixels // 1_000_000} megapixels and {limits.side_px} pixels a side. "
