@@ -87,14 +87,14 @@ def _read_open(picture, kind: str, limits: Limits, blurs, fingerprint: bool) -> 
     if width * height > limits.pixels or max(width, height) > limits.side_px:
         raise UnreadableError("too_many_pixels", megapixels=round(width * height / 1e6, 1))
     exif = picture.getexif()
-    xmp = picture.info.get("xmp") or b""
-    facts = metadata.from_exif(exif, xmp if isinstance(xmp, bytes) else str(xmp).encode())
     orientation = _orientation(picture, exif, kind)
     frames = int(getattr(picture, "n_frames", 1) or 1)
     notes = []
     if frames > 1:
         notes.append(f"The file holds {frames} pictures; only the first is shown.")
     large = _upright(_shrunk(picture, kind), kind, orientation)
+    xmp = picture.info.get("xmp") or b""  # in a PNG it may stand after the picture
+    facts = metadata.from_exif(exif, xmp if isinstance(xmp, bytes) else str(xmp).encode())
     large, profile_note = _srgb(large, picture.info.get("icc_profile"), limits)
     if profile_note:
         notes.append(profile_note)

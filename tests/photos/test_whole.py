@@ -51,7 +51,8 @@ def shown(content: bytes, tmp_path) -> bytes | None:
     try:
         decode(path, kind, tmp_path / "large", tmp_path / "small")
     except DecodingError as error:
-        assert error.problem == "broken"
+        if error.problem != "broken":
+            raise
         return None
     return (tmp_path / "large").read_bytes()
 
