@@ -81,7 +81,14 @@ def grid_file(columns=3, rows=2, layout: Layout = CAMERA, *, kind="HEIF", seed=1
     return _written(tiles, grid, picture.size, layout, kind)
 
 
-def _written(tiles, grid, size, layout, kind) -> bytes:
+def many_tiles(columns: int, rows: int, tile_px: int) -> bytes:
+    """A large picture of one tile over and over: soon written, and as much work to decode."""
+    one, size = coded(noise(tile_px, tile_px)), (columns * tile_px, rows * tile_px)
+    grid = struct.pack(">BBBBII", 0, 1, rows - 1, columns - 1, *size)
+    return _written([one] * (columns * rows), grid, size, CAMERA, "HEIF", tile_px)
+
+
+def _written(tiles, grid, size, layout, kind, tile_px=TILE) -> bytes:
     brand = b"heic" if kind == "HEIF" else b"avif"
     head = box(b"ftyp", brand + b"\0\0\0\0mif1" + brand + b"miaf")
     parts = [tile.data for tile in tiles]
@@ -95,7 +102,7 @@ def _written(tiles, grid, size, layout, kind) -> bytes:
         for part in parts:
             offsets.append((at, len(part)))
             at += len(part)
-        return _meta(tiles, grid, size, offsets, layout, kind)
+        return _meta(tiles, grid, size, offsets, layout, kind, tile_px)
 
     length = len(meta_at(0))
     if layout.mdat_first:
@@ -111,7 +118,7 @@ def _mdat(body: bytes, layout: Layout) -> bytes:
     return box(b"mdat", body)
 
 
-def _meta(tiles, grid, size, offsets, layout, kind) -> bytes:
+def _meta(tiles, grid, size, offsets, layout, kind, tile_px) -> bytes:
     coding = b"hvc1" if kind == "HEIF" else b"av01"
     last = len(tiles) + 1
     infos = [
@@ -129,7 +136,7 @@ def _meta(tiles, grid, size, offsets, layout, kind) -> bytes:
         _iloc(spots, layout),
         full(b"iinf", struct.pack(">H", len(infos)) + b"".join(infos)),
         full(b"iref", box(b"dimg", references)),
-        _properties(tiles, size, last),
+        _properties(tiles, size, last, tile_px),
     ]
     if layout.grid_in_idat:
         children.append(box(b"idat", grid))
@@ -162,10 +169,10 @@ def _pieces(offset: int, length: int, count: int) -> list[tuple[int, int]]:
     return [(at, step) for at in starts[:-1]] + [(starts[-1], length - step * (count - 1))]
 
 
-def _properties(tiles, size, last) -> bytes:
+def _properties(tiles, size, last, tile_px) -> bytes:
     held = [
         tiles[0].config,
-        full(b"ispe", struct.pack(">II", TILE, TILE)),
+        full(b"ispe", struct.pack(">II", tile_px, tile_px)),
         full(b"ispe", struct.pack(">II", *size)),
         full(b"pixi", b"\3\x08\x08\x08"),
     ]
