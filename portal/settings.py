@@ -197,6 +197,9 @@ DATA_UPLOAD_MAX_NUMBER_FILES = 200  # the intake itself says, in words, when the
 # Behind nginx the web server can send the photos: its internal location of READINESS_DATA/photos.
 READINESS_X_ACCEL_PREFIX = env.str("READINESS_X_ACCEL_PREFIX", default="")
 
+# How many pictures this machine decodes at once; 0 goes by its cores and memory.
+READINESS_DECODERS = env.int("READINESS_DECODERS", default=0)
+
 # Background work.
 TASKS = {
     "default": {
