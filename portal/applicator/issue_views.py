@@ -8,6 +8,7 @@ from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
+from portal.papers.lists import refresh_pause
 from readiness.actions import due_dates, issuing, letters, reporting, telling
 from readiness.actions.errors import Refused
 from readiness.actions.telling import Why
@@ -86,14 +87,18 @@ def issued(request, pk):
     if report.is_draft:
         return redirect("applicator:issue", pk)
     papers = list(report.papers.all())
-    waiting = [paper for paper in papers if paper.state in (Paper.State.QUEUED, Paper.State.MAKING)]
-    emails = Message.objects.filter(about=report.pk).select_related("to")
+    waiting = [paper for paper in papers if paper.is_waiting]
+    emails = list(Message.objects.filter(about=report.pk).select_related("to"))
+    moving = waiting + [email for email in emails if email.is_waiting]
     context = {
         "report": report,
         "site": report.site,
         "papers": papers,
         "waiting": waiting,
-        "made_count": len(papers) - len(waiting),
+        "moving": moving,
+        "every": refresh_pause(moving),
+        "failed": [paper for paper in papers if paper.state == Paper.State.FAILED],
+        "made_count": sum(paper.state == Paper.State.MADE for paper in papers),
         "holding": report.items.holding().count(),
         "emails": emails,
         "not_told": not_told_words(report.site, [message.to_id for message in emails]),

@@ -48,12 +48,16 @@ class SiteOverview:
     @classmethod
     def of(cls, site: Site) -> SiteOverview:
         """The overview of one site."""
-        return cls.for_sites([site])[0]
+        return cls._of_states([SiteState.of(site)])[0]
 
     @classmethod
     def for_sites(cls, sites: Iterable[Site]) -> list[SiteOverview]:
         """The overviews of a page of sites, in a constant number of queries."""
-        found = {state.site.pk: cls(state) for state in SiteState.for_sites(sites)}
+        return cls._of_states(SiteState.for_list(sites))
+
+    @classmethod
+    def _of_states(cls, states: Iterable[SiteState]) -> list[SiteOverview]:
+        found = {state.site.pk: cls(state) for state in states}
         for draft in SiteReport.objects.drafts().filter(site__in=found):
             found[draft.site_id].draft = draft
         return list(found.values())

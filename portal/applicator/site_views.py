@@ -13,6 +13,7 @@ from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
+from portal.applicator.troubles import troubles
 from portal.ids import as_uuid, client_id
 from portal.plan import plan_of, status_by_wall, wall_words
 from readiness.actions import sites as actions
@@ -99,12 +100,15 @@ def site(request, pk):
         "everyone": found.builder.contacts.filter(is_active=True).count(),
         "papers": found.papers.order_by("-requested_at")[:6],
         "emails": Message.objects.filter(site=found).select_related("to")[:5],
-        "failed_emails": Message.objects.filter(site=found, sent_at=None).exclude(error="").count(),
+        "troubles": troubles(TROUBLES_SHOWN, site=found),
         "trail": found.record.select_related("actor").order_by("-sequence")[:5],
         "rain_form": RainForm(site=found),
         "photo_count": found.photos.kept().count(),
     }
     return render(request, "portal/applicator/site.html", context)
+
+
+TROUBLES_SHOWN = 10
 
 
 def _reason(reason, found: Site, draft) -> dict:

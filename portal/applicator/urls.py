@@ -44,6 +44,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/photos/", record_views.photos, name="photos"),
     path("sites/<uuid:pk>/emails/", record_views.emails, name="emails"),
     path("emails/<uuid:pk>/retry/", record_views.email_retry, name="email_retry"),
+    path("emails/<uuid:pk>/drop/", record_views.email_drop, name="email_drop"),
     path("reports/<uuid:pk>/", report_views.report, name="report"),
     path("reports/<uuid:pk>/head/", report_views.report_head, name="report_head"),
     path("reports/<uuid:pk>/drop/", report_views.report_drop, name="report_drop"),

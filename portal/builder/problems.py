@@ -58,6 +58,8 @@ def _about(site: Site, problem: Problem) -> tuple[str, str]:
         return f"{page}#item-{problem.about_id}", "See the item"
     if problem.about == "run":
         return f"#wall-{problem.about_id}", "Go to the wall"
+    if problem.about == "account":
+        return reverse("accounts:profile"), "Your details"
     if problem.about in ("site", "report"):
         return page, "See the site"
     return "", ""

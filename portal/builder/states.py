@@ -33,11 +33,12 @@ class SiteRow:
 
 def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
     """The rows of a page of sites, in a constant number of queries."""
-    return [_row(state) for state in SiteState.for_sites(sites)]
+    return [_row(state) for state in SiteState.for_list(sites)]
 
 
 def row_of(site: Site) -> SiteRow:
-    return rows_for([site])[0]
+    """One site; no page of a builder shows notes on levels."""
+    return _row(SiteState.of(site, with_levels=False))
 
 
 def _row(state: SiteState) -> SiteRow:

@@ -11,9 +11,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 
+from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q
 from django.urls import reverse
 
 from readiness import clock
@@ -181,17 +182,23 @@ def change_contact(
 
 @transaction.atomic
 def switch_contact(actor: User, contact: BuilderContact, *, on: bool) -> BuilderContact:
-    """Let a contact sign in (`on`) or not. Off ends their open sessions at the next click."""
+    """Let a contact sign in (`on`) or not. Off ends their sessions for good."""
     require_applicator(actor)
     contact.is_active = contact.user.is_active = on
-    contact.user.save(update_fields=["is_active"])
+    contact.user.role = User.Role.BUILDER  # an imported person has none until now
+    contact.user.save(update_fields=["is_active", "role"])
     contact.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(contact.user)
     return contact
 
 
 @transaction.atomic
 def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
-    """Let a colleague sign in (`on`) or not. Owners only, and nobody switches themselves off."""
+    """Let a colleague sign in (`on`) or not; off ends their sessions for good.
+
+    Owners only, and nobody switches themselves off.
+    """
     require_owner(actor)
     if colleague.pk == actor.pk:
         raise Refused("You can't switch yourself off. Ask another owner.")
@@ -199,7 +206,17 @@ def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
         raise Refused("This person does not work for your business.")
     colleague.is_active = on
     colleague.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(colleague)
     return colleague
+
+
+def end_sessions(user: User) -> None:
+    """End every session of a person: none of their cookies works again, whatever comes later."""
+    for session in UserSession.objects.filter(user=user):
+        session.end()
+    User.objects.filter(pk=user.pk).update(session_epoch=F("session_epoch") + 1)
+    user.refresh_from_db(fields=["session_epoch"])
 
 
 @transaction.atomic
@@ -229,6 +246,8 @@ def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
     if user is None:
         return
     known = getattr(user, "builder_contact", None)
+    if not (user.role or known):
+        return  # imported with a site: only a name so far
     if user.is_applicator:
         if builder is None and not user.is_active:
             return

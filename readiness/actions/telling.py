@@ -66,6 +66,6 @@ def tell_newcomer(contact: BuilderContact, invited_at: datetime) -> None:
     mails = Message.objects.filter(kind="report_issued", about=OuterRef("pk"))
     reports = reports.filter(issued_at__gte=invited_at) | reports.filter(~Exists(mails))
     by_site = {report.site_id: report for report in reports.select_related("site__builder")}
-    for state in SiteState.for_sites([report.site for report in by_site.values()]):
+    for state in SiteState.for_list([report.site for report in by_site.values()]):
         if not state.facts().is_treated and contact.user in messages.builder_side(state.site):
             messages.report_issued(by_site[state.site.pk], [contact])

@@ -38,10 +38,11 @@ class Part:
     without: tuple[str, ...] = ()
 
 
+NEVER_OF_A_USER = ("password", "last_login", "is_superuser", "is_owner", "session_epoch")
 # Passwords never leave; keys that the database hands out are handed out anew.
 PARTS = (
     Part("builder", Builder, ("notes",)),
-    Part("users", User, ("password", "last_login", "is_superuser", "is_owner")),
+    Part("users", User, NEVER_OF_A_USER),
     Part("contacts", BuilderContact, ("id", "all_sites")),
     Part("site", Site),
     Part("wall_runs", WallRun),

@@ -23,7 +23,7 @@ class ReadinessConfirmation(models.Model):
     statement = models.TextField()
     name = models.CharField(max_length=120)
     position = models.CharField(max_length=80)
-    signature = models.CharField(max_length=120)
+    signature = models.CharField(max_length=120)  # typed, up to version 0.1; empty since
     ticks = models.JSONField(help_text='{wall run id: ["clean", "dry", "clear"]}')
     confirmed_at = models.DateTimeField()
     valid_until = models.DateTimeField()

@@ -34,6 +34,12 @@ class ErrandQuerySet(models.QuerySet):
         """Waits for another try, because one has failed."""
         return self.filter(state=self._errand.READY, attempts__gt=0)
 
+    def troubled(self) -> "ErrandQuerySet":
+        """What the office should know of: given up, or failed and waiting for another try."""
+        return self.filter(
+            Q(state=self._errand.GIVEN_UP) | Q(state=self._errand.READY, attempts__gt=0)
+        )
+
     def under_way(self) -> "ErrandQuerySet":
         """Claimed by a worker, who may have stopped meanwhile."""
         return self.filter(state=self._errand.CLAIMED)
@@ -71,6 +77,11 @@ class Errand(models.Model):
 
     class Meta:
         abstract = True
+
+    @property
+    def is_waiting(self) -> bool:
+        """Neither done nor given up."""
+        return self.state in self.UNFINISHED
 
     @property
     def can_be_retried(self) -> bool:

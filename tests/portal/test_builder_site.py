@@ -15,7 +15,7 @@ from readiness.models import Business, Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
-QUERIES = 22  # of which 7 are the session's
+QUERIES = 18  # of which 3 are the session's
 
 
 @pytest.fixture(autouse=True)
@@ -249,6 +249,7 @@ FAILED_WORDS = "could not be made. We have to try again; ask us if you need it n
 
 def fail(paper):
     paper.state, paper.error = Paper.State.FAILED, "OSError: no room on the disk"
+    paper.given_up_at = NOW
     paper.save()
 
 
