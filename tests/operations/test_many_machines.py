@@ -38,6 +38,8 @@ AFTER_A_KILL_SECONDS = 12
 """So long after a piece is back somebody may still meet what its going left behind."""
 BUCKET = "kept-things"
 
+README = (PROJECT / "README.md").read_text()
+
 NGINX = """
 daemon off;
 worker_processes 1;
@@ -51,24 +53,40 @@ http {{
     fastcgi_temp_path {folder}/nginx-fastcgi;
     uwsgi_temp_path {folder}/nginx-uwsgi;
     scgi_temp_path {folder}/nginx-scgi;
-    upstream portal {{
-        server 127.0.0.1:{first} max_fails=1 fail_timeout=2s;
-        server 127.0.0.1:{second} max_fails=1 fail_timeout=2s;
-    }}
-    server {{
-        listen 127.0.0.1:{front};
-        client_max_body_size 60m;
-        location / {{
-            proxy_pass http://portal;
-            proxy_connect_timeout 2s;
-            proxy_read_timeout 120s;
-            proxy_set_header Host $http_host;
-            proxy_set_header X-Forwarded-For $proxy_add_x_forwarded_for;
-            proxy_set_header X-Forwarded-Proto $scheme;
-        }}
-    }}
+    {group}
+    {server}
 }}
 """
+
+
+def block(mark: str) -> str:
+    """What README shows after a mark."""
+    return README.split(f"<!-- {mark} -->")[1].split("```")[1].split("\n", 1)[1]
+
+
+def nginx_configuration(folder: Path, ports: dict) -> str:
+    """README's two blocks, on ports of this machine, without TLS and a site of one machine."""
+    group = block("nginx group")
+    for name, theirs in (("web1", "192.0.2.11:8000"), ("web2", "192.0.2.12:8000")):
+        assert theirs in group
+        group = group.replace(theirs, f"127.0.0.1:{ports[name]}")
+    lines = block("nginx configuration").splitlines()
+    end = next(place for place, line in enumerate(lines) if "location /kept-photos/" in line)
+    kept = [line for line in lines[:end] if "ssl_certificate" not in line] + ["}"]
+    server = "\n".join(kept).replace("listen 443 ssl;", f"listen 127.0.0.1:{ports['front']};")
+    pass_on = "proxy_pass http://127.0.0.1:8000;"
+    assert pass_on in server
+    server = server.replace(pass_on, "proxy_pass http://portal; proxy_connect_timeout 2s;")
+    # Links name the port here, which a portal on 443 does not have.
+    server = server.replace("Host $host;", "Host $http_host;")
+    return NGINX.format(folder=folder, group=group, server=server)
+
+
+def commands() -> tuple[list[str], list[str]]:
+    """README's commands of a machine that serves: the web server's and the worker's."""
+    web, worker = (line.split() for line in block("commands of a machine that serves").splitlines())
+    assert web[0] == worker[0] == ".venv/bin/python"
+    return [sys.executable, *web[1:]], [sys.executable, *worker[1:]]
 
 
 class Installation:
@@ -110,6 +128,7 @@ class Installation:
 
     def _machines(self):
         python, ports = sys.executable, self.ports
+        web, worker = commands()
         plain = {**os.environ, "PYTHONPATH": str(PROJECT)}
         yield Machine(
             "bucket",
@@ -121,21 +140,13 @@ class Installation:
         yield Machine("store", door, plain, self.folder)
         for name in ("web1", "web2"):
             environment = {**self.environment, **self._own_disk(name[-1])}
-            command = [python, "-m", "gunicorn", "-w", "1", "--threads", "4", "--timeout", "120"]
-            command += ["-b", f"127.0.0.1:{ports[name]}", "portal.wsgi:application"]
+            command = [part.replace("8000", str(ports[name])) for part in web]
             yield Machine(name, command, environment, self.folder)
         for name in ("worker1", "worker2", "worker3"):
             environment = {**self.environment, **self._own_disk(name[-1])}
-            yield Machine(name, [python, "manage.py", "worker"], environment, self.folder)
+            yield Machine(name, worker, environment, self.folder)
         config = self.folder / "nginx.conf"
-        config.write_text(
-            NGINX.format(
-                folder=self.folder,
-                front=ports["front"],
-                first=ports["web1"],
-                second=ports["web2"],
-            )
-        )
+        config.write_text(nginx_configuration(self.folder, ports))
         yield Machine("front", ["nginx", "-c", str(config), "-e", "stderr"], plain, self.folder)
 
     def start(self) -> dict:
