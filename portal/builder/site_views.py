@@ -4,7 +4,6 @@ from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from portal.access import builder_required
@@ -16,6 +15,7 @@ from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
 from readiness import clock
 from readiness.models import Business, Paper, Site
+from readiness.needs import by_need
 
 PAGE_SIZE = 25
 HISTORY_PAGE_SIZE = 50
@@ -25,8 +25,7 @@ HISTORY_PAGE_SIZE = 50
 @builder_required
 def home(request):
     """My open sites, what I can act on first."""
-    sites = Site.objects.visible_to(request.user).open()
-    sites = sites.by_builder_need(clock.now(), timezone.localdate(clock.now()))
+    sites = by_need(Site.objects.visible_to(request.user).open())
     return _list(request, sites, "portal/builder/home.html")
 
 

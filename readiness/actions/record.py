@@ -10,9 +10,21 @@ from dataclasses import dataclass
 from django.core.files.storage import storages
 from django.db import connection
 
-from readiness import clock
+from readiness import clock, needs
 from readiness.models import Original, Paper, RecordEntry, Site, User
 from readiness.models.record import GENESIS
+
+LEAVES_NEED = frozenset(
+    {
+        "report_started", "report_changed", "report_dropped",
+        "run_checked", "run_unchecked", "run_check_noted",
+        "item_added", "item_changed", "item_removed", "levels_changed",
+        "photo_added", "photo_attached", "photo_marked", "photo_measured", "photo_removed",
+        "list_shared", "list_revoked", "paper_made", "paper_failed", "papers_replaced",
+        "message_sent", "person_removed",
+    }
+)  # fmt: skip
+"""What is done in a draft, with photos or with papers: it changes nothing for the builder."""
 
 
 def lock_site(site_id) -> Site:
@@ -29,6 +41,7 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     """Append one entry to the site's Record; call it in the transaction of what it records.
 
     `data` must be JSON as it stands: strings, whole numbers, booleans, lists and dicts of them.
+    Save what was changed before: the site's rank in lists is worked out here, for every action.
     """
     lock_site(site.pk)
     last = RecordEntry.objects.filter(site=site).order_by("-sequence").first()
@@ -43,6 +56,8 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     )
     entry.digest = entry.computed_digest()
     entry.save(force_insert=True)
+    if verb not in LEAVES_NEED:
+        needs.store(site)
     return entry
 
 

@@ -17,8 +17,9 @@ from django.db.models import F
 from django.template.loader import render_to_string
 from django_tasks import task
 
-from readiness import clock
+from readiness import clock, needs
 from readiness.actions import letters, mail_trouble, messages
+from readiness.actions.ranking import A_TASK
 from readiness.actions.record import append
 from readiness.models import Business, Message, Original, Paper
 
@@ -166,4 +167,5 @@ def catch_up() -> int:
     )
     for digest in originals:
         make_sizes.enqueue(digest)
+    needs.renew(A_TASK)
     return len(papers) + len(waiting) + len(originals)

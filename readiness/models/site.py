@@ -7,8 +7,8 @@ from django.db import models
 from django.db.models import Q
 
 from readiness.rules.catalogue import FINISHES, STATES
+from readiness.rules.need import WAITING
 
-from .needs import by_builder_need
 from .people import Builder, BuilderContact, User
 
 STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
@@ -33,9 +33,9 @@ class SiteQuerySet(models.QuerySet):
         """Sites that still have work to come."""
         return self.filter(closed_at=None)
 
-    def by_builder_need(self, now, today) -> "SiteQuerySet":
-        """What the builder can act on first; see `needs`."""
-        return by_builder_need(self, now, today)
+    def stale(self, now) -> "SiteQuerySet":
+        """Sites whose stored rank time has overtaken; see `readiness.needs`."""
+        return self.filter(need_until__lte=now)
 
     def closed(self) -> "SiteQuerySet":
         """Finished sites that were put away."""
@@ -110,6 +110,13 @@ class Site(models.Model):
     created_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
 
+    # What lists are sorted by; actions write it (readiness.needs), nothing decides by it.
+    need = models.PositiveSmallIntegerField(default=WAITING, editable=False)
+    need_first_due = models.DateField(null=True, editable=False)
+    need_until = models.DateTimeField(
+        null=True, editable=False, help_text="From then on the rank is to be worked out anew."
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:
@@ -119,6 +126,16 @@ class Site(models.Model):
             models.Index(fields=["builder", "-created_at"], name="site_builder_newest"),
             models.Index(
                 fields=["builder", "-created_at"], condition=Q(closed_at=None), name="site_open"
+            ),
+            models.Index(
+                fields=["builder", "need", "need_first_due", "-created_at", "id"],
+                condition=Q(closed_at=None),
+                name="site_by_need",
+            ),
+            models.Index(
+                fields=["need_until"],
+                condition=Q(closed_at=None, need_until__isnull=False),
+                name="site_need_until",
             ),
         ]
         constraints = [

@@ -109,6 +109,7 @@ def test_the_model_refuses_too(report):
         report.save()
 
 
+@pytest.mark.rows_by_hand
 def test_the_state_of_an_item_still_moves(report):
     item = report.items.get()
     item.state = "accepted"
