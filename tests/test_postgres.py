@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-ON_POSTGRES = ["tests/concurrency", "tests/actions"]
+ON_POSTGRES = ["tests/concurrency", "tests/actions", "tests/models", "tests/on_postgres"]
 
 
 def server_program(name: str) -> str | None:

@@ -13,6 +13,7 @@ from portal.builder.drawings import site_plan
 from portal.builder.history import folds_of, history_of
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
+from portal.paging import pages_of
 from readiness import clock
 from readiness.models import Business, Paper, Site
 from readiness.needs import by_need
@@ -39,7 +40,8 @@ def all_sites(request):
 def _list(request, sites, template):
     words = request.GET.get("q", "").strip()
     sites = sites.select_related("builder")
-    page = Paginator(sites.matching(words), PAGE_SIZE).get_page(request.GET.get("page"))
+    pages = pages_of(sites.matching(words), words, PAGE_SIZE)
+    page = pages.get_page(request.GET.get("page"))
     query = urlencode({"q": words}) + "&" if words else ""
     context = {"page": page, "rows": rows_for(page), "words": words, "query": query}
     return render(request, template, context)

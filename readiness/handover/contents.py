@@ -44,7 +44,7 @@ PARTS = (
     Part("builder", Builder, ("notes",)),
     Part("users", User, ("password", "last_login", "is_superuser", "is_owner")),
     Part("contacts", BuilderContact, ("id", "all_sites")),
-    Part("site", Site, ("need", "need_first_due", "need_until")),
+    Part("site", Site, ("search_text", "need", "need_first_due", "need_until")),
     Part("wall_runs", WallRun),
     Part("reports", SiteReport),
     Part("checks", RunCheck),

@@ -10,7 +10,9 @@ from readiness.rules.catalogue import FINISHES, STATES
 from readiness.rules.need import WAITING
 
 from .people import Builder, BuilderContact, User
+from .search import SearchText, words_of
 
+SEARCHED = frozenset({"builder", "street", "suburb", "state", "postcode", "job_number"})
 STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
 
 
@@ -60,16 +62,13 @@ class SiteQuerySet(models.QuerySet):
         )
 
     def matching(self, text: str) -> "SiteQuerySet":
-        """Sites whose address, job number or builder has every word of `text`."""
+        """Sites whose address, job number or builder has every word of `text`.
+
+        Capitals do not matter; every other character stands for itself.
+        """
         found = self
-        for word in text.replace("\0", " ").split():  # PostgreSQL takes no NUL in a text
-            found = found.filter(
-                Q(street__icontains=word)
-                | Q(suburb__icontains=word)
-                | Q(postcode__startswith=word)
-                | Q(job_number__icontains=word)
-                | Q(builder__name__icontains=word)
-            )
+        for word in words_of(text):
+            found = found.filter(search_text__contains=word)
         return found
 
 
@@ -109,6 +108,8 @@ class Site(models.Model):
     created_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
+
+    search_text = SearchText(default="", editable=False)
 
     # What lists are sorted by; actions write it (readiness.needs), nothing decides by it.
     need = models.PositiveSmallIntegerField(default=WAITING, editable=False)
@@ -155,6 +156,11 @@ class Site(models.Model):
 
     def __str__(self) -> str:
         return f"{self.street}, {self.suburb}"
+
+    def save(self, *args, update_fields=None, **kwargs):
+        if update_fields is not None and SEARCHED.intersection(update_fields):
+            update_fields = {*update_fields, "search_text"}
+        super().save(*args, update_fields=update_fields, **kwargs)
 
     @property
     def zone(self) -> ZoneInfo:
