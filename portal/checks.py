@@ -16,8 +16,9 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import User
+from readiness.models import User, freeze
 from readiness.models.search import is_indexed
+from readiness.rules.words import listed
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -202,6 +203,25 @@ def check_search_index(app_configs, databases=None, **kwargs):
             "Searches read every site: PostgreSQL has no trigram index for them.",
             hint="As the database's superuser: CREATE EXTENSION pg_trgm; then manage.py migrate",
             id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_triggers(app_configs, databases=None, **kwargs):
+    """Issued reports and the Record are guarded by the database itself.
+
+    A warning, because `migrate` itself runs this check and puts the triggers back.
+    """
+    missing = [name for using in databases or [] for name in freeze.missing(using)]
+    if not missing:
+        return []
+    return [
+        Warning(
+            "Issued reports and the Record could be changed: the database has lost its triggers "
+            f"{listed(missing)}.",
+            hint="python manage.py migrate; then python manage.py verify_record",
+            id="portal.W004",
         )
     ]
 

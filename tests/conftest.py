@@ -69,27 +69,6 @@ def client_for():
     return make
 
 
-@pytest.fixture(autouse=True, scope="session")
-def _flush_past_the_freeze():
-    """Emptying the test database deletes rows, which the triggers refuse: drop them first.
-
-    `flush` puts them back, as it ends like a migration.
-    """
-    from django.db import connection
-
-    from readiness.models import freeze
-
-    operations = type(connection.ops)
-    plain = operations.sql_flush
-
-    def sql_flush(self, *args, **kwargs):
-        return freeze.drop_statements(connection.vendor) + plain(self, *args, **kwargs)
-
-    operations.sql_flush = sql_flush
-    yield
-    operations.sql_flush = plain
-
-
 PACKAGES = {
     "exiftool": "libimage-exiftool-perl",
     "qpdf": "qpdf",

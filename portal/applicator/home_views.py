@@ -7,8 +7,10 @@ from django.conf import settings
 from django.shortcuts import render
 
 from portal.access import applicator_required
+from portal.applicator.status_views import troubles
 from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.operations import upkeep
 
 AT_MOST = 10
 """Rows of one block; the list of sites has the rest."""
@@ -31,6 +33,7 @@ def home(request):
         "with_builder": _with_sites(waiting.on_builders(today, AT_MOST + 1)),
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
+        "troubles": list(troubles(upkeep.look())),
     }
     context["nothing_on_me"] = not any(
         context[name] for name in ("review", "asked", "past", "drafts")

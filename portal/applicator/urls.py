@@ -14,6 +14,7 @@ from portal.applicator import (
     report_views,
     review_views,
     site_views,
+    status_views,
     wall_views,
 )
 
@@ -69,5 +70,6 @@ urlpatterns = [
     path("bookings/<uuid:pk>/turned-away/", booking_views.turned_away, name="turned_away"),
     path("bookings/<uuid:pk>/treated/", booking_views.treated, name="treated"),
     path("business/", business_views.business, name="business"),
+    path("status/", status_views.status, name="status"),
     *levels_urls.urlpatterns,
 ]

@@ -3,6 +3,7 @@
 import re
 
 from django import template
+from django.utils.timezone import localtime
 
 from readiness.clock import now
 from readiness.rules.catalogue import place as place_words
@@ -69,6 +70,12 @@ def clock(value, site) -> str:
 def moment(value, site) -> str:
     """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None."""
     return unbroken(moment_words(value.astimezone(site.zone))) if value else ""
+
+
+@register.filter
+def office_moment(value) -> str:
+    """A time where the business is, for what belongs to no site: "3:20 pm on Thu 12 March 2026"."""
+    return unbroken(moment_words(localtime(value))) if value else ""
 
 
 @register.filter

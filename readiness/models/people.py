@@ -203,7 +203,7 @@ class BuilderContact(models.Model):
 
 
 class Invitation(models.Model):
-    """A single-use link that makes a user and signs them in. Only its digest is stored."""
+    """It makes a user, once, and signs them in. Only the digests of its links are stored."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     email = models.EmailField(max_length=254)
@@ -213,12 +213,12 @@ class Invitation(models.Model):
     )
     all_sites = models.BooleanField(default=True)
     sites = models.ManyToManyField("Site", blank=True, related_name="+")
-    token_digest = models.CharField(max_length=64, unique=True)
+    token_digest = models.CharField(
+        max_length=64, unique=True, help_text="Of the link that was shown on the screen."
+    )
     invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField()
     expires_at = models.DateTimeField()
-    emailed_at = models.DateTimeField(null=True, blank=True, help_text="When the latest link went.")
-    email_error = models.TextField(blank=True)
     accepted_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
 
@@ -238,3 +238,19 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"Invitation to {self.email}"
+
+    @property
+    def email_message(self):
+        """The latest e-mail about it; None where there was none."""
+        return max(self.messages.all(), key=lambda message: message.queued_at, default=None)
+
+
+class InvitationLink(models.Model):
+    """A link that was e-mailed. Each try to send makes its own, as none is stored."""
+
+    invitation = models.ForeignKey(Invitation, on_delete=models.CASCADE, related_name="links")
+    token_digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Link for {self.invitation_id}"

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from readiness import clock, needs
 from readiness.actions import booking, business, confirming, fixing, rule_values, sites
+from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
-from readiness.actions.tasks import catch_up
 from readiness.models import Booking, Business, LastDone, Site
 from readiness.rules.need import FIXES, OVERDUE, TO_CONFIRM, WAITING
 from tests.factories import confirm, make_issued, make_photo, make_site

@@ -158,7 +158,7 @@ def _crowd(applicator, count):
         booking.ask_for_booking(contact, report.site, preferences=[(next_weekday(), "morning")])
 
 
-QUERIES = {HOME: 21, SITES: 18}
+QUERIES = {HOME: 24, SITES: 18}
 """Session and user included; the same however many sites there are."""
 
 

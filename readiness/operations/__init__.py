@@ -1,0 +1,1 @@
+"""Keeping an installation going: back-up, moving house, health."""
