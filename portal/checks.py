@@ -17,6 +17,7 @@ from django.db import connection
 from django.utils import timezone
 
 from readiness.models import User, freeze
+from readiness.models.search import is_indexed
 from readiness.rules.words import listed
 
 LIBRARIES = {
@@ -188,6 +189,20 @@ def check_cache_table(app_configs, databases=None, **kwargs):
             f"The table {table} is missing: nobody could sign in.",
             hint="python manage.py migrate",
             id="portal.W002",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_search_index(app_configs, databases=None, **kwargs):
+    """PostgreSQL needs an extension to find a piece of a word by index."""
+    if not databases or is_indexed(connection):
+        return []
+    return [
+        Warning(
+            "Searches read every site: PostgreSQL has no trigram index for them.",
+            hint="As the database's superuser: CREATE EXTENSION pg_trgm; then manage.py migrate",
+            id="portal.W005",
         )
     ]
 
