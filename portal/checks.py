@@ -16,7 +16,8 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import User
+from readiness.models import LastDone, User
+from readiness.operations.moving import MOVED_AWAY
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -187,6 +188,24 @@ def check_cache_table(app_configs, databases=None, **kwargs):
             f"The table {table} is missing: nobody could sign in.",
             hint="python manage.py migrate",
             id="portal.W002",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_moved_away(app_configs, databases=None, **kwargs):
+    """Two databases that are both worked on can't be brought together again."""
+    table = LastDone._meta.db_table
+    if not databases or table not in connection.introspection.table_names():
+        return []
+    went = LastDone.objects.filter(name=MOVED_AWAY).first()
+    if went is None:
+        return []
+    return [
+        Error(
+            f"The data of this database was moved to {went.details['to']} ({went.at:%Y-%m-%d}).",
+            hint="Set DATABASE_URL to it. To go on here after all: manage.py move_data --cancel",
+            id="portal.E008",
         )
     ]
 

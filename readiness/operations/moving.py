@@ -15,13 +15,13 @@ from django.contrib.auth.models import Permission
 from django.contrib.contenttypes.models import ContentType
 from django.core.management.color import no_style
 from django.db import DatabaseError, connection, connections, transaction
-from django.db.models import Model
+from django.db.models import Model, OuterRef, Subquery
 
-from readiness import clock
-from readiness.models import LastDone, RecordEntry, freeze
+from readiness.models import LastDone, RecordEntry, Site, User, freeze
 from readiness.operations import Trouble, installation
 
 TARGET = "target"
+MOVED_AWAY = "moved_away"
 BATCH = 500
 LOCK_WAIT = "10s"
 MADE_BY_MIGRATE = (ContentType, Permission)
@@ -44,15 +44,14 @@ def move_data(config: dict, url: str, *, say: Callable = lambda words: None) -> 
     """
     with _target(config):
         _refuse_misfit()
-        before = record_heads("default")
         try:
-            moved = _move(say)
+            moved, heads = _move(say)
         except DatabaseError as error:
             raise Trouble(f"The move failed, and nothing was kept of it: {error}") from error
-        if record_heads("default") != before:
+        if record_heads("default") != heads:
             raise Trouble(
-                "Somebody wrote to the old database after the move began, so that the new one "
-                "lacks it. Stop the site and the worker, empty the new database and move again."
+                "Somebody wrote to the old database after its rows were copied: the new one lacks "
+                "it. Stop the site and the worker, empty the new database and move again."
             )
     say("Checking the Record, photos and papers of the new database.")
     _verify(url)
@@ -80,8 +79,8 @@ def _refuse_misfit() -> None:
         here = installation.applied_migrations("default")
     except DatabaseError as error:
         raise Trouble(f"The database to move to does not answer: {error}") from error
-    if _same_database():
-        raise Trouble("That is the database in use: name another one to move to.")
+    if not User.objects.exists():
+        raise Trouble("There is nothing to move: this database was never used.")
     if here != there:
         differing = ", ".join(".".join(pair) for pair in sorted(here ^ there)[:5])
         raise Trouble(
@@ -96,25 +95,6 @@ def _refuse_misfit() -> None:
             )
 
 
-def _same_database() -> bool:
-    """Whether both connections lead to one database, also by different names of its host."""
-    if connections["default"].vendor != connections[TARGET].vendor:
-        return False
-    if connection.vendor == "sqlite":
-        paths = [Path(connections[alias].settings_dict["NAME"]) for alias in ("default", TARGET)]
-        return paths[0].exists() and paths[1].exists() and paths[0].samefile(paths[1])
-    return _identity("default") == _identity(TARGET)
-
-
-def _identity(alias: str):
-    with connections[alias].cursor() as cursor:
-        cursor.execute(
-            "SELECT system_identifier::text || '/' || current_database() || '/' || current_schema()"
-            " FROM pg_control_system()"
-        )
-        return cursor.fetchone()
-
-
 def models() -> list[type[Model]]:
     """Every table that Django knows, those between two models too."""
     found = apps.get_models(include_auto_created=True)
@@ -125,35 +105,38 @@ def _manager(model: type[Model], alias: str):
     return model._base_manager.using(alias)
 
 
-def record_heads(alias: str) -> list[tuple]:
+def record_heads(alias: str) -> dict:
     """Site, length and last digest of each Record: a write shows here, whatever else it does."""
-    last = RecordEntry.objects.using(alias).order_by("site", "-sequence")
-    heads: dict = {}
-    for site, sequence, digest in last.values_list("site", "sequence", "digest").iterator():
-        heads.setdefault(str(site), (str(site), sequence, digest))
-    return list(heads.values())
+    last = RecordEntry.objects.filter(site=OuterRef("pk")).order_by("-sequence")
+    heads = Site.objects.using(alias).annotate(
+        length=Subquery(last.values("sequence")[:1]), head=Subquery(last.values("digest")[:1])
+    )
+    return {site: rest for site, *rest in heads.values_list("pk", "length", "head").iterator()}
 
 
-def _move(say: Callable) -> Moved:
+def _move(say: Callable) -> tuple[Moved, dict]:
     moved = Moved()
     with transaction.atomic():  # SQLite: nobody else writes from here on
         _keep_writers_out()
+        heads = record_heads("default")
         with transaction.atomic(using=TARGET):
             freeze_off(TARGET)
-            for model in reversed(MADE_BY_MIGRATE):
-                _manager(model, TARGET).all().delete()
+            for made in reversed(MADE_BY_MIGRATE):
+                _manager(made, TARGET).all().delete()
             for model in models():
                 count = _copy(model)
                 moved.tables, moved.rows = moved.tables + 1, moved.rows + count
                 if count:
                     say(f"{model._meta.db_table}: {count}")
+            connections[TARGET].check_constraints()
             _reset_sequences()
             freeze.install(TARGET)
-            if record_heads(TARGET) != record_heads("default"):
+            if record_heads(TARGET) != heads:
                 raise Trouble("The Records differ after the move: nothing was kept of it.")
         where = connections[TARGET].settings_dict
-        LastDone.note("moved_away", to=f"{where['HOST']}/{where['NAME']}", rows=moved.rows)
-    return moved
+        place = "/".join(str(where[key]) for key in ("HOST", "NAME") if where[key])
+        LastDone.note(MOVED_AWAY, to=place, rows=moved.rows)
+    return moved, heads
 
 
 def freeze_off(alias: str) -> None:
@@ -175,15 +158,15 @@ def _keep_writers_out() -> None:
 def _copy(model: type[Model]) -> int:
     """Copy a table's rows, value by value: no default, no time of now, no save() has a say."""
     fields = model._meta.concrete_fields
-    quote, insert = connections[TARGET].ops.quote_name, connections[TARGET]
+    target, quote = connections[TARGET], connections[TARGET].ops.quote_name
     columns = ", ".join(quote(field.column) for field in fields)
     places = ", ".join(["%s"] * len(fields))
     sql = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({places})"  # noqa: S608
-    rows = _manager(model, "default").order_by("pk").values_list(*[f.attname for f in fields])
+    rows = _manager(model, "default").order_by("pk").values_list(*[one.attname for one in fields])
     source, count = rows.iterator(chunk_size=BATCH), 0
     while batch := list(islice(source, BATCH)):
         ready = [
-            [field.get_db_prep_save(value, insert) for field, value in zip(fields, row, strict=True)]
+            [one.get_db_prep_save(value, target) for one, value in zip(fields, row, strict=True)]
             for row in batch
         ]
         _insert(model, sql, ready)
@@ -219,6 +202,11 @@ def _reset_sequences() -> None:
     with target.cursor() as cursor:
         for statement in target.ops.sequence_reset_sql(no_style(), models()):
             cursor.execute(statement)
+
+
+def cancel() -> bool:
+    """Take the note away that our data went elsewhere; False when there was none."""
+    return bool(LastDone.objects.filter(name=MOVED_AWAY).delete()[0])
 
 
 def _verify(url: str) -> None:

@@ -118,7 +118,7 @@ def test_a_manifest_that_can_not_be_read_is_refused_in_words(folder, text):
     path = folder / "2026-11-26T00-00-00Z"
     path.mkdir(parents=True)
     (path / "manifest.json").write_text(text)
-    with pytest.raises(Trouble, match="can't be read|has the format"):
+    with pytest.raises(Trouble, match=r"can't be read|has the format"):
         layout.manifest_of(path)
 
 
@@ -229,7 +229,7 @@ def test_a_store_that_is_silent_fails_the_backup(photo, folder, monkeypatch):
 
 def test_two_at_once_in_one_folder_are_refused(photo, folder):
     folder.mkdir()
-    with disk.only_one(folder), pytest.raises(Trouble, match="Another back-up into .* is running"):
+    with disk.only_one(folder), pytest.raises(Trouble, match=r"Another back-up into .* is running"):
         backup.make_backup(folder)
 
 
@@ -253,7 +253,7 @@ def test_a_damaged_database_is_not_taken_for_a_backup(photo, folder, monkeypatch
         file.seek(4096 * 5)
         file.write(os.urandom(4096 * 3))
     monkeypatch.setitem(database.connection.settings_dict, "NAME", str(bad))
-    with pytest.raises(Trouble, match="is damaged|can't be copied"):
+    with pytest.raises(Trouble, match=r"is damaged|can't be copied"):
         backup.make_backup(folder)
     assert layout.whole_ones(folder) == []
 

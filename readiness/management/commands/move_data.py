@@ -5,8 +5,7 @@ from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management.base import BaseCommand, CommandError
 
-from readiness.operations import Trouble
-from readiness.operations.moving import move_data
+from readiness.operations import Trouble, moving
 
 
 class Command(BaseCommand):
@@ -18,23 +17,36 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser):
-        parser.add_argument(
+        what = parser.add_mutually_exclusive_group(required=True)
+        what.add_argument(
             "--to",
-            required=True,
             metavar="DATABASE_URL",
             help="postgres://user@host:5432/name, or sqlite:////folder/db.sqlite3",
         )
+        what.add_argument(
+            "--cancel",
+            action="store_true",
+            help="Go on with this database after all: take the note away that its data went.",
+        )
 
-    def handle(self, *, to, **options):
+    def handle(self, *, to, cancel, **options):
+        if cancel:
+            self._cancel()
+            return
         try:
-            moved = move_data(config_of(to), to, say=self.stdout.write)
+            moved = moving.move_data(config_of(to), to, say=self.stdout.write)
         except Trouble as trouble:
             raise CommandError(str(trouble)) from trouble
         self.stdout.write(
             f"{moved.rows} rows of {moved.tables} tables are in the new database, and the Record "
             "is whole. Set DATABASE_URL to it, then start the site and the worker. The old "
-            "database is as it was, with a note that its data went."
+            "database keeps its rows, and a note that stops the site from starting on it."
         )
+
+    def _cancel(self) -> None:
+        if not moving.cancel():
+            raise CommandError("Nothing was moved away from this database.")
+        self.stdout.write("This database is in use again. What was written elsewhere is not here.")
 
 
 def config_of(url: str) -> dict:
@@ -44,7 +56,9 @@ def config_of(url: str) -> dict:
         engine = config["ENGINE"].rpartition(".")[2]
     except (ImproperlyConfigured, ValueError, KeyError, TypeError) as error:
         raise CommandError(f"The address of the database can't be read: {error}") from error
-    if engine not in ("sqlite3", "postgresql") or not config.get("NAME"):
+    name = str(config.get("NAME", ""))
+    is_named = {"sqlite3": name.startswith("/"), "postgresql": bool(name)}
+    if not is_named.get(engine):
         raise CommandError("The database to move to is named as postgres://... or sqlite:////...")
     if engine == "sqlite3":
         config["OPTIONS"] = settings.SQLITE_OPTIONS
