@@ -94,7 +94,7 @@ def _page(request, site, **forms):
                 strict=True,
             )
         ],
-        "wishes": wishes(found),
+        "wishes": wishes(found, today),
         "days": coming_days(site, today),
         "today": today,
         "day_has_come": found is not None and found.day is not None and found.day <= today,

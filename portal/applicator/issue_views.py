@@ -2,13 +2,14 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
 from portal.papers.lists import refresh_pause
-from readiness.actions import issuing, letters, telling
+from readiness.actions import due_dates, issuing, letters, reporting, telling
 from readiness.actions.errors import Refused
 from readiness.actions.telling import Why
 from readiness.models import Message, Paper
@@ -37,11 +38,26 @@ def issue(request, pk):
         "form": form,
         "problems": refusals.linked(problems, report.site, report),
         "problem_count": counted(len(problems), "thing"),
+        "passed_count": len(due_dates.passed(report)),
         "not_told": not_told_words(report.site, form.users_to_choose),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
         "items": report.items.select_related("wall_run").prefetch_related("photos"),
     }
     return render(request, "portal/applicator/issue.html", context)
+
+
+@applicator_required
+@require_POST
+def renew_dates(request, pk):
+    """Work out the due dates anew that have passed while the draft lay."""
+    report = get_report(request, pk)
+    try:
+        renewed = reporting.renew_due_dates(request.user, report)
+    except Refused as refused:
+        refusals.say(request, refused, report.site)
+    else:
+        messages.success(request, f"New dates for {counted(len(renewed), 'item')}.")
+    return redirect("applicator:issue", pk)
 
 
 WHY_NOT = {

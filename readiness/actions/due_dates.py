@@ -75,14 +75,15 @@ def renew_due_dates(report: SiteReport) -> list[DefectItem]:
     Returns the items that changed; `reporting.renew_due_dates` is the action.
     """
     renewed = []
-    for item in _passed(report):
+    for item in passed(report):
         item.due_on = usual_due(report, item.kind_entry) or first_due_day(report)
         item.save(update_fields=["due_on"])
         renewed.append(item)
     return renewed
 
 
-def _passed(report: SiteReport) -> list[DefectItem]:
+def passed(report: SiteReport) -> list[DefectItem]:
+    """A draft's items that were due on days that have passed."""
     items = report.items.exclude(effect=RECORD).filter(due_on__lt=first_due_day(report))
     return list(items.select_related("wall_run").order_by("number"))
 
@@ -96,7 +97,7 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
         problems.append(
             Problem(f"{text} Choose a later day, or leave it empty.", "report", str(report.pk))
         )
-    for item in _passed(report):
+    for item in passed(report):
         text = f"Item {item.number}, {item.kind_entry.name.lower()} on {item.wall_run.label}"
         problems.append(
             Problem(f"{text}: {_has_passed(item.due_on)} Choose a later day.", "item", str(item.pk))

@@ -197,6 +197,11 @@ class Booking(models.Model):
             return ""
         return f"{self.day.isoformat()}/{self.half}"
 
+    def wishes(self, today: date) -> list[tuple[date, str]]:
+        """The half-days that were asked for and have not passed, best first."""
+        asked = [(date.fromisoformat(wish["date"]), wish["half"]) for wish in self.preferences]
+        return [(day, half) for day, half in asked if day >= today]
+
     @property
     def is_open(self) -> bool:
         return self.state in (self.State.ASKED, self.State.OFFERED, self.State.CONFIRMED)
