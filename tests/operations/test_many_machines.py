@@ -140,7 +140,8 @@ class Installation:
         yield Machine("store", door, plain, self.folder)
         for name in ("web1", "web2"):
             environment = {**self.environment, **self._own_disk(name[-1])}
-            command = [part.replace("8000", str(ports[name])) for part in web]
+            here = f"127.0.0.1:{ports[name]}"
+            command = [part.replace("0.0.0.0:8000", here) for part in web]
             yield Machine(name, command, environment, self.folder)
         for name in ("worker1", "worker2", "worker3"):
             environment = {**self.environment, **self._own_disk(name[-1])}
