@@ -1,7 +1,6 @@
 """Sites: the list and its search, one site's page, its details."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -15,6 +14,7 @@ from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.applicator.troubles import troubles
 from portal.ids import as_uuid, client_id
+from portal.paging import pages_of
 from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
@@ -47,7 +47,7 @@ def sites(request):
     show = show if show in SHOWN else "open"
     found = Site.objects.visible_to(request.user).select_related("builder")
     found = _shown(found, show).matching(text)
-    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    page = pages_of(found, text, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
         "overviews": SiteOverview.for_sites(page.object_list),

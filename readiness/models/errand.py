@@ -36,9 +36,10 @@ class ErrandQuerySet(models.QuerySet):
 
     def troubled(self) -> "ErrandQuerySet":
         """What the office should know of: given up, or failed and waiting for another try."""
-        return self.filter(
-            Q(state=self._errand.GIVEN_UP) | Q(state=self._errand.READY, attempts__gt=0)
-        )
+        # Not "or": each half has an index of its own, which SQLite would not use then.
+        every = self._errand.objects.order_by()
+        halves = every.failed().values("pk").union(every.stumbling().values("pk"), all=True)
+        return self.filter(pk__in=halves)
 
     def under_way(self) -> "ErrandQuerySet":
         """Claimed by a worker, who may have stopped meanwhile."""

@@ -237,7 +237,7 @@ def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
     if later:
         text = f"The confirmation lapsed: {counted(len(later), 'new thing')} to fix since. {again}"
         return _unconfirmed("confirmation_new_item", text, item_id=later[0].id)
-    until = _confirmation_ends(stated, facts.values)
+    until = confirmation_ends(stated, facts.values)
     if until <= facts.now and not _is_booked_for_its_last_day(facts, until):
         text = f"The confirmation ran out at {moment_words(until.astimezone(facts.local_zone))}."
         return _unconfirmed(
@@ -262,7 +262,7 @@ def _issued_after(item: ItemFacts, moment: datetime) -> bool:
     return item.effect == HOLDS and item.issued_at is not None and item.issued_at > moment
 
 
-def _confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
+def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
     """When the confirmation lapses by itself."""
     days = timedelta(days=values["confirmation_valid_days"])
     return stated.valid_until or stated.confirmed_at + days
@@ -308,7 +308,7 @@ def last_day_of(stated: ConfirmationFacts, facts: SiteFacts) -> date:
     zone = facts.local_zone
     confirmed_on = stated.confirmed_at.astimezone(zone).date()
     most = timedelta(days=facts.values["confirmation_to_booking_days"])
-    ends_on = _confirmation_ends(stated, facts.values).astimezone(zone).date()
+    ends_on = confirmation_ends(stated, facts.values).astimezone(zone).date()
     return min(confirmed_on + most, ends_on)
 
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from portal.photos.forms import handle_uploads
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site
 from tests.factories import make_applicator
 from tests.photos.pictures import jpeg, landmark
