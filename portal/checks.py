@@ -259,7 +259,7 @@ def check_worker(app_configs, databases=None, **kwargs):
     return [
         Warning(
             f"{waiting} papers or e-mails have waited for more than ten minutes.",
-            hint="Is the background worker running? python manage.py db_worker",
+            hint="Is the background worker running? python manage.py worker",
             id="portal.W001",
         )
     ]
