@@ -31,6 +31,7 @@ from readiness.models import (
     User,
 )
 from readiness.photos import fingerprint, store
+from readiness.rules import stored_levels
 
 # A report is brought back as a draft, filled, and only then set to issued: the database refuses
 # new items in an issued one.
@@ -55,6 +56,7 @@ def import_site(path: Path) -> Site:
     with zipfile.ZipFile(path) as bundle:
         importer = _Importer(bundle)
         importer.refuse_known(verified.manifest["site"])
+        importer.refuse_unknown_levels()
         importer.put_files()
         with transaction.atomic():
             return importer.put_rows(verified.manifest)
@@ -75,6 +77,13 @@ class _Importer:
             raise BadExport("The export holds another site than its manifest says.")
         if Site.objects.filter(pk=site_id).exists():
             raise BadExport("This site is here already.")
+
+    def refuse_unknown_levels(self) -> None:
+        for run in self._rows("wall_runs"):
+            try:
+                stored_levels.upgraded(run.levels)
+            except stored_levels.UnknownLevels as error:
+                raise BadExport(f"{run.label}: {error}") from error
 
     def put_files(self) -> None:
         for original in self._rows("originals"):
