@@ -13,6 +13,7 @@ from django.db import transaction
 from readiness.actions.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
+from readiness.handover.earlier import as_today
 from readiness.handover.export import original_name, paper_name
 from readiness.handover.rows import from_plain
 from readiness.handover.verify import json_of, lines_of, verify_export
@@ -20,6 +21,7 @@ from readiness.models import (
     Builder,
     BuilderContact,
     DefectItem,
+    Message,
     Original,
     Paper,
     RecordEntry,
@@ -50,7 +52,7 @@ def import_site(path: Path) -> Site:
     """
     verified = verify_export(path)
     with zipfile.ZipFile(path) as bundle:
-        importer = _Importer(bundle)
+        importer = _Importer(bundle, verified.manifest["format"])
         importer.refuse_known(verified.manifest["site"])
         importer.put_files()
         with transaction.atomic():
@@ -58,14 +60,15 @@ def import_site(path: Path) -> Site:
 
 
 class _Importer:
-    def __init__(self, bundle: zipfile.ZipFile):
+    def __init__(self, bundle: zipfile.ZipFile, made_as: str):
         self.bundle = bundle
-        self.data = {
+        rows = {
             part.name: [
                 json_of(line, part.name) for line in lines_of(bundle, f"data/{part.name}.jsonl")
             ]
             for part in PARTS
         }
+        self.data = as_today(rows, made_as)
 
     def refuse_known(self, site_id: str) -> None:
         if [row.get("id") for row in self.data["site"]] != [site_id]:
@@ -119,6 +122,8 @@ class _Importer:
             BuilderContact: self._put_contacts,
             Original: self._put_originals,
             SiteReport: self._put_reports,
+            Message: self._put_messages,
+            Paper: self._put_papers,
         }
         if part.model in (RunCheck, DefectItem):
             return  # with their report
@@ -156,6 +161,21 @@ class _Importer:
                 continue
             row.save(force_insert=True)
             fingerprint.index(row)
+
+    def _put_messages(self, rows: list) -> None:
+        """An e-mail that had not left is not sent from here: it was another office's."""
+        for row in rows:
+            if row.state in Message.UNFINISHED:
+                row.state, row.claimed_by, row.next_try_at = Message.State.DROPPED, "", None
+        Message.objects.bulk_create(rows)
+
+    def _put_papers(self, rows: list) -> None:
+        """A paper that was not finished is made here."""
+        for row in rows:
+            if row.state in Paper.UNFINISHED:
+                row.state, row.claimed_by = Paper.State.QUEUED, ""
+                row.attempts, row.next_try_at = 0, row.requested_at
+        Paper.objects.bulk_create(rows)
 
     def _put_reports(self, reports: list) -> None:
         checks, items = self._rows("checks"), self._rows("items")
