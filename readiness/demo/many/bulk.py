@@ -4,7 +4,7 @@ import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
@@ -59,7 +59,7 @@ def _for_sqlite(value):
     if isinstance(value, UUID):
         return value.hex
     if isinstance(value, datetime):
-        return str(value.replace(tzinfo=None))  # all of them are UTC
+        return str(value.astimezone(UTC).replace(tzinfo=None))
     return value
 
 

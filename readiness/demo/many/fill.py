@@ -12,7 +12,6 @@ from django.core.files.storage import storages
 from django.db import connection, connections, transaction
 from django.db.models import Model
 
-from readiness import needs
 from readiness.demo.many.bulk import Writer, unguarded
 from readiness.demo.many.house import COLUMNS, House, World, files_of
 from readiness.models import (
@@ -57,11 +56,8 @@ def fill(
         with connection.cursor() as cursor:
             cursor.execute(BANDS)
         tell("Indexes")
-    _analyze()
-    tell("Ranks")
-    needs.mark_all()
-    list(_run(_renew, range(jobs), jobs))
-    _analyze()
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")  # autovacuum would by and by; SQLite never does by itself
     return {model.__name__: model.objects.count() for model in COUNTED}
 
 
@@ -112,13 +108,3 @@ def _put_files(house: dict[type, list[tuple]]) -> None:
     for store, name, content in files_of(house):
         if not storages[store].exists(name):
             storages[store].save(name, ContentFile(content))
-
-
-def _renew(_: int) -> int:
-    return needs.renew()
-
-
-def _analyze() -> None:
-    """PostgreSQL's autovacuum would by and by; SQLite never does by itself."""
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")

@@ -5,9 +5,10 @@ import json
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from random import Random
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db.models import Model
 
@@ -28,7 +29,18 @@ from readiness.models import (
 )
 from readiness.models.record import GENESIS
 from readiness.models.search import search_text
+from readiness.rules import geometry
+from readiness.rules.assessment import (
+    BookingFacts,
+    CheckFacts,
+    ConfirmationFacts,
+    ItemFacts,
+    ReportFacts,
+    SiteFacts,
+)
 from readiness.rules.catalogue import KINDS, STATES
+from readiness.rules.need import TREATED, Need, need_of
+from readiness.rules.values import RuleValues
 
 ITEMS_A_SITE = 10
 PHOTOS_AN_ITEM = 3
@@ -38,6 +50,7 @@ OPEN_EVERY = 5
 WALLS = ("North wall", "East wall", "South wall", "West wall")
 KIND_ENTRIES = list(KINDS.values())
 STATE_CODES = list(STATES)
+VALUES = RuleValues.defaults()
 TICKS = ["clean", "clear", "dry"]
 PAPERS = ("site_report", "photo_record", "guide", "confirmation", "treatment")
 
@@ -45,6 +58,7 @@ COLUMNS: dict[type[Model], tuple[str, ...]] = {
     Site: (
         "id", "builder_id", "street", "suburb", "state", "postcode", "job_number", "house_type",
         "treatment_wanted_on", "created_by_id", "created_at", "closed_at", "search_text",
+        "need", "need_first_due", "need_until",
     ),
     WallRun: ("id", "site_id", "position", "label", "length_mm", "finish"),
     SiteReport: (
@@ -127,6 +141,7 @@ class House:
         self._papers_and_messages()
         if self.is_closed:
             self._record(self.at + timedelta(days=40), self.world.owner, "site_closed", {})
+        self.rows[Site].append(self._site_row())
         return self.rows
 
     def _uuid(self) -> UUID:
@@ -148,30 +163,69 @@ class House:
         self.previous = digest
 
     def _site(self) -> None:
-        number, at = self.number, self.at
-        state = STATE_CODES[number % len(STATE_CODES)]
-        street, suburb = f"{number + 1} Bench Street", f"Suburb {number % 97}"
-        postcode, job = f"{1000 + number % 8000}", f"B-{number:06d}"
-        address = f"{street}, {suburb} {state} {postcode}"
+        at = self.at
         self.wanted = (at + timedelta(days=30)).date()
         # An open site of each stage, those with things to fix the most.
         self.stage = self.rng.choice(
             ("fixing",) * 5 + ("review", "clean", "confirmed", "offered", "booked")
         )
-        self.rows[Site].append(
-            (
-                self.id, self.builder, street, suburb, state, postcode, job, f"Type {number % 7}",
-                self.wanted, self.world.owner, at,
-                at + timedelta(days=40) if self.is_closed else None,
-                search_text(address, job, self.builder_name),
-            )
-        )  # fmt: skip
         self._record(at, self.world.owner, "site_added", {"builder": str(self.builder)})
         self.walls = [self._uuid() for _ in WALLS]
         for place, (wall, label) in enumerate(zip(self.walls, WALLS, strict=True), 1):
             self.rows[WallRun].append((wall, self.id, place, label, 12_000, "face_brick"))
         walls = [{"id": str(wall)} for wall in self.walls]
         self._record(at, self.world.owner, "walls_changed", {"walls": walls})
+
+    def _site_row(self) -> tuple:
+        number, state = self.number, STATE_CODES[self.number % len(STATE_CODES)]
+        street, suburb = f"{number + 1} Bench Street", f"Suburb {number % 97}"
+        postcode, job = f"{1000 + number % 8000}", f"B-{number:06d}"
+        address = f"{street}, {suburb} {state} {postcode}"
+        need = Need(TREATED) if self.is_closed else need_of(self._facts(state))
+        return (
+            self.id, self.builder, street, suburb, state, postcode, job, f"Type {number % 7}",
+            self.wanted, self.world.owner, self.at,
+            self.at + timedelta(days=40) if self.is_closed else None,
+            search_text(address, job, self.builder_name),
+            need.rank, need.first_due, need.until,
+        )  # fmt: skip
+
+    def _facts(self, state: str) -> SiteFacts:
+        """An open site as the rules take it: what `readiness.facts` reads from these rows."""
+        walls = [str(wall) for wall in self.walls]
+        items = [
+            ItemFacts(
+                id=str(row[0]), number=row[2], run_id=str(row[3]), kind=row[4], state=row[11],
+                due_on=row[9], issued_at=self.issued_at,
+            )
+            for row in self.rows[DefectItem]
+        ]  # fmt: skip
+        stated = [
+            ConfirmationFacts(row[8], 1, row[9], ticked_run_ids=frozenset(walls))
+            for row in self.rows[ReadinessConfirmation]
+        ]
+        zone = STATES[state].zone
+        booked = [
+            BookingFacts(
+                state=row[2], treat_on=row[6],
+                treat_at=row[6] and datetime.combine(row[6], time(7), ZoneInfo(zone)),
+            )
+            for row in self.rows[Booking]
+        ]  # fmt: skip
+        return SiteFacts(
+            runs=tuple(
+                geometry.WallRun(wall, label, 12_000)
+                for wall, label in zip(walls, WALLS, strict=True)
+            ),
+            report=ReportFacts(1, self.issued_at, tuple(map(CheckFacts, walls))),
+            now=self.world.now,
+            items=tuple(items),
+            confirmation=stated[0] if stated else None,
+            booking=booked[0] if booked else None,
+            zone=zone,
+            state=state,
+            values=VALUES,
+        )
 
     def _report(self) -> None:
         owner, at = self.world.owner, self.at + timedelta(days=1)
