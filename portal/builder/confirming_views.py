@@ -7,11 +7,13 @@ from django.views.decorators.http import require_safe
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, saying
-from portal.builder.sentences import TO_DO, to_builder
+from portal.builder.sentences import to_builder
 from portal.builder.states import SiteRow, row_of
 from readiness.actions import confirming
 from readiness.actions.errors import Refused
 from readiness.models import Business
+from readiness.rules.assessment import TURNED_AWAY
+from readiness.rules.due_words import TO_DO
 from readiness.rules.words import listed
 
 
@@ -67,7 +69,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
     lapsed = [
         to_builder(reason.sentence)
         for reason in assessment.booking_reasons
-        if reason.code.startswith("confirmation_") or reason.code == "run_unticked"
+        if reason.code.startswith("confirmation_") or reason.code in ("run_unticked", TURNED_AWAY)
     ]
     return render(
         request,

@@ -18,7 +18,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import messages
+from readiness.actions import messages, telling
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
@@ -158,7 +158,8 @@ def accept_invitation(
     user.set_password(password)  # None makes it unusable
     user.save()
     if invitation.builder:
-        _make_contact(user, invitation, position)
+        contact = _make_contact(user, invitation, position)
+        telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
     messages.drop_invitation(invitation, "the invitation was used.")
@@ -288,7 +289,7 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     return Invited(invitation, token)
 
 
-def _make_contact(user: User, invitation: Invitation, position: str) -> None:
+def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderContact:
     contact, _ = BuilderContact.objects.update_or_create(
         user=user,
         defaults={
@@ -299,6 +300,7 @@ def _make_contact(user: User, invitation: Invitation, position: str) -> None:
         },
     )
     contact.sites.set(invitation.sites.all())
+    return contact
 
 
 def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:

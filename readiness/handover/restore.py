@@ -10,6 +10,7 @@ from django.core.files.base import File
 from django.core.files.storage import storages
 from django.db import transaction
 
+from readiness import clock
 from readiness.actions.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
@@ -20,6 +21,7 @@ from readiness.models import (
     Builder,
     BuilderContact,
     DefectItem,
+    Message,
     Original,
     Paper,
     RecordEntry,
@@ -128,6 +130,8 @@ class _Importer:
             Builder: self._put_new,
             BuilderContact: self._put_contacts,
             Original: self._put_originals,
+            Paper: self._put_papers,
+            Message: self._put_messages,
             SiteReport: self._put_reports,
         }
         if part.model in (RunCheck, DefectItem):
@@ -168,6 +172,27 @@ class _Importer:
                 continue
             row.save(force_insert=True)
             fingerprint.index(row)
+
+    def _put_papers(self, rows: list) -> None:
+        """What was not made yet is made here; what was given up stays so."""
+        for row in rows:
+            row.claimed_by = ""
+            if row.state in Paper.UNFINISHED:
+                row.state, row.attempts, row.next_try_at = Paper.READY, 0, clock.now()
+            if row.state == Paper.GIVEN_UP and row.given_up_at is None:  # of version 0.1
+                row.given_up_at = clock.now()
+        Paper.objects.bulk_create(rows)
+
+    def _put_messages(self, rows: list) -> None:
+        """Kept as a record of what was sent; nothing goes from here that was to go from there."""
+        for row in rows:
+            row.claimed_by = ""
+            if row.sent_at is not None:
+                row.state = Message.State.SENT  # version 0.1 had no states
+            elif row.state != Message.State.GIVEN_UP:
+                row.state, row.next_try_at = Message.State.DROPPED, None
+                row.error = row.error or "the site came from another installation."
+        Message.objects.bulk_create(rows)
 
     def _put_reports(self, reports: list) -> None:
         checks, items = self._rows("checks"), self._rows("items")

@@ -321,6 +321,10 @@ def _found(entry: dict, check) -> str:
 
 def _taken(entry: dict, zone: ZoneInfo) -> str:
     """What the camera said, and no more than that."""
+    if entry.get("taken_from"):
+        said = wording.exact(entry["taken_at"], zone) if entry["taken_at"] else ""
+        said = said or f"{entry['taken_at_local']}, without a time zone"
+        return f"no time. The file's XMP data: {said} ({entry['taken_from']})"
     if entry["taken_at"]:
         return wording.exact(entry["taken_at"], zone)
     if entry["taken_at_local"]:
