@@ -10,7 +10,14 @@ from pathlib import Path
 
 import pytest
 
-ON_POSTGRES = ["tests/concurrency", "tests/actions", "tests/upgrades"]
+ON_POSTGRES = [
+    "tests/concurrency",
+    "tests/actions",
+    "tests/evidence",
+    "tests/models",
+    "tests/on_postgres",
+    "tests/upgrades",
+]
 
 
 def server_program(name: str) -> str | None:

@@ -7,8 +7,9 @@ import logging
 
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock
+from readiness import clock, needs
 from readiness.actions import messages, tasks
+from readiness.actions.ranking import A_TASK
 from readiness.models import Message, Original, Paper
 
 log = logging.getLogger(__name__)
@@ -18,17 +19,22 @@ AT_MOST = 1000
 
 
 def catch_up() -> int:
-    """Queue what is due, the longest waiting first; returns how many things that was."""
+    """Queue what is due, the longest waiting first; returns how many things that was.
+
+    Ranks that time has overtaken are no errand: they are worked out here.
+    """
     messages.release_held()
     now = clock.now()
     papers = Paper.objects.due(now).order_by("next_try_at")
     emails = Message.objects.due(now).order_by("next_try_at")
     originals = Original.objects.sizes_due(now).order_by("sizes_next_try_at")
-    return (
+    queued = (
         _queue(tasks.make_paper, papers)
         + _queue(tasks.send_message, emails)
         + _queue(tasks.make_sizes, originals)
     )
+    needs.renew(A_TASK)
+    return queued
 
 
 def _queue(task, rows) -> int:

@@ -239,7 +239,7 @@ def _booking_turned_away(message: Message) -> Letter:
         f"Not treated, the site was not ready: {message.site}",
         f"We came to {message.site.address} on {say_day(booking.day)} and could not treat it: "
         f"“{booking.closing_note}”",
-        closing="Please mend this and confirm readiness again; then ask for another day.",
+        closing="Fix this, confirm readiness again, then choose a new day.",
     )
 
 

@@ -67,8 +67,9 @@ class RuleValues(Mapping[str, Any]):
         return len(self._values)
 
     def __eq__(self, other: object) -> bool:
+        """As mappings compare; two of this kind need no copy for it (caches compare often)."""
         if isinstance(other, RuleValues):
-            return (self._values, self._rules) == (other._values, other._rules)
+            return self._values == other._values and self._rules == other._rules
         return super().__eq__(other)
 
     def __hash__(self) -> int:
