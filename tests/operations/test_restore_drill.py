@@ -19,9 +19,8 @@ WRITERS = 2
 KILLS = 8
 
 WRITE = """
-import sys
-for number in range(SEED, SEED + 1000):
-    site = list(Site.objects.order_by("pk"))[number % 3]
+for number in range(1000 * WRITER, 1000 * WRITER + 1000):
+    site = Site.objects.order_by("pk")[WRITER]  # a draft is one person's
     report, photo = issue(site, number)
     print(report.pk, photo.original_id, flush=True)
 """
@@ -40,7 +39,7 @@ class Work:
         self.files = [folder / f"writer-{number}" for number in range(WRITERS)]
         self.processes = []
         for number, path in enumerate(self.files):
-            script = f"{ISSUE}\n{WRITE}".replace("SEED", str(1000 * (number + 1)))
+            script = f"{ISSUE}\n{WRITE}".replace("WRITER", str(number + 1))
             with path.open("w") as out, path.with_suffix(".err").open("w") as err:
                 one = machine.start("shell", "-v0", "-c", script, stdout=out, stderr=err)
             self.processes.append(one)
