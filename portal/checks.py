@@ -16,8 +16,10 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import LastDone, User
+from readiness.models import LastDone, User, freeze
+from readiness.models.search import is_indexed
 from readiness.operations.moving import MOVED_AWAY
+from readiness.rules.words import listed
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -193,6 +195,39 @@ def check_cache_table(app_configs, databases=None, **kwargs):
 
 
 @register(Tags.database)
+def check_search_index(app_configs, databases=None, **kwargs):
+    """PostgreSQL needs an extension to find a piece of a word by index."""
+    if not databases or is_indexed(connection):
+        return []
+    return [
+        Warning(
+            "Searches read every site: PostgreSQL has no trigram index for them.",
+            hint="As the database's superuser: CREATE EXTENSION pg_trgm; then manage.py migrate",
+            id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_triggers(app_configs, databases=None, **kwargs):
+    """Issued reports and the Record are guarded by the database itself.
+
+    A warning, because `migrate` itself runs this check and puts the triggers back.
+    """
+    missing = [name for using in databases or [] for name in freeze.missing(using)]
+    if not missing:
+        return []
+    return [
+        Warning(
+            "Issued reports and the Record could be changed: the database has lost its triggers "
+            f"{listed(missing)}.",
+            hint="python manage.py migrate; then python manage.py verify_record",
+            id="portal.W004",
+        )
+    ]
+
+
+@register(Tags.database)
 def check_moved_away(app_configs, databases=None, **kwargs):
     """Two databases that are both worked on can't be brought together again."""
     table = LastDone._meta.db_table
@@ -224,7 +259,7 @@ def check_worker(app_configs, databases=None, **kwargs):
     return [
         Warning(
             f"{waiting} papers or e-mails have waited for more than ten minutes.",
-            hint="Is the background worker running? python manage.py db_worker",
+            hint="Is the background worker running? python manage.py worker",
             id="portal.W001",
         )
     ]

@@ -10,7 +10,8 @@ from django.core.files.storage import FileSystemStorage, storages
 from django.core.management import call_command
 from django.db import connection
 
-from readiness.actions.record import Checked, verify_all
+from readiness.evidence.checking import Checked
+from readiness.evidence.verification import verify_all
 from readiness.models import LastDone, Message, Original
 from readiness.operations import Trouble, database, disk, installation
 from readiness.operations.layout import SECRET_KEY, StoredFile, files_of, manifest_of, shelved
