@@ -84,6 +84,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "portal.requests.activity.ActivityMiddleware",
+    "portal.middleware.ReadableTextMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
     "portal.middleware.CutOffMiddleware",
@@ -263,6 +264,9 @@ MFA_FORMS = {
     "authenticate": "portal.accounts.sign_in_forms.SecondFactorForm",
     "activate_totp": "portal.accounts.sign_in_forms.SetUpAppForm",
     "add_webauthn": "portal.accounts.sign_in_forms.AddPasskeyForm",
+    "login_webauthn": "portal.accounts.sign_in_forms.PasskeySignInForm",
+    "authenticate_webauthn": "portal.accounts.sign_in_forms.PasskeySecondFactorForm",
+    "reauthenticate_webauthn": "portal.accounts.sign_in_forms.PasskeyAgainForm",
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
