@@ -32,7 +32,7 @@ PUT_OFF = timedelta(hours=1)
 def work_out(sites: Iterable[Site], now: datetime | None = None) -> dict:
     """The needs of some sites by their key, in a constant number of queries."""
     now = now or clock.now()
-    states = SiteState.for_sites(sites)
+    states = SiteState.for_list(sites)
     treated = _treated(states)
     return {state.site.pk: need_of(state.facts(now), state.site.pk in treated) for state in states}
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
+from portal.applicator.not_through import not_through
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.ids import as_uuid, client_id
@@ -19,6 +20,7 @@ from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
 from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
+from readiness.rules.assessment import wall_words
 
 A_PAGE = 25
 
@@ -92,18 +94,22 @@ def site(request, pk):
             state.runs,
             items=state.items,
             status=status_by_wall(state.assessment),
+            status_words=wall_words(state.facts()),
             url_of=_plan_links(overview),
         ),
         "contacts": found.notify.select_related("user"),
         "everyone": found.builder.contacts.filter(is_active=True).count(),
         "papers": found.papers.order_by("-requested_at")[:6],
         "emails": Message.objects.filter(site=found).select_related("to")[:5],
-        "failed_emails": Message.objects.filter(site=found, sent_at=None).exclude(error="").count(),
+        "not_through": not_through(NOT_THROUGH_SHOWN, site=found),
         "trail": found.record.select_related("actor").order_by("-sequence")[:5],
         "rain_form": RainForm(site=found),
         "photo_count": found.photos.kept().count(),
     }
     return render(request, "portal/applicator/site.html", context)
+
+
+NOT_THROUGH_SHOWN = 10
 
 
 def _reason(reason, found: Site, draft) -> dict:

@@ -6,8 +6,12 @@ from django.shortcuts import render
 from django.template.defaultfilters import filesizeformat
 
 from portal.access import applicator_required
+from portal.applicator.not_through import not_through
 from readiness.operations.upkeep import Queue, Upkeep, look, versions
 from readiness.rules.words import counted
+
+AT_MOST = 50
+"""E-mails and papers of each kind that are listed."""
 
 NAMES = {
     "emails": ("E-mails", "e-mail", "to send", "could not be sent"),
@@ -25,6 +29,7 @@ def status(request):
         "upkeep": upkeep,
         "queues": [(NAMES[queue.kind][0], queue, words_of(queue)) for queue in upkeep.queues],
         "troubles": list(troubles(upkeep)),
+        "not_through": not_through(AT_MOST),
         "versions": versions(),
     }
     return render(request, "portal/applicator/status.html", context)
@@ -42,18 +47,16 @@ def words_of(queue: Queue) -> str:
 
 
 def troubles(upkeep: Upkeep) -> Iterator[str]:
-    """A sentence for each thing that does not mend itself, and what to do."""
+    """A sentence for each thing about the portal itself that somebody has to look at."""
     if upkeep.is_worker_missed:
         yield (
             "Papers and e-mails are not going out: the background worker has stopped. "
             "Whoever runs the portal has to start it again."
         )
     for queue in upkeep.queues:
-        _, one, to_do, given_up = NAMES[queue.kind]
-        if queue.is_late and not upkeep.is_worker_missed:
+        _, one, to_do, _ = NAMES[queue.kind]
+        if queue.is_late and not (queue.stumbles or upkeep.is_worker_missed):
             yield f"{counted(queue.waiting, one)} {to_do}: the oldest has waited over 10 minutes."
-        if queue.failed:
-            yield f"{counted(queue.failed, one)} {given_up}."
     if upkeep.disk is not None and upkeep.disk.is_low:
         left = filesizeformat(upkeep.disk.free_bytes)
         yield f"The disk is nearly full: {left} left. Photos will be refused when it is full."

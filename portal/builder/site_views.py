@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 from portal.access import builder_required
 from portal.builder.access import opens
 from portal.builder.cards import ItemLists, by_trade, by_wall, cards_for, cards_of_state
-from portal.builder.drawings import site_plan
+from portal.builder.drawings import looked_at, site_plan
 from portal.builder.history import folds_of, history_of
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
@@ -68,7 +68,8 @@ def site(request, site):
             "groups": groups,
             "walls_shown": {group.key for group in groups},
             "plan": site_plan(state),
-            "waits_for": link_reasons(site, _not_about_items(state)),
+            "looked_at": looked_at(state),
+            "waits_for": [] if row.is_treated else link_reasons(site, _not_about_items(state)),
             "papers": _papers(request.user, site),
             "business": Business.current(),
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],

@@ -34,6 +34,13 @@ class ErrandQuerySet(models.QuerySet):
         """Waits for another try, because one has failed."""
         return self.filter(state=self._errand.READY, attempts__gt=0)
 
+    def troubled(self) -> "ErrandQuerySet":
+        """What the office should know of: given up, or failed and waiting for another try."""
+        # Not "or": each half has an index of its own, which SQLite would not use then.
+        every = self._errand.objects.order_by()
+        halves = every.failed().values("pk").union(every.stumbling().values("pk"), all=True)
+        return self.filter(pk__in=halves)
+
     def under_way(self) -> "ErrandQuerySet":
         """Claimed by a worker, who may have stopped meanwhile."""
         return self.filter(state=self._errand.CLAIMED)
@@ -71,6 +78,11 @@ class Errand(models.Model):
 
     class Meta:
         abstract = True
+
+    @property
+    def is_waiting(self) -> bool:
+        """Neither done nor given up."""
+        return self.state in self.UNFINISHED
 
     @property
     def can_be_retried(self) -> bool:

@@ -78,12 +78,6 @@ class Upkeep:
     def is_disk_low(self) -> bool:
         return self.disk is not None and self.disk.is_low
 
-    @property
-    def needs_somebody(self) -> bool:
-        """Whether anything is wrong that does not mend itself."""
-        work = any(queue.failed or queue.is_late for queue in self.queues)
-        return work or self.is_disk_low or self.is_backup_late
-
 
 def look() -> Upkeep:
     """How things stand now."""

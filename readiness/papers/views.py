@@ -1,6 +1,7 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -12,6 +13,8 @@ from readiness.rules.catalogue import (
     FINISHES,
     HOLDS,
     RECORD,
+    SAID_FIXED,
+    SENT_BACK,
     TRADES,
     check_measurement,
     get_kind,
@@ -36,6 +39,7 @@ class PhotoView:
     taken: str
     received: str
     measurements: tuple[str, ...]
+    entry: dict  # as the snapshot keeps it
 
     @property
     def short_digest(self) -> str:
@@ -196,7 +200,6 @@ class Snapshot:
         kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
-        carried = entry["carried_from"]
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
         return ItemView(
             number=entry["number"],
@@ -216,11 +219,7 @@ class Snapshot:
             effect_words=EFFECTS[entry["effect"]],
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
-            carried=(
-                f"Item {carried['number']} of report {carried['report']}, still open"
-                if carried and entry["effect"] != RECORD
-                else (f"Item {carried['number']} of report {carried['report']}" if carried else "")
-            ),
+            carried=_carried(entry),
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
@@ -245,6 +244,7 @@ class Snapshot:
                 f"{m['value_mm']} mm, give or take {m['uncertainty_mm']} mm ({m['reference']})"
                 for m in entry["measurements"]
             ),
+            entry=entry,
         )
 
 
@@ -258,9 +258,14 @@ def address(site: dict) -> str:
     return f"{site['street']}, {site['suburb']} {site['state']} {site['postcode']}".strip()
 
 
+def letterhead_lines(business: Mapping) -> list[str]:
+    """The business's address, line by line."""
+    return [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+
+
 def letterhead(business: dict) -> dict:
     """The head of every paper: lines that are empty are left out."""
-    lines = [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+    lines = letterhead_lines(business)
     licence = business.get("licence_number", "")
     return {
         "name": business["name"],
@@ -301,6 +306,25 @@ def run_length(run) -> str:
     return metres(run.length_mm)
 
 
+CARRIED = {
+    SAID_FIXED: "reported fixed, not checked yet",
+    SENT_BACK: "sent back, still to fix",
+}
+
+
+def _carried(entry: dict) -> str:
+    """Which item of the report before it was, and how it stood when this one was issued."""
+    carried = entry["carried_from"]
+    if not carried:
+        return ""
+    item = f"Item {carried['number']} of report {carried['report']}"
+    if entry["effect"] == RECORD:
+        return item
+    if entry.get("disputed_at"):
+        return f"{item}, disputed"
+    return f"{item}, {CARRIED.get(entry['state'], 'still open')}"
+
+
 def _found(entry: dict, check) -> str:
     if check is None:
         return ""
@@ -313,6 +337,10 @@ def _found(entry: dict, check) -> str:
 
 def _taken(entry: dict, zone: ZoneInfo) -> str:
     """What the camera said, and no more than that."""
+    if entry.get("taken_from"):
+        said = wording.exact(entry["taken_at"], zone) if entry["taken_at"] else ""
+        said = said or f"{entry['taken_at_local']}, without a time zone"
+        return f"no time. The file's XMP data: {said} ({entry['taken_from']})"
     if entry["taken_at"]:
         return wording.exact(entry["taken_at"], zone)
     if entry["taken_at_local"]:

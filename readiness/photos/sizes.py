@@ -57,11 +57,17 @@ def _make(original: Original, markup: Markup | None) -> None:
         try:
             _decode_into_store(original, markup)
         except (DecodingError, store.StoreError, OSError) as error:
-            Original.objects.filter(pk=original.pk).update(sizes_error=str(error)[:200])
+            _note_error(original, str(error)[:200])
             raise SizesError(str(error)) from error
     if original.sizes_made_at is None or original.sizes_error:
         original.sizes_made_at, original.sizes_error = clock.now(), ""
         original.save(update_fields=["sizes_made_at", "sizes_error"])
+
+
+def _note_error(original: Original, words: str) -> None:
+    """Keep why; whoever looks at the picture again meets the same fault and writes nothing."""
+    if original.sizes_error != words:
+        Original.objects.filter(pk=original.pk).update(sizes_error=words)
 
 
 def _decode_into_store(original: Original, markup: Markup | None) -> None:

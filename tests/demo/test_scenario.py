@@ -75,7 +75,7 @@ def test_the_scenario_has_sites_in_every_state(cast):
 
 def _states():
     with clock.at(NOW):
-        states = SiteState.for_sites(Site.objects.all())
+        states = [SiteState.of(site) for site in Site.objects.all()]
         for state in states:
             _ = state.assessment
     return states

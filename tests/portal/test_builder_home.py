@@ -59,9 +59,13 @@ def test_what_the_builder_can_act_on_comes_first(browser, applicator, builder, c
     make_issued(
         applicator, site_of(builder, "8 Sooner Street"), treatment_wanted_on=date(2026, 12, 4)
     )
-    make_issued(
-        applicator, site_of(builder, "9 Overdue Street"), treatment_wanted_on=date(2026, 11, 24)
-    )
+    with clock.at(NOW - timedelta(days=7)):
+        make_issued(
+            applicator,
+            site_of(builder, "9 Overdue Street"),
+            visited_on=date(2026, 11, 16),
+            treatment_wanted_on=date(2026, 11, 24),
+        )
 
     assert streets(browser.get(HOME)) == [
         "9 Overdue Street",

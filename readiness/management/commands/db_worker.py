@@ -4,7 +4,9 @@ from readiness.management.commands.worker import Command as Worker
 
 
 class Command(Worker):
-    help = "The same as worker."
+    help = "The same as worker. What the one of version 0.1 was told is not needed any more."
 
     def add_arguments(self, parser):
-        parser.add_argument("given", nargs="*", help="Ignored.")
+        for name in ("--interval", "--queue-name", "--worker-id"):
+            parser.add_argument(name, help="Not needed any more.")
+        parser.add_argument("--no-startup-delay", action="store_true", help="Not needed any more.")

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('readiness', '0007_ranks_to_work_out'),
+        ('readiness', '0008_ranks_to_work_out'),
     ]
 
     operations = [

@@ -10,6 +10,6 @@ def mark(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("readiness", "0006_site_need")]
+    dependencies = [("readiness", "0007_site_need")]
 
     operations = [migrations.RunPython(mark, migrations.RunPython.noop)]

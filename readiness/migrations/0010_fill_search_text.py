@@ -25,6 +25,6 @@ def fill(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("readiness", "0008_site_search_text")]
+    dependencies = [("readiness", "0009_site_search_text")]
 
     operations = [migrations.RunPython(fill, migrations.RunPython.noop)]

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('readiness', '0005_hold_states_to_their_times'),
+        ('readiness', '0006_session_epoch'),
     ]
 
     operations = [
