@@ -197,6 +197,9 @@ DATA_UPLOAD_MAX_NUMBER_FILES = 200  # the intake itself says, in words, when the
 # Behind nginx the web server can send the photos: its internal location of READINESS_DATA/photos.
 READINESS_X_ACCEL_PREFIX = env.str("READINESS_X_ACCEL_PREFIX", default="")
 
+# How many pictures this machine decodes at once; 0 goes by its cores and memory.
+READINESS_DECODERS = env.int("READINESS_DECODERS", default=0)
+
 # Background work.
 TASKS = {
     "default": {
@@ -275,6 +278,8 @@ ALLAUTH_TRUSTED_PROXY_COUNT = READINESS_PROXY_COUNT
 if READINESS_PROXY_COUNT:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_SSL_REDIRECT = not EMBEDDED and env.bool("READINESS_HTTPS_REDIRECT", default=True)
+# Asked by machines beside this one, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
 SECURE_HSTS_SECONDS = 0 if EMBEDDED else env.int("READINESS_HSTS_SECONDS", default=31_536_000)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not EMBEDDED
 SECURE_HSTS_PRELOAD = not EMBEDDED

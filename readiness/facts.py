@@ -27,6 +27,7 @@ from readiness.rules.assessment import (
     ItemFacts,
     ReportFacts,
     SiteFacts,
+    VisitFacts,
     assess,
 )
 from readiness.rules.catalogue import STATES
@@ -114,8 +115,13 @@ def booking_facts(booking: Booking, site: Site) -> BookingFacts:
     return BookingFacts(state=booking.state, treat_on=booking.day, treat_at=treat_at)
 
 
+def visit_facts(booking: Booking) -> VisitFacts:
+    """How a visit that took place ended."""
+    return VisitFacts(booking.state, booking.day, booking.closed_at, booking.closing_note)
+
+
 class SiteState:
-    """A site with its current report, items, confirmation and booking, read once.
+    """A site with its current report, items, confirmation, booking and last visit, read once.
 
     Reading one site takes a constant number of queries; `for_list` reads a page of sites in the
     same number. Levels only give notes, which block nothing: what shows no notes leaves
@@ -137,6 +143,7 @@ class SiteState:
         self.items: list[DefectItem] = []
         self.confirmation: ReadinessConfirmation | None = None
         self.booking: Booking | None = None
+        self.last_visit: Booking | None = None
         self._facts: SiteFacts | None = None
         self._assessment: Assessment | None = None
 
@@ -189,6 +196,7 @@ class SiteState:
             items=tuple(item_facts(item, self._first_issued(item)) for item in self.items),
             confirmation=confirmation_facts(self.confirmation) if self.confirmation else None,
             booking=booking_facts(self.booking, self.site) if self.booking else None,
+            last_visit=visit_facts(self.last_visit) if self.last_visit else None,
             rain_at=self.site.rained_at,
             zone=STATES[self.site.state].zone,
             state=self.site.state,
@@ -285,5 +293,10 @@ def _read_confirmations(states: States) -> None:
 
 
 def _read_bookings(states: States) -> None:
-    for booking in Booking.objects.open().filter(site__in=states):
-        states[booking.site_id].booking = booking
+    """What is under way, and the latest visit that took place."""
+    for booking in Booking.objects.exclude(state=Booking.State.CANCELLED).filter(site__in=states):
+        state = states[booking.site_id]
+        if booking.is_open:
+            state.booking = booking
+        elif state.last_visit is None or state.last_visit.closed_at < booking.closed_at:
+            state.last_visit = booking

@@ -216,6 +216,7 @@ def photo_snapshot(photo) -> dict:
         "taken_at": photo.taken_at.isoformat() if photo.taken_at else None,
         "taken_at_local": photo.taken_at_local,
         "taken_offset": photo.taken_offset,
+        **({"taken_from": photo.taken_from} if photo.taken_from else {}),
         "markup": markup.shapes if markup else [],
         "measurements": [
             {

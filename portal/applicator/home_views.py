@@ -7,8 +7,11 @@ from django.conf import settings
 from django.shortcuts import render
 
 from portal.access import applicator_required
+from portal.applicator.status_views import alarms
+from portal.applicator.troubles import troubles
 from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.operations import upkeep
 
 AT_MOST = 10
 """Rows of one block; the list of sites has the rest."""
@@ -18,7 +21,7 @@ AT_MOST = 10
 def home(request):
     """What waits on me first; everything else in the order in which it presses."""
     today = office_today()
-    asked = Booking.objects.asked().select_related("site__builder")
+    asked = Booking.objects.to_offer().select_related("site__builder")
     past = Booking.objects.to_record(today).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))
@@ -31,9 +34,11 @@ def home(request):
         "with_builder": _with_sites(waiting.on_builders(today, AT_MOST + 1)),
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
+        "alarms": list(alarms(upkeep.look())),
+        "troubles": troubles(AT_MOST),
     }
     context["nothing_on_me"] = not any(
-        context[name] for name in ("review", "asked", "past", "drafts")
+        context[name] for name in ("review", "asked", "past", "drafts", "troubles")
     )
     context["has_sites"] = bool(context["with_builder"]) or Site.objects.exists()
     return render(request, "portal/applicator/home.html", context)

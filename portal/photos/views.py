@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from portal import trouble
 from portal.access import applicator_required
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
@@ -43,7 +44,8 @@ def upload(request, site_id):
     """Take one photo in: ``photo`` is the file, ``id`` the UUID that the client chose for it.
 
     Sending the same id again answers as the first time, so a lost answer can simply be sent
-    again. Answers 400 with ``error``, a sentence, when the file is refused.
+    again. Answers 400 with ``error``, a sentence, when the file is refused; 503 or 507 when the
+    file is all right and it should be sent again later.
     """
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=site_id)
     file = request.FILES.get("photo")
@@ -56,7 +58,7 @@ def upload(request, site_id):
     try:
         photo = add_photo(request.user, site, file, photo_id=photo_id, filename=file.name)
     except PhotoRefused as refused:
-        return JsonResponse({"error": refused.message}, status=400)
+        return trouble.refused(refused)
     return JsonResponse(
         {
             "id": str(photo.pk),

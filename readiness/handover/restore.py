@@ -46,7 +46,8 @@ def import_site(path: Path) -> Site:
     """Check the export, then bring its site in, with an entry in its Record that says so.
 
     Files go first; rows follow in one transaction. People who are here already, by id, stay as
-    they are. Nobody gets a password. Raises ``BadExport`` and then nothing was changed.
+    they are. Others come in as names only: nobody can sign in, or has a role or a password, until
+    they are invited or switched on here. Raises ``BadExport`` and then nothing was changed.
     """
     verified = verify_export(path)
     with zipfile.ZipFile(path) as bundle:
@@ -138,13 +139,15 @@ class _Importer:
             if taken.get(row.email, row.pk) != row.pk:
                 raise BadExport(f"The address {row.email} belongs to another person here.")
             row.set_unusable_password()
+            row.is_active = row.is_owner = row.is_superuser = False
+            row.role, row.last_login, row.session_epoch = "", None, 0
         self._put_new(rows)
 
     def _put_contacts(self, rows: list) -> None:
-        """Contacts come back with access to this one site, unless they are here already."""
+        """Contacts come back switched off and for this one site, unless they are here already."""
         for row in rows:
             if not BuilderContact.objects.filter(user=row.user_id).exists():
-                row.all_sites = False
+                row.all_sites = row.is_active = False
                 row.save(force_insert=True)
         self.contacts = [row for row in rows if row.pk]
 

@@ -22,6 +22,10 @@ class StoreError(Exception):
     """A file could not be written or read."""
 
 
+class StoreUnreachable(OSError):
+    """The object store does not answer, or refuses for now: nothing is said about the file."""
+
+
 def storage():
     return storages["photos"]
 

@@ -13,7 +13,8 @@ from django.core.management.base import CommandError
 
 from readiness.actions.fixing import accept_fix, say_fixed
 from readiness.actions.photos import add_photo, remove_photo, save_markup
-from readiness.actions.record import chain_break, verify_all
+from readiness.evidence.checking import chain_break
+from readiness.evidence.verification import verify_all
 from readiness.handover import BadExport
 from readiness.handover.contents import PARTS
 from readiness.handover.export import export_site

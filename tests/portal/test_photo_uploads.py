@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from portal.photos.forms import handle_uploads
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site
 from tests.factories import make_applicator
 from tests.photos.pictures import jpeg, landmark
@@ -157,7 +157,7 @@ def test_photos_survive_a_form_that_comes_back(applicator, site):
     photos, errors = handle_uploads(request, site)
     assert [p.filename for p in photos] == ["good.jpg"]
     assert errors == [
-        "“bad.jpg” is not a photo that can be read here. Send a JPEG, PNG, WebP or HEIC file."
+        "“bad.jpg” is not a photo that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF file."
     ]
     again = RequestFactory().post("/", {"photos_kept": [str(photos[0].pk), "nonsense"]})
     again.user = applicator
