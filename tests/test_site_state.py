@@ -6,11 +6,19 @@ import pytest
 from django.utils import timezone
 
 from readiness import clock
-from readiness.actions import fixing
+from readiness.actions import fixing, issuing, reporting
 from readiness.demo.houses import COURTYARD, sound_levels
 from readiness.facts import SiteState
 from readiness.models import Booking, WallRun
-from tests.factories import confirm, make_issued, make_photo, make_runs, make_site
+from tests.factories import (
+    confirm,
+    make_draft,
+    make_issued,
+    make_item,
+    make_photo,
+    make_runs,
+    make_site,
+)
 
 pytestmark = pytest.mark.django_db
 NOW = timezone.now()
@@ -44,7 +52,12 @@ def with_items(applicator, contact, site):
 def with_carried_items(applicator, contact, site):
     with_items(applicator, contact, site)
     with clock.at(clock.now() + timedelta(days=2)):
-        make_issued(applicator, site, kinds=("mortar_drop",))
+        carried = site.reports.get().items.exclude(effect="record")
+        report = make_draft(applicator, site, carry_over=carried)
+        for run in site.wall_runs.all():
+            reporting.check_run(applicator, report, run)
+        make_item(applicator, report)
+        issuing.issue_report(applicator, report)
 
 
 def with_a_wall_taken_away(applicator, contact, site):
