@@ -21,6 +21,7 @@ from readiness import clock
 from readiness.actions import letters, mail_trouble, messages
 from readiness.actions.record import append
 from readiness.models import Business, Message, Original, Paper
+from readiness.photos.moving import move_waiting
 
 log = logging.getLogger(__name__)
 
@@ -166,4 +167,5 @@ def catch_up() -> int:
     )
     for digest in originals:
         make_sizes.enqueue(digest)
+    move_waiting()  # no task: what lies on this machine only this machine can move
     return len(papers) + len(waiting) + len(originals)

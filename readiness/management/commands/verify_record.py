@@ -19,3 +19,8 @@ class Command(BaseCommand):
             f"Whole: {checked.sites} sites, {checked.entries} entries, {checked.photos} photos "
             f"and {checked.papers} papers checked."
         )
+        if checked.elsewhere:
+            self.stdout.write(
+                f"{checked.elsewhere} photos lie on other machines, still to be moved to the "
+                "store, and were not looked at: run this there."
+            )
