@@ -171,7 +171,7 @@ STORAGES = {
         "BACKEND": (
             "django.contrib.staticfiles.storage.StaticFilesStorage"
             if EMBEDDED
-            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            else "portal.static_store.StaticStore"
         )
     },
 }
