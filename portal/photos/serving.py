@@ -20,9 +20,9 @@ A_YEAR_SECONDS = 365 * 24 * 3600
 # Wider than any small size, by which `pictures.js` knows it.
 STAND_IN = b"""<svg xmlns="http://www.w3.org/2000/svg" width="404" height="303"
  viewBox="0 0 404 303">
-<rect width="404" height="303" fill="#e7eaec"/><text x="202" y="146" text-anchor="middle"
- font-family="sans-serif" font-size="26" fill="#29363c">Picture not reachable<tspan x="202"
- dy="36">just now</tspan></text></svg>"""
+<rect width="404" height="303" fill="#e7eaec"/><text x="202" y="142" text-anchor="middle"
+ font-family="sans-serif" font-size="34" fill="#29363c">Picture not reachable<tspan x="202"
+ dy="44">just now</tspan></text></svg>"""
 
 
 def version_of(photo: Photo) -> str:
@@ -32,6 +32,16 @@ def version_of(photo: Photo) -> str:
     return f"{photo.short_digest}{blur}"
 
 
+def etag_of(version: str, size: str) -> str:
+    """The ETag of a size; `known_pictures` works it out from the address alone."""
+    return f'"{version}-{size}"'
+
+
+def keep_for_good(response: HttpResponseBase) -> None:
+    """Let the browser, and nobody on the way, keep what is at an address that carries a version."""
+    patch_cache_control(response, private=True, max_age=A_YEAR_SECONDS, immutable=True)
+
+
 def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> HttpResponseBase:
     """The ``large`` or ``small`` size as JPEG; ``clean`` is without burned-in blur.
 
@@ -39,8 +49,7 @@ def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> Http
     """
     if photo.is_removed or photo.original.is_deleted:
         raise Http404
-    version = f"{version_of(photo)}-{size}{'-clean' if clean else ''}"
-    etag = f'"{version}"'
+    etag = etag_of(version_of(photo), f"{size}{'-clean' if clean else ''}")
     if etag in parse_etags(request.META.get("HTTP_IF_NONE_MATCH", "")):
         return _private(HttpResponseNotModified(), request, photo, etag)
     try:
@@ -106,7 +115,7 @@ def _private(response: HttpResponseBase, request, photo: Photo, etag: str) -> Ht
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     if request.GET.get("v") == version_of(photo):
-        patch_cache_control(response, private=True, max_age=A_YEAR_SECONDS, immutable=True)
+        keep_for_good(response)
     else:
         patch_cache_control(response, private=True, no_cache=True)
     return response
