@@ -16,7 +16,10 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import User
+from readiness.models import LastDone, User, freeze
+from readiness.models.search import is_indexed
+from readiness.operations.moving import MOVED_AWAY
+from readiness.rules.words import listed
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -192,6 +195,57 @@ def check_cache_table(app_configs, databases=None, **kwargs):
 
 
 @register(Tags.database)
+def check_search_index(app_configs, databases=None, **kwargs):
+    """PostgreSQL needs an extension to find a piece of a word by index."""
+    if not databases or is_indexed(connection):
+        return []
+    return [
+        Warning(
+            "Searches read every site: PostgreSQL has no trigram index for them.",
+            hint="As the database's superuser: CREATE EXTENSION pg_trgm; then manage.py migrate",
+            id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_triggers(app_configs, databases=None, **kwargs):
+    """Issued reports and the Record are guarded by the database itself.
+
+    A warning, because `migrate` itself runs this check and puts the triggers back.
+    """
+    missing = [name for using in databases or [] for name in freeze.missing(using)]
+    if not missing:
+        return []
+    return [
+        Warning(
+            "Issued reports and the Record could be changed: the database has lost its triggers "
+            f"{listed(missing)}.",
+            hint="python manage.py migrate; then python manage.py verify_record",
+            id="portal.W004",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_moved_away(app_configs, databases=None, **kwargs):
+    """Two databases that are both worked on can't be brought together again."""
+    table = LastDone._meta.db_table
+    if not databases or table not in connection.introspection.table_names():
+        return []
+    went = LastDone.objects.filter(name=MOVED_AWAY).first()
+    if went is None:
+        return []
+    return [
+        Error(
+            f"The data of this database was moved to {went.details['to']} ({went.at:%Y-%m-%d}).",
+            hint="Set DATABASE_URL to it. To go on here after all: manage.py move_data --cancel",
+            id="portal.E008",
+        )
+    ]
+
+
+@register(Tags.database)
 def check_worker(app_configs, databases=None, **kwargs):
     """Papers and e-mails wait for the background worker."""
     from django_tasks_db.models import DBTaskResult
@@ -205,7 +259,7 @@ def check_worker(app_configs, databases=None, **kwargs):
     return [
         Warning(
             f"{waiting} papers or e-mails have waited for more than ten minutes.",
-            hint="Is the background worker running? python manage.py db_worker",
+            hint="Is the background worker running? python manage.py worker",
             id="portal.W001",
         )
     ]

@@ -84,7 +84,8 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "allauth.usersessions.middleware.UserSessionsMiddleware",
+    "portal.requests.activity.ActivityMiddleware",
+    "portal.middleware.ReadableTextMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
     "portal.middleware.CutOffMiddleware",
@@ -105,6 +106,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
+            "builtins": ["portal.templatetags.quick"],
         },
     },
 ]
@@ -127,6 +129,9 @@ else:
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     READINESS_DATA.mkdir(mode=0o750, parents=True, exist_ok=True)
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+    # Opening reads the whole schema and its triggers: a third of what a small page costs. The demo
+    # has a new thread for each request, with nothing to keep.
+    DATABASES["default"]["CONN_MAX_AGE"] = 0 if EMBEDDED else 60
 else:
     DATABASES["default"].setdefault("CONN_MAX_AGE", 60)
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
@@ -260,6 +265,9 @@ MFA_FORMS = {
     "authenticate": "portal.accounts.sign_in_forms.SecondFactorForm",
     "activate_totp": "portal.accounts.sign_in_forms.SetUpAppForm",
     "add_webauthn": "portal.accounts.sign_in_forms.AddPasskeyForm",
+    "login_webauthn": "portal.accounts.sign_in_forms.PasskeySignInForm",
+    "authenticate_webauthn": "portal.accounts.sign_in_forms.PasskeySecondFactorForm",
+    "reauthenticate_webauthn": "portal.accounts.sign_in_forms.PasskeyAgainForm",
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
@@ -268,7 +276,6 @@ MFA_RECOVERY_CODES_SHOW_ONCE = True
 MFA_TOTP_ISSUER = "Site readiness"
 MFA_TOTP_TOLERANCE = 1
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED
-USERSESSIONS_TRACK_ACTIVITY = True
 
 # What the browser is told to refuse.
 READINESS_PROXY_COUNT = env.int("READINESS_PROXY_COUNT", default=0)
@@ -276,6 +283,8 @@ ALLAUTH_TRUSTED_PROXY_COUNT = READINESS_PROXY_COUNT
 if READINESS_PROXY_COUNT:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_SSL_REDIRECT = not EMBEDDED and env.bool("READINESS_HTTPS_REDIRECT", default=True)
+# Asked by machines beside this one, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
 SECURE_HSTS_SECONDS = 0 if EMBEDDED else env.int("READINESS_HSTS_SECONDS", default=31_536_000)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not EMBEDDED
 SECURE_HSTS_PRELOAD = not EMBEDDED

@@ -2,11 +2,13 @@
 
 from django.urls import include, path
 
-from portal import views
+from portal import health, views
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("cautions/", views.cautions, name="cautions"),
+    path("healthz", health.live, name="live"),
+    path("readyz", health.ready, name="ready"),
     path("accounts/", include("portal.accounts.sign_in_urls")),
     path("accounts/", include("portal.accounts.urls")),
     path("office/", include("portal.applicator.urls")),

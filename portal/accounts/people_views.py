@@ -21,9 +21,14 @@ def contacts_context(builder):
     return {
         "builder": builder,
         "contacts": builder.contacts.select_related("user").prefetch_related("sites"),
-        "invitations": builder.invitations.filter(accepted_at=None, revoked_at=None),
+        "invitations": unused(builder.invitations.all()),
         "now": clock.now(),
     }
+
+
+def unused(invitations):
+    """Those that nobody used or took back, with the e-mails about them."""
+    return invitations.filter(accepted_at=None, revoked_at=None).prefetch_related("messages")
 
 
 @applicator_required
@@ -111,9 +116,7 @@ def staff(request):
         .filter(user__in=people)
         .values_list("user_id", flat=True)
     )
-    invitations = Invitation.objects.filter(
-        role=User.Role.APPLICATOR, accepted_at=None, revoked_at=None
-    )
+    invitations = unused(Invitation.objects.filter(role=User.Role.APPLICATOR))
     context = {
         "people": people,
         "protected": protected,

@@ -7,8 +7,11 @@ from django.conf import settings
 from django.shortcuts import render
 
 from portal.access import applicator_required
+from portal.applicator.not_through import not_through
+from portal.applicator.status_views import troubles
 from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.operations import upkeep
 
 AT_MOST = 10
 """Rows of one block; the list of sites has the rest."""
@@ -18,10 +21,11 @@ AT_MOST = 10
 def home(request):
     """What waits on me first; everything else in the order in which it presses."""
     today = office_today()
-    asked = Booking.objects.asked().select_related("site__builder")
+    asked = Booking.objects.to_offer().select_related("site__builder")
     past = Booking.objects.to_record(today).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))
+    kept = upkeep.look()
     context = {
         "today": today,
         "review": _with_sites(waiting.to_review(today, AT_MOST + 1)),
@@ -31,12 +35,18 @@ def home(request):
         "with_builder": _with_sites(waiting.on_builders(today, AT_MOST + 1)),
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
+        "troubles": list(troubles(kept)),
+        "not_through": not_through(AT_MOST) if _has_failures(kept) else None,
     }
     context["nothing_on_me"] = not any(
-        context[name] for name in ("review", "asked", "past", "drafts")
+        context[name] for name in ("review", "asked", "past", "drafts", "not_through")
     )
     context["has_sites"] = bool(context["with_builder"]) or Site.objects.exists()
     return render(request, "portal/applicator/home.html", context)
+
+
+def _has_failures(kept: upkeep.Upkeep) -> bool:
+    return any(queue.failed or queue.stumbles for queue in kept.queues)
 
 
 def office_today():

@@ -2,13 +2,16 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
-from readiness.actions import issuing, letters
+from portal.papers.lists import refresh_pause
+from readiness.actions import due_dates, issuing, letters, reporting, telling
 from readiness.actions.errors import Refused
+from readiness.actions.telling import Why
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
 
@@ -35,10 +38,40 @@ def issue(request, pk):
         "form": form,
         "problems": refusals.linked(problems, report.site, report),
         "problem_count": counted(len(problems), "thing"),
+        "passed_count": len(due_dates.passed(report)),
+        "not_told": not_told_words(report.site, form.users_to_choose),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
         "items": report.items.select_related("wall_run").prefetch_related("photos"),
     }
     return render(request, "portal/applicator/issue.html", context)
+
+
+@applicator_required
+@require_POST
+def renew_dates(request, pk):
+    """Work out the due dates anew that have passed while the draft lay."""
+    report = get_report(request, pk)
+    try:
+        renewed = reporting.renew_due_dates(request.user, report)
+    except Refused as refused:
+        refusals.say(request, refused, report.site)
+    else:
+        messages.success(request, f"New dates for {counted(len(renewed), 'item')}.")
+    return redirect("applicator:issue", pk)
+
+
+WHY_NOT = {
+    Why.NOT_TICKED: "not ticked",
+    Why.SWITCHED_OFF: "switched off",
+    Why.OTHER_SITES: "sees other sites only",
+    Why.INVITED: "invited, not accepted yet",
+    Why.LINK_EXPIRED: "invited, link expired: invite again",
+}
+
+
+def not_told_words(site, told) -> list[str]:
+    """Who gets no e-mail and why: "Robin Reed: switched off"."""
+    return [f"{one.who}: {WHY_NOT[one.why]}" for one in telling.not_told(site, told)]
 
 
 def next_number(report) -> int:
@@ -54,15 +87,21 @@ def issued(request, pk):
     if report.is_draft:
         return redirect("applicator:issue", pk)
     papers = list(report.papers.all())
-    waiting = [paper for paper in papers if paper.state in (Paper.State.QUEUED, Paper.State.MAKING)]
+    waiting = [paper for paper in papers if paper.is_waiting]
+    emails = list(Message.objects.filter(about=report.pk).select_related("to"))
+    moving = waiting + [email for email in emails if email.is_waiting]
     context = {
         "report": report,
         "site": report.site,
         "papers": papers,
         "waiting": waiting,
-        "made_count": len(papers) - len(waiting),
+        "moving": moving,
+        "every": refresh_pause(moving),
+        "failed": [paper for paper in papers if paper.state == Paper.State.FAILED],
+        "made_count": sum(paper.state == Paper.State.MADE for paper in papers),
         "holding": report.items.holding().count(),
-        "emails": Message.objects.filter(about=report.pk).select_related("to"),
+        "emails": emails,
+        "not_told": not_told_words(report.site, [message.to_id for message in emails]),
     }
     page = "_issued_progress" if request.htmx else "issued"
     return render(request, f"portal/applicator/{page}.html", context)

@@ -6,12 +6,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
-from portal.applicator import refusals
 from portal.applicator.record_words import folds
 from portal.applicator.site_views import get_site
 from readiness.actions import messages
 from readiness.actions.errors import Refused
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.models import Message
 
 A_PAGE = 50
@@ -62,10 +61,32 @@ def emails(request, pk):
 @require_POST
 def email_retry(request, pk):
     """Send an e-mail again that did not go."""
-    found = get_object_or_404(Message.objects.select_related("site", "to"), pk=pk)
+    found = _message(pk)
     try:
         messages.retry_message(request.user, found)
-        notices.success(request, f"The e-mail to {found.to} is being sent again.")
+        notices.success(request, f"The e-mail to {found.address} is being sent again.")
     except Refused as refused:
-        refusals.say(request, refused, found.site)
-    return redirect("applicator:emails", found.site_id)
+        notices.error(request, str(refused))
+    return _back_to_emails(found)
+
+
+@applicator_required
+@require_POST
+def email_drop(request, pk):
+    """Leave an e-mail unsent that did not go."""
+    found = _message(pk)
+    messages.drop_message(request.user, found)
+    notices.success(request, f"The e-mail to {found.address} will not be sent.")
+    return _back_to_emails(found)
+
+
+def _message(pk) -> Message:
+    return get_object_or_404(Message.objects.select_related("site", "to", "invitation"), pk=pk)
+
+
+def _back_to_emails(message: Message):
+    if message.site_id:
+        return redirect("applicator:emails", message.site_id)
+    if message.invitation.builder_id:
+        return redirect("applicator:builder", message.invitation.builder_id)
+    return redirect("accounts:staff")

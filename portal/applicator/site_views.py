@@ -1,7 +1,6 @@
 """Sites: the list and its search, one site's page, its details."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -11,10 +10,12 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
+from portal.applicator.not_through import not_through
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.ids import as_uuid, client_id
-from portal.plan import plan_of, status_by_wall
+from portal.paging import pages_of
+from portal.plan import plan_of, status_by_wall, wall_words
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
@@ -45,7 +46,7 @@ def sites(request):
     show = show if show in SHOWN else "open"
     found = Site.objects.visible_to(request.user).select_related("builder")
     found = _shown(found, show).matching(text)
-    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    page = pages_of(found, text, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
         "overviews": SiteOverview.for_sites(page.object_list),
@@ -92,18 +93,22 @@ def site(request, pk):
             state.runs,
             items=state.items,
             status=status_by_wall(state.assessment),
+            status_words=wall_words(state.facts()),
             url_of=_plan_links(overview),
         ),
         "contacts": found.notify.select_related("user"),
         "everyone": found.builder.contacts.filter(is_active=True).count(),
         "papers": found.papers.order_by("-requested_at")[:6],
         "emails": Message.objects.filter(site=found).select_related("to")[:5],
-        "failed_emails": Message.objects.filter(site=found, sent_at=None).exclude(error="").count(),
+        "not_through": not_through(NOT_THROUGH_SHOWN, site=found),
         "trail": found.record.select_related("actor").order_by("-sequence")[:5],
         "rain_form": RainForm(site=found),
         "photo_count": found.photos.kept().count(),
     }
     return render(request, "portal/applicator/site.html", context)
+
+
+NOT_THROUGH_SHOWN = 10
 
 
 def _reason(reason, found: Site, draft) -> dict:

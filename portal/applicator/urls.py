@@ -14,6 +14,7 @@ from portal.applicator import (
     report_views,
     review_views,
     site_views,
+    status_views,
     wall_views,
 )
 
@@ -43,6 +44,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/photos/", record_views.photos, name="photos"),
     path("sites/<uuid:pk>/emails/", record_views.emails, name="emails"),
     path("emails/<uuid:pk>/retry/", record_views.email_retry, name="email_retry"),
+    path("emails/<uuid:pk>/drop/", record_views.email_drop, name="email_drop"),
     path("reports/<uuid:pk>/", report_views.report, name="report"),
     path("reports/<uuid:pk>/head/", report_views.report_head, name="report_head"),
     path("reports/<uuid:pk>/drop/", report_views.report_drop, name="report_drop"),
@@ -51,6 +53,7 @@ urlpatterns = [
     path("reports/<uuid:pk>/items/new/", item_views.item_new, name="item_new"),
     path("reports/<uuid:pk>/items/check/", item_views.item_check, name="item_check"),
     path("reports/<uuid:pk>/issue/", issue_views.issue, name="issue"),
+    path("reports/<uuid:pk>/dates/", issue_views.renew_dates, name="renew_dates"),
     path("reports/<uuid:pk>/issued/", issue_views.issued, name="issued"),
     path("items/<uuid:pk>/", item_views.item, name="item"),
     path("items/<uuid:pk>/edit/", item_views.item_edit, name="item_edit"),
@@ -69,5 +72,6 @@ urlpatterns = [
     path("bookings/<uuid:pk>/turned-away/", booking_views.turned_away, name="turned_away"),
     path("bookings/<uuid:pk>/treated/", booking_views.treated, name="treated"),
     path("business/", business_views.business, name="business"),
+    path("status/", status_views.status, name="status"),
     *levels_urls.urlpatterns,
 ]

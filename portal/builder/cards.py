@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from portal.builder.sentences import day_words, short_day
+from portal.builder.sentences import day_words
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
 from readiness.rules.catalogue import (
@@ -19,7 +19,8 @@ from readiness.rules.catalogue import (
     check_measurement,
     place,
 )
-from readiness.rules.words import counted, metres
+from readiness.rules.due_words import short_day, to_fix_words
+from readiness.rules.words import metres
 
 NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
@@ -123,9 +124,9 @@ class Group:
 
     @property
     def left_words(self) -> str:
-        overdue = sum(card.overdue for card in self.cards)
-        words = counted(len(self.cards), "thing") + " to fix"
-        return f"{words}, {overdue} overdue" if overdue else words
+        fresh = [card.item.due_on for card in self.cards if card.item.state != SENT_BACK]
+        back = [card.item.due_on for card in self.cards if card.item.state == SENT_BACK]
+        return to_fix_words(fresh, back, self.cards[0].today)
 
 
 def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:

@@ -174,7 +174,7 @@ def say_fixed_many(request, site):
 
 
 def _entries(request, site: Site) -> list[Entry]:
-    cards = cards_of_state(SiteState.of(site))
+    cards = cards_of_state(SiteState.of(site, with_levels=False))
     return [_entry(request, card) for card in cards if card.is_to_do]
 
 

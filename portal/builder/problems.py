@@ -10,7 +10,7 @@ from django.urls import reverse
 from portal.builder.sentences import to_builder
 from readiness.actions.errors import Problem, Refused
 from readiness.models import Site
-from readiness.rules.assessment import Reason
+from readiness.rules.assessment import TURNED_AWAY, Reason
 
 
 @dataclass(frozen=True)
@@ -33,13 +33,16 @@ def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
         return reverse("builder:say_fixed", args=[reason.item_id]), "Show it fixed"
     if reason.item_id:
         return f"{page}#item-{reason.item_id}", "See the item"
-    if reason.code.startswith(("not_confirmed", "confirmation_")) or reason.code == "run_unticked":
+    if reason.code.startswith("confirmation_") or reason.code in UNCONFIRMED:
         return reverse("builder:confirm", args=[site.pk]), "Confirm readiness"
     if reason.code.startswith("date_"):
         return reverse("builder:book", args=[site.pk]) + "#ask", "Ask for another day"
     if reason.run_id:
         return f"{page}#wall-{reason.run_id}", "See the wall"
     return "", ""
+
+
+UNCONFIRMED = ("not_confirmed", "run_unticked", TURNED_AWAY)
 
 
 def link_problems(site: Site, refused: Refused) -> list[Linked]:
@@ -55,6 +58,8 @@ def _about(site: Site, problem: Problem) -> tuple[str, str]:
         return f"{page}#item-{problem.about_id}", "See the item"
     if problem.about == "run":
         return f"#wall-{problem.about_id}", "Go to the wall"
+    if problem.about == "account":
+        return reverse("accounts:profile"), "Your details"
     if problem.about in ("site", "report"):
         return page, "See the site"
     return "", ""

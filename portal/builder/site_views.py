@@ -4,18 +4,19 @@ from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from portal.access import builder_required
 from portal.builder.access import opens
 from portal.builder.cards import ItemLists, by_trade, by_wall, cards_for, cards_of_state
-from portal.builder.drawings import site_plan
+from portal.builder.drawings import looked_at, site_plan
 from portal.builder.history import folds_of, history_of
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
+from portal.paging import pages_of
 from readiness import clock
 from readiness.models import Business, Paper, Site
+from readiness.needs import by_need
 
 PAGE_SIZE = 25
 HISTORY_PAGE_SIZE = 50
@@ -25,8 +26,7 @@ HISTORY_PAGE_SIZE = 50
 @builder_required
 def home(request):
     """My open sites, what I can act on first."""
-    sites = Site.objects.visible_to(request.user).open()
-    sites = sites.by_builder_need(clock.now(), timezone.localdate(clock.now()))
+    sites = by_need(Site.objects.visible_to(request.user).open())
     return _list(request, sites, "portal/builder/home.html")
 
 
@@ -40,7 +40,8 @@ def all_sites(request):
 def _list(request, sites, template):
     words = request.GET.get("q", "").strip()
     sites = sites.select_related("builder")
-    page = Paginator(sites.matching(words), PAGE_SIZE).get_page(request.GET.get("page"))
+    pages = pages_of(sites.matching(words), words, PAGE_SIZE)
+    page = pages.get_page(request.GET.get("page"))
     query = urlencode({"q": words}) + "&" if words else ""
     context = {"page": page, "rows": rows_for(page), "words": words, "query": query}
     return render(request, template, context)
@@ -67,7 +68,8 @@ def site(request, site):
             "groups": groups,
             "walls_shown": {group.key for group in groups},
             "plan": site_plan(state),
-            "waits_for": link_reasons(site, _not_about_items(state)),
+            "looked_at": looked_at(state),
+            "waits_for": [] if row.is_treated else link_reasons(site, _not_about_items(state)),
             "papers": _papers(request.user, site),
             "business": Business.current(),
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from readiness.models import Paper, Site, SiteReport
+from readiness.models.errand import Errand
 
 ORDER = {kind: place for place, kind in enumerate(Paper.Kind.values)}
-WAITING = (Paper.State.QUEUED, Paper.State.MAKING)
 
 
 @dataclass
@@ -18,7 +18,7 @@ class PaperRow:
 
     @property
     def waits(self) -> bool:
-        return self.paper.state in WAITING
+        return self.paper.is_waiting
 
     @property
     def can_be_made_again(self) -> bool:
@@ -31,6 +31,11 @@ class PaperGroup:
 
     report: SiteReport | None
     rows: list[PaperRow] = field(default_factory=list)
+
+
+def refresh_pause(waiting: Iterable[Errand]) -> str:
+    """How often a page looks again: soon while things are done, seldom while all wait for a try."""
+    return "60s" if all(thing.can_be_retried for thing in waiting) else "2s"
 
 
 def papers_of(user, site: Site) -> list[Paper]:

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from portal.papers.lists import grouped, papers_of
+from portal.papers.lists import grouped, papers_of, refresh_pause
 from portal.papers.serving import serve_paper
 from readiness.actions import papers as actions
 from readiness.actions.errors import Refused
@@ -35,10 +35,13 @@ def _list(request, site, *, status=200, **more):
     papers = papers_of(request.user, site)
     groups = grouped(papers)
     rows = [row for group in groups for row in group.rows]
+    waiting = [row for row in rows if row.waits]
     context = {
         "site": site,
         "groups": groups,
-        "waiting": [row for row in rows if row.waits],
+        "waiting": waiting,
+        "every": refresh_pause(row.paper for row in waiting),
+        "failed": [row for row in rows if row.paper.state == Paper.State.FAILED],
         "count": len(rows),
         "has_guide": any(row.paper.kind == Paper.Kind.GUIDE for row in rows),
         **more,

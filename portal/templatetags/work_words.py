@@ -3,6 +3,7 @@
 import re
 
 from django import template
+from django.utils.timezone import get_default_timezone
 
 from readiness.clock import now
 from readiness.rules.catalogue import place as place_words
@@ -57,18 +58,31 @@ def short_day(value) -> str:
 
 @register.filter
 def clock(value, site) -> str:
-    """A time of day at the site, with its date unless it is today: "3:20 pm", "3:20 pm, 12 Mar"."""
+    """A time of day at the site, with its date unless it is today: "3:20 pm", "3:20 pm, 12 Mar".
+
+    Without a site it is the office's time.
+    """
     if not value:
         return ""
-    local, today = value.astimezone(site.zone), now().astimezone(site.zone).date()
+    local, today = value.astimezone(_zone(site)), now().astimezone(_zone(site)).date()
     time = f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
     return unbroken(time if local.date() == today else f"{time}, {local.day} {local:%b}")
 
 
 @register.filter
 def moment(value, site) -> str:
-    """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None."""
-    return unbroken(moment_words(value.astimezone(site.zone))) if value else ""
+    """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None. As `clock` without."""
+    return unbroken(moment_words(value.astimezone(_zone(site)))) if value else ""
+
+
+def _zone(site):
+    return site.zone if site else get_default_timezone()
+
+
+@register.filter
+def office_moment(value) -> str:
+    """A time where the business is, for what belongs to no site: "3:20 pm on Thu 12 March 2026"."""
+    return unbroken(moment_words(value.astimezone(_zone(None)))) if value else ""
 
 
 @register.filter
@@ -101,6 +115,7 @@ def kept_for(kept: dict, item_id) -> str:
 
 
 _ABOUT = {
+    "invitation": "Invitation",
     "report_issued": "The report is issued",
     "fix_said": "Said fixed",
     "item_accepted": "Accepted",

@@ -1,30 +1,28 @@
 """Letting people in and out: invitations, builder contacts, the applicator's staff.
 
-An invitation is a link that works once and for a limited time. Its token is never stored, only
-the token's SHA-256, so nobody who reads the database can use it.
+An invitation works once and for a limited time. It has a link that is shown on the screen once, and
+each e-mail about it carries one of its own: the first that is used ends them all. Their tokens are
+never stored, only the tokens' SHA-256, so nobody who reads the database can use them.
 """
 
 import hashlib
-import logging
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 
+from allauth.usersessions.models import UserSession
 from django.conf import settings
-from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
-from django.template.loader import render_to_string
+from django.db.models import F, Q
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import mail_trouble
+from readiness.actions import messages, telling
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
-from readiness.models import Builder, BuilderContact, Business, Invitation, Site, User
-
-log = logging.getLogger(__name__)
+from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
 
 
 @dataclass(frozen=True)
@@ -89,9 +87,10 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     invitation.token_digest = digest_of(token)
     invitation.revoked_at = None
     invitation.expires_at = clock.now() + timedelta(days=valid_days())
-    invitation.emailed_at, invitation.email_error = None, ""
     invitation.save()
-    return _sent(Invited(invitation, token))
+    invitation.links.all().delete()
+    messages.invitation_made(invitation)
+    return Invited(invitation, token)
 
 
 @transaction.atomic
@@ -102,9 +101,14 @@ def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
     if invitation.accepted_at:
         raise Refused("This invitation was already used. Switch the person off instead.")
     if not invitation.revoked_at:
-        invitation.revoked_at = clock.now()
-        invitation.save(update_fields=["revoked_at"])
+        _take_back(invitation, "the invitation was taken back.")
     return invitation
+
+
+def _take_back(invitation: Invitation, reason: str) -> None:
+    invitation.revoked_at = clock.now()
+    invitation.save(update_fields=["revoked_at"])
+    messages.drop_invitation(invitation, reason)
 
 
 def open_invitations():
@@ -114,7 +118,14 @@ def open_invitations():
 
 def find_invitation(token: str) -> Invitation | None:
     """The invitation that a link's token opens, if it still works. Looking does not use it up."""
-    return open_invitations().filter(token_digest=digest_of(token)).first()
+    return open_invitations().filter(_opened_by(token)).first()
+
+
+def _opened_by(token: str) -> Q:
+    """The invitation whose shown link, or one of whose e-mailed links, carries the token."""
+    digest = digest_of(token)
+    emailed = InvitationLink.objects.filter(token_digest=digest).values("invitation")
+    return Q(token_digest=digest) | Q(pk__in=emailed)
 
 
 @transaction.atomic
@@ -134,7 +145,7 @@ def accept_invitation(
     """
     invitation = (
         Invitation.objects.select_for_update()
-        .filter(token_digest=digest_of(token), accepted_at=None, revoked_at=None)
+        .filter(_opened_by(token), accepted_at=None, revoked_at=None)
         .filter(expires_at__gt=clock.now())
         .first()
     )
@@ -147,9 +158,11 @@ def accept_invitation(
     user.set_password(password)  # None makes it unusable
     user.save()
     if invitation.builder:
-        _make_contact(user, invitation, position)
+        contact = _make_contact(user, invitation, position)
+        telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
+    messages.drop_invitation(invitation, "the invitation was used.")
     return user
 
 
@@ -169,17 +182,23 @@ def change_contact(
 
 @transaction.atomic
 def switch_contact(actor: User, contact: BuilderContact, *, on: bool) -> BuilderContact:
-    """Let a contact sign in (`on`) or not. Off ends their open sessions at the next click."""
+    """Let a contact sign in (`on`) or not. Off ends their sessions for good."""
     require_applicator(actor)
     contact.is_active = contact.user.is_active = on
-    contact.user.save(update_fields=["is_active"])
+    contact.user.role = User.Role.BUILDER  # an imported person has none until now
+    contact.user.save(update_fields=["is_active", "role"])
     contact.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(contact.user)
     return contact
 
 
 @transaction.atomic
 def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
-    """Let a colleague sign in (`on`) or not. Owners only, and nobody switches themselves off."""
+    """Let a colleague sign in (`on`) or not; off ends their sessions for good.
+
+    Owners only, and nobody switches themselves off.
+    """
     require_owner(actor)
     if colleague.pk == actor.pk:
         raise Refused("You can't switch yourself off. Ask another owner.")
@@ -187,7 +206,17 @@ def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
         raise Refused("This person does not work for your business.")
     colleague.is_active = on
     colleague.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(colleague)
     return colleague
+
+
+def end_sessions(user: User) -> None:
+    """End every session of a person: none of their cookies works again, whatever comes later."""
+    for session in UserSession.objects.filter(user=user):
+        session.end()
+    User.objects.filter(pk=user.pk).update(session_epoch=F("session_epoch") + 1)
+    user.refresh_from_db(fields=["session_epoch"])
 
 
 @transaction.atomic
@@ -217,6 +246,8 @@ def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
     if user is None:
         return
     known = getattr(user, "builder_contact", None)
+    if not (user.role or known):
+        return  # imported with a site: only a name so far
     if user.is_applicator:
         if builder is None and not user.is_active:
             return
@@ -242,7 +273,8 @@ def valid_days() -> int:
 
 def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     now = clock.now()
-    open_invitations().filter(email=email).update(revoked_at=now)
+    for replaced in open_invitations().filter(email=email):
+        _take_back(replaced, "a newer invitation took its place.")
     token = secrets.token_urlsafe(32)
     invitation = Invitation.objects.create(
         email=email,
@@ -253,10 +285,11 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
         **fields,
     )
     invitation.sites.set(sites)
-    return _sent(Invited(invitation, token))
+    messages.invitation_made(invitation)
+    return Invited(invitation, token)
 
 
-def _make_contact(user: User, invitation: Invitation, position: str) -> None:
+def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderContact:
     contact, _ = BuilderContact.objects.update_or_create(
         user=user,
         defaults={
@@ -267,42 +300,11 @@ def _make_contact(user: User, invitation: Invitation, position: str) -> None:
         },
     )
     contact.sites.set(invitation.sites.all())
+    return contact
 
 
-def _sent(invited: Invited) -> Invited:
-    transaction.on_commit(lambda: _send(invited))
-    return invited
-
-
-def _send(invited: Invited) -> None:
-    """E-mail the link. A mail server that is down must not undo the invitation.
-
-    It can't be tried again later, as other e-mails are: the link is stored nowhere. So whether it
-    went is written down, and shown to whoever can send the invitation again.
-    """
-    invitation = invited.invitation
-    context = {
-        "invitation": invitation,
-        "link": invited.link,
-        "business": Business.current(),
-        "days": valid_days(),
-        "site_url": settings.SITE_URL,
-    }
-    message = EmailMultiAlternatives(
-        subject=f"{context['business']} invites you to Site readiness",
-        body=render_to_string("email/invitation.txt", context),
-        to=[invitation.email],
-        reply_to=[context["business"].email] if context["business"].email else None,
-    )
-    message.attach_alternative(render_to_string("email/invitation.html", context), "text/html")
-    try:
-        message.send()
-    except OSError as error:  # smtplib's errors are of this kind too
-        log.warning("The invitation %s could not be e-mailed: %s", invitation.pk, error)
-        invitation.email_error = mail_trouble.in_words(error)
-    else:
-        invitation.emailed_at = clock.now()
-    # Only of this link: by now, another one may have been sent.
-    Invitation.objects.filter(pk=invitation.pk, token_digest=invitation.token_digest).update(
-        emailed_at=invitation.emailed_at, email_error=invitation.email_error
-    )
+def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:
+    """A link of its own for one e-mail, and its full address, which is stored nowhere."""
+    invited = Invited(invitation, secrets.token_urlsafe(32))
+    link = invitation.links.create(token_digest=digest_of(invited.token), made_at=clock.now())
+    return link, invited.link

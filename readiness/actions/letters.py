@@ -12,6 +12,7 @@ from readiness.models import (
     Booking,
     DefectItem,
     Message,
+    Paper,
     ReadinessConfirmation,
     Site,
     SiteReport,
@@ -66,7 +67,12 @@ def item_line(item: DefectItem) -> str:
 
 def _report_issued(message: Message) -> Letter:
     report = SiteReport.objects.get(pk=message.about)
-    return report_letter(report, message.site, report.number)
+    letter = report_letter(report, message.site, report.number)
+    papers = report.papers.exclude(kind=Paper.Kind.CONFIRMATION)
+    if papers.exclude(state=Paper.State.MADE).exists():
+        late = "Its papers are not all made yet; the page has everything."
+        letter.closing = f"{letter.closing} {late}".strip()
+    return letter
 
 
 def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
@@ -233,7 +239,7 @@ def _booking_turned_away(message: Message) -> Letter:
         f"Not treated, the site was not ready: {message.site}",
         f"We came to {message.site.address} on {say_day(booking.day)} and could not treat it: "
         f"“{booking.closing_note}”",
-        closing="Please mend this and confirm readiness again; then ask for another day.",
+        closing="Fix this, confirm readiness again, then choose a new day.",
     )
 
 

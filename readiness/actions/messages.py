@@ -16,6 +16,7 @@ from readiness.models import (
     BuilderContact,
     DefectItem,
     Fix,
+    Invitation,
     Message,
     Paper,
     ReadinessConfirmation,
@@ -23,8 +24,16 @@ from readiness.models import (
     SiteReport,
     User,
 )
+from readiness.models.message import MessageQuerySet
 
 GATHERING = timedelta(minutes=2)
+
+HELD_AT_MOST = timedelta(hours=1)
+"""How long the e-mail about a report waits for its papers: what to fix is on the page anyway."""
+
+INVITATION = "invitation"
+
+DROPPED = {"state": Message.State.DROPPED, "given_up_at": None, "next_try_at": None}
 
 
 def office(site: Site) -> list[User]:
@@ -44,9 +53,10 @@ def builder_side(site: Site) -> list[User]:
 
 
 def report_issued(report: SiteReport, contacts: Iterable[BuilderContact]) -> None:
-    """To the chosen contacts, once the report's papers exist."""
+    """To the chosen contacts, once the report's papers are made, or an hour later at the latest."""
     users = [contact.user for contact in contacts if contact.is_active]
-    _post("report_issued", report.site, users, report.pk, wait_for_papers=True)
+    unfinished = report.papers.filter(state__in=Paper.UNFINISHED).exists()
+    _post("report_issued", report.site, users, report.pk, wait_for_papers=unfinished)
 
 
 def fix_said(fix: Fix) -> None:
@@ -128,6 +138,7 @@ def _post(
 ) -> None:
     for user in dict.fromkeys(users):
         key = f"{kind}/{about}/{user.pk}" if once else f"{kind}/{uuid.uuid4()}"
+        held = wait_for_papers
         message, made = Message.objects.get_or_create(
             key=key,
             defaults={
@@ -135,22 +146,24 @@ def _post(
                 "to": user,
                 "kind": kind,
                 "about": about,
-                "details": {**(details or {}), "wait_for_papers": wait_for_papers},
+                "details": details or {},
                 "queued_at": clock.now(),
+                "state": Message.State.HELD if held else Message.State.WAITING,
+                "next_try_at": clock.now() + (HELD_AT_MOST if held else timedelta(0)),
             },
         )
-        if made and not wait_for_papers:
+        if made and not held:
             enqueue(message)
 
 
 def _gather(kind: str, item: DefectItem, users: Iterable[User], reason: str = "") -> None:
-    """One e-mail for several items done in one go: what is not sent yet takes more items."""
+    """One e-mail for several items done in one go: what no try was begun of takes more items."""
     site = item.report.site
     entry = {"item": str(item.pk), "reason": reason}
     for user in dict.fromkeys(users):
         waiting = (
             Message.objects.select_for_update()
-            .filter(site=site, to=user, kind=kind, sent_at=None, error="")
+            .filter(site=site, to=user, kind=kind, state=Message.State.WAITING, attempts=0)
             .filter(queued_at__gte=clock.now() - GATHERING)
             .first()
         )
@@ -161,25 +174,61 @@ def _gather(kind: str, item: DefectItem, users: Iterable[User], reason: str = ""
             _post(kind, site, [user], site.pk, details={"items": [entry]}, once=False)
 
 
+def invitation_made(invitation: Invitation) -> None:
+    """To the invited address. One about the same invitation that has not gone is not needed."""
+    drop_invitation(invitation, "a newer invitation took its place.")
+    message = Message.objects.create(
+        key=f"{INVITATION}/{uuid.uuid4()}",
+        invitation=invitation,
+        kind=INVITATION,
+        about=invitation.pk,
+        queued_at=clock.now(),
+        next_try_at=clock.now(),
+    )
+    enqueue(message)
+
+
+def drop_invitation(invitation: Invitation, reason: str) -> None:
+    """What has not gone of an invitation's e-mails does not go any more."""
+    unsent = Message.objects.filter(
+        invitation=invitation, state__in=(Message.State.WAITING, Message.State.GIVEN_UP)
+    )
+    unsent.update(error=reason, **DROPPED)
+
+
 @transaction.atomic
 def retry_message(actor: User, message: Message) -> Message:
-    """Send an e-mail again that did not go; one that went, or is under way, is left alone.
+    """Send an e-mail now that did not go; one that went, or is under way, is left alone.
 
     Only the applicator can. Raises Refused when the person gets no e-mails any more.
     """
     require_applicator(actor)
-    message = (
-        Message.objects.select_for_update(of=("self",)).select_related("to").get(pk=message.pk)
-    )
-    if message.sent_at or not message.error:
+    message = _locked(message)
+    if not message.can_be_retried:
         return message
-    if not message.to.is_active:
+    if message.to is not None and not message.to.is_active:
         raise Refused(f"{message.to} does not sign in any more, so no e-mail goes there.")
-    message.error, message.queued_at = "", clock.now()
-    message.details["wait_for_papers"] = False  # it was let go before; nothing holds it now
-    message.save(update_fields=["error", "queued_at", "details"])
+    message.state, message.given_up_at, message.attempts = Message.State.WAITING, None, 0
+    message.error, message.next_try_at = "", clock.now()
+    message.save(update_fields=["state", "given_up_at", "attempts", "error", "next_try_at"])
     enqueue(message)
     return message
+
+
+@transaction.atomic
+def drop_message(actor: User, message: Message) -> Message:
+    """Leave an e-mail that did not go unsent: it was said by telephone, or is no news any more."""
+    require_applicator(actor)
+    message = _locked(message)
+    if message.can_be_retried:
+        Message.objects.filter(pk=message.pk).update(**DROPPED)
+        message.refresh_from_db()
+    return message
+
+
+def _locked(message: Message) -> Message:
+    rows = Message.objects.select_for_update(of=("self",))
+    return rows.select_related("to", "invitation").get(pk=message.pk)
 
 
 def enqueue(message: Message) -> None:
@@ -189,9 +238,19 @@ def enqueue(message: Message) -> None:
     transaction.on_commit(partial(tasks.send_message.enqueue, str(message.pk)))
 
 
-def release_report_messages(report: SiteReport) -> None:
-    """Let the e-mails of a report go, once all of its papers are made."""
-    if report.papers.exclude(state=Paper.State.MADE).exists():
-        return
-    for message in Message.objects.filter(kind="report_issued", about=report.pk, sent_at=None):
-        enqueue(message)
+def release_report_messages(report_id: uuid.UUID) -> None:
+    """Let the e-mails of a report go, once each of its papers is made or given up."""
+    _release(Message.objects.filter(about=report_id))
+
+
+def release_held() -> None:
+    """Let all e-mails go that waited for papers, and wait in vain or for too long."""
+    with transaction.atomic():
+        _release(Message.objects.all())
+
+
+def _release(messages: MessageQuerySet) -> None:
+    for message in messages.released(clock.now()):
+        held = Message.objects.filter(pk=message.pk, state=Message.State.HELD)
+        if held.update(state=Message.State.WAITING, next_try_at=clock.now()):
+            enqueue(message)

@@ -81,6 +81,7 @@ def _queue(
             "edition": edition,
             "edition_reason": reason,
             "requested_at": clock.now(),
+            "next_try_at": clock.now(),
             **links,
         },
     )
@@ -98,14 +99,15 @@ def enqueue(paper: Paper) -> None:
 
 @transaction.atomic
 def retry_paper(actor: User, paper: Paper) -> Paper:
-    """Try again to make a paper that could not be made."""
+    """Try again now to make a paper that could not be made, however often it was tried."""
     require_applicator(actor)
     lock_site(paper.site_id)
-    paper = Paper.objects.get(pk=paper.pk)
-    if paper.state != Paper.State.FAILED:
+    paper = Paper.objects.select_for_update(of=("self",)).get(pk=paper.pk)
+    if not paper.can_be_retried:
         return paper
-    paper.state, paper.error, paper.attempts = Paper.State.QUEUED, "", 0
-    paper.save(update_fields=["state", "error", "attempts"])
+    paper.state, paper.given_up_at, paper.attempts = Paper.State.QUEUED, None, 0
+    paper.error, paper.next_try_at = "", clock.now()
+    paper.save(update_fields=["state", "given_up_at", "attempts", "error", "next_try_at"])
     enqueue(paper)
     return paper
 

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_owner
+from readiness.actions.ranking import policy_changed
 from readiness.models import Business, User
 from readiness.rules.believable import gauge_problem
 from readiness.rules.values import RULE_VALUES, RuleValueError, RuleValues, Value
@@ -44,6 +45,7 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
     stored = values.as_dict()
     business.rule_overrides = {**kept, **{key: stored[key] for key in overrides}}
     business.save(update_fields=["rule_overrides"])
+    policy_changed()
     return business
 
 

@@ -1,72 +1,83 @@
 """What runs in the background: smaller sizes of photos, papers, e-mails.
 
-Each task may run twice or be lost: it looks at what is stored, does what is left to do, and
-`catch_up` finds what was never started.
+Each task may run twice or be lost: it claims the row that says what is left to do, does it with no
+transaction open, and writes down how it went. `catching_up` finds what was never started.
 """
 
 import hashlib
 import logging
-from datetime import timedelta
 from functools import partial
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
-from django.core.mail import EmailMultiAlternatives
+from django.db import Error as DatabaseError
 from django.db import transaction
-from django.db.models import F
-from django.template.loader import render_to_string
 from django_tasks import task
 
 from readiness import clock
-from readiness.actions import letters, mail_trouble, messages
+from readiness.actions import messages, retrying, sending, writing
 from readiness.actions.record import append
-from readiness.models import Business, Message, Original, Paper
-from readiness.photos.moving import move_waiting
+from readiness.actions.retrying import FAULT_PAUSES, PAUSES, ClaimLost
+from readiness.actions.sending import Outcome
+from readiness.models import Message, Original, Paper
+from readiness.photos.sizes import SizesError
 
 log = logging.getLogger(__name__)
 
-ATTEMPTS = 3
-STALE = timedelta(minutes=10)
-MADE_FIELDS = (
-    "state", "progress", "error", "digest", "storage_name", "byte_size", "pages", "made_at",
-)  # fmt: skip
+OUTAGES = (OSError, DatabaseError, SizesError)
+"""What passes by itself: a store, a network, a database. The rest is a fault of the portal."""
+
+OUTAGE = "the database or the store of the portal did not answer."
+
+FAULT = "a fault of the portal. What it is stands in the portal's log."
+
+UNSURE = "the mail server broke off without an answer. It is not known whether the e-mail went."
 
 
 @task()
 def make_sizes(digest: str) -> None:
-    """Make the smaller sizes of a photo's original."""
+    """Make the smaller sizes of a photo's original. Twice at once does no harm."""
     from readiness.photos.sizes import make_sizes as make
 
-    make(Original.objects.get(pk=digest))
+    original = Original.objects.sizes_due(clock.now()).filter(pk=digest).first()
+    if original is None:
+        return
+    original.sizes_attempts += 1
+    # Where this process dies, the next try is after a pause too.
+    original.sizes_next_try_at = clock.now() + PAUSES[1]
+    original.save(update_fields=["sizes_attempts", "sizes_next_try_at"])
+    try:
+        make(original)
+    except Exception as error:
+        log.warning("The sizes of %s could not be made: %s", digest, error)
+        when = retrying.next_try(original.sizes_attempts, _pauses(error))
+        given_up = None if when else clock.now()
+        Original.objects.without_sizes().filter(pk=digest).update(
+            sizes_next_try_at=when, sizes_given_up_at=given_up, sizes_error=str(error)[:200]
+        )
 
 
-@task()
+@task(priority=10)
 def make_paper(paper_id: str) -> None:
     """Make one paper, once; then let the e-mails that wait for it go."""
     from readiness.papers.render import render_paper
 
-    started = Paper.objects.filter(pk=paper_id, state=Paper.State.QUEUED).update(
-        state=Paper.State.MAKING,
-        started_at=clock.now(),
-        attempts=F("attempts") + 1,
-        error="",
-        progress="Starting",
-    )
-    if not started:
+    claimed = retrying.claim(Paper, paper_id, progress="Starting")
+    if claimed is None:
         return
     paper = Paper.objects.select_related(
         "site__builder", "report", "confirmation", "booking", "trade_link"
     ).get(pk=paper_id)
     try:
-        made = render_paper(paper, progress=partial(_say_progress, paper_id))
+        made = render_paper(paper, progress=partial(_say_progress, claimed))
         _store(paper, made.content, made.pages)
     except Exception as error:
         log.exception("Paper %s could not be made", paper_id)
         _paper_failed(paper, error)
 
 
-def _say_progress(paper_id: str, words: str) -> None:
-    Paper.objects.filter(pk=paper_id).update(progress=words[:80])
+def _say_progress(claimed: Paper, words: str) -> None:
+    retrying.held(claimed).update(progress=words[:80])
 
 
 def _store(paper: Paper, content: bytes, pages: int) -> None:
@@ -76,96 +87,93 @@ def _store(paper: Paper, content: bytes, pages: int) -> None:
     if not store.exists(name):
         name = store.save(name, ContentFile(content))
     with transaction.atomic():
-        paper.state, paper.progress, paper.error = Paper.State.MADE, "", ""
-        paper.digest, paper.storage_name = digest, name
-        paper.byte_size, paper.pages, paper.made_at = len(content), pages, clock.now()
-        paper.save(update_fields=MADE_FIELDS)
-        append(
-            paper.site,
-            None,
-            "paper_made",
-            {
-                "paper": str(paper.pk),
-                "kind": paper.kind,
-                "edition": paper.edition,
-                "trade": paper.trade,
-                "sha256": digest,
-            },
-        )
-        if paper.report and paper.kind != Paper.Kind.CONFIRMATION:
-            messages.release_report_messages(paper.report)
+        _note_made(paper, digest, name, len(content), pages)
+        if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
+            messages.release_report_messages(paper.report_id)
+
+
+def _note_made(paper: Paper, digest: str, name: str, byte_size: int, pages: int) -> None:
+    """Write down that it is made and stored, unless the claim was lost: then another one is."""
+    made = retrying.held(paper).update(
+        state=Paper.State.MADE,
+        claimed_by="",
+        progress="",
+        error="",
+        digest=digest,
+        storage_name=name,
+        byte_size=byte_size,
+        pages=pages,
+        made_at=clock.now(),
+    )
+    if not made:
+        return
+    data = {
+        "paper": str(paper.pk),
+        "kind": paper.kind,
+        "edition": paper.edition,
+        "trade": paper.trade,
+        "sha256": digest,
+    }
+    append(paper.site, None, "paper_made", data)
 
 
 def _paper_failed(paper: Paper, error: Exception) -> None:
-    again = paper.attempts < ATTEMPTS
-    paper.state = Paper.State.QUEUED if again else Paper.State.FAILED
-    paper.error, paper.progress = f"{type(error).__name__}: {error}"[:2000], ""
+    words = f"{type(error).__name__}: {error}"[:2000]
     with transaction.atomic():
-        paper.save(update_fields=["state", "error", "progress"])
-        if again:
-            transaction.on_commit(partial(make_paper.enqueue, str(paper.pk)))
-        else:
-            append(paper.site, None, "paper_failed", {"paper": str(paper.pk), "kind": paper.kind})
+        retrying.again(paper, words, _pauses(error), progress="")
+        failed = Paper.objects.failed().filter(pk=paper.pk, started_at=paper.started_at)
+        if not failed.exists():
+            return
+        append(paper.site, None, "paper_failed", {"paper": str(paper.pk), "kind": paper.kind})
+        if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
+            messages.release_report_messages(paper.report_id)
+
+
+def _pauses(error: Exception):
+    return PAUSES if isinstance(error, OUTAGES) else FAULT_PAUSES
 
 
 @task()
 def send_message(message_id: str) -> None:
     """Send one e-mail, text and HTML; an outage is written down and shown, and tried again."""
-    with transaction.atomic():
-        message = (
-            Message.objects.select_for_update(of=("self",))
-            .select_related("site__builder", "to")
-            .get(pk=message_id)
+    message = retrying.claim(Message, message_id, handed_over_at=None)
+    if message is None:
+        return
+    try:
+        written = writing.write_email(message)
+        tried = sending.hand_over(written.email, before_text=partial(_mark_text_goes, message))
+    except writing.NotNeeded as reason:
+        retrying.drop(message, str(reason))
+    except ClaimLost:
+        log.warning("The e-mail %s is being sent by another worker", message_id)
+    except Exception as error:
+        log.exception("The e-mail %s could not be written", message_id)
+        is_outage = isinstance(error, OUTAGES)
+        retrying.again(message, OUTAGE if is_outage else FAULT, _pauses(error))
+    else:
+        with transaction.atomic():
+            _note(message, tried, written)
+
+
+def _mark_text_goes(message: Message) -> None:
+    """A worker that was taken for dead meanwhile finds out here, before it sends a double."""
+    if not retrying.held(message).update(handed_over_at=clock.now()):
+        raise ClaimLost
+
+
+def _note(message: Message, tried: sending.Try, written: writing.Written) -> None:
+    """Write down how a try went."""
+    if tried.outcome is Outcome.SENT:
+        retrying.held(message).update(
+            state=Message.State.SENT, claimed_by="", error="", sent_at=clock.now()
         )
-        if message.sent_at or not message.to.is_active:
-            return
-        try:
-            _email(message, letters.write(message)).send()
-        except OSError as error:
-            log.warning("E-mail %s was not sent: %s", message_id, error)
-            message.error = mail_trouble.in_words(error)
-        else:
-            message.sent_at, message.error = clock.now(), ""
-        message.save(update_fields=["sent_at", "error"])
-
-
-def _email(message: Message, letter: letters.Letter) -> EmailMultiAlternatives:
-    business = Business.current()
-    context = {"letter": letter, "business": business, "to": message.to}
-    email = EmailMultiAlternatives(
-        subject=" ".join(letter.subject.split()),
-        body=render_to_string("email/message.txt", context),
-        to=[message.to.email],
-        reply_to=[business.email] if business.email else None,
-    )
-    email.attach_alternative(render_to_string("email/message.html", context), "text/html")
-    if letter.calendar:
-        email.attach("treatment.ics", letter.calendar.content, letter.calendar.content_type)
-    return email
-
-
-def catch_up() -> int:
-    """Start again what was never started or was cut off; returns how many things that was."""
-    late = clock.now() - STALE
-    Paper.objects.filter(state=Paper.State.MAKING, requested_at__lt=late).update(
-        state=Paper.State.QUEUED
-    )
-    papers = list(Paper.objects.filter(state=Paper.State.QUEUED, requested_at__lt=late))
-    for paper in papers:
-        make_paper.enqueue(str(paper.pk))
-    waiting = [
-        message
-        for message in Message.objects.filter(sent_at=None, queued_at__lt=late)
-        if not message.details.get("wait_for_papers") or message.error
-    ]
-    for message in waiting:
-        send_message.enqueue(str(message.pk))
-    originals = list(
-        Original.objects.filter(
-            sizes_made_at=None, sizes_error="", deleted_at=None, received_at__lt=late
-        ).values_list("digest", flat=True)
-    )
-    for digest in originals:
-        make_sizes.enqueue(digest)
-    move_waiting()  # no task: what lies on this machine only this machine can move
-    return len(papers) + len(waiting) + len(originals)
+    elif tried.outcome is Outcome.REFUSED:
+        retrying.give_up(message, tried.error)
+    elif tried.outcome is Outcome.NOT_NOW:
+        retrying.again(message, tried.error)
+    elif message.unsure:  # a second time: more would only make more doubles
+        retrying.give_up(message, UNSURE, unsure=message.unsure + 1)
+    else:
+        retrying.again(message, UNSURE, unsure=1)
+    if written.link and tried.outcome in (Outcome.REFUSED, Outcome.NOT_NOW):
+        written.link.delete()  # nobody has it

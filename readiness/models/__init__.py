@@ -4,7 +4,7 @@ from .booking import Booking, ReadinessConfirmation
 from .last_done import LastDone
 from .message import Message
 from .paper import Paper
-from .people import Builder, BuilderContact, Business, Invitation, User
+from .people import Builder, BuilderContact, Business, Invitation, InvitationLink, User
 from .photo import FingerprintBand, Markup, Original, Photo, PhotoFlag, PhotoMeasurement
 from .record import RecordEntry
 from .report import DefectItem, Fix, RunCheck, SiteReport, TradeLink
@@ -20,6 +20,7 @@ __all__ = [
     "FingerprintBand",
     "Fix",
     "Invitation",
+    "InvitationLink",
     "LastDone",
     "Markup",
     "Message",

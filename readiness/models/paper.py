@@ -8,11 +8,12 @@ from django.db.models import Q
 from readiness.rules.catalogue import TRADES
 
 from .booking import Booking, ReadinessConfirmation
+from .errand import Errand, ErrandQuerySet, only_in
 from .report import SiteReport, TradeLink
 from .site import Site
 
 
-class PaperQuerySet(models.QuerySet):
+class PaperQuerySet(ErrandQuerySet):
     def visible_to(self, user) -> "PaperQuerySet":
         papers = self.filter(site__in=Site.objects.visible_to(user))
         return papers if user.is_applicator else papers.filter(withheld_at=None)
@@ -29,8 +30,12 @@ class PaperQuerySet(models.QuerySet):
     def made(self) -> "PaperQuerySet":
         return self.filter(state="made")
 
+    def in_force(self) -> "PaperQuerySet":
+        """Those that somebody may still wait for: of no superseded report."""
+        return self.filter(report__superseded_at=None)
 
-class Paper(models.Model):
+
+class Paper(Errand):
     """One paper of a site. A corrected template makes a new edition, never a silent change."""
 
     class Kind(models.TextChoices):
@@ -46,6 +51,10 @@ class Paper(models.Model):
         MAKING = "making", "Being made"
         MADE = "made", "Made"
         FAILED = "failed", "Could not be made"
+
+    READY, CLAIMED, GIVEN_UP = State.QUEUED, State.MAKING, State.FAILED
+    UNFINISHED = (State.QUEUED, State.MAKING)
+    SINCE = "requested_at"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="papers")
@@ -74,12 +83,7 @@ class Paper(models.Model):
     edition_reason = models.CharField(max_length=200, blank=True)
     state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
     progress = models.CharField(max_length=80, blank=True)
-    error = models.TextField(blank=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
     requested_at = models.DateTimeField()
-    started_at = models.DateTimeField(
-        null=True, blank=True, help_text="When the making began that led to the PDF."
-    )
     made_at = models.DateTimeField(null=True, blank=True)
     pages = models.PositiveIntegerField(null=True, blank=True)
     byte_size = models.PositiveBigIntegerField(null=True, blank=True)
@@ -93,11 +97,27 @@ class Paper(models.Model):
 
     class Meta:
         ordering = ["kind", "trade", "-edition"]
-        indexes = [models.Index(fields=["site", "kind"], name="paper_site_kind")]
+        indexes = [
+            models.Index(fields=["site", "kind"], name="paper_site_kind"),
+            models.Index(fields=["next_try_at"], condition=Q(state="queued"), name="paper_to_make"),
+            models.Index(
+                fields=["claimed_by"], condition=Q(state="making"), name="paper_under_way"
+            ),
+            models.Index(
+                fields=["given_up_at"], condition=Q(state="failed"), name="paper_given_up"
+            ),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=~Q(state="made") | ~Q(digest="") & Q(made_at__isnull=False),
                 name="paper_made_whole",
+            ),
+            models.CheckConstraint(
+                condition=only_in("making", ~Q(claimed_by="")), name="paper_making_is_claimed"
+            ),
+            models.CheckConstraint(
+                condition=only_in("failed", Q(given_up_at__isnull=False)),
+                name="paper_failed_has_time",
             ),
         ]
 

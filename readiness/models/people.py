@@ -8,6 +8,7 @@ from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce, Lower
+from django.utils.crypto import salted_hmac
 
 
 class UserManager(BaseUserManager["User"]):
@@ -43,6 +44,9 @@ class User(AbstractBaseUser, PermissionsMixin):
     licence_number = models.CharField(max_length=60, blank=True)
     is_active = models.BooleanField(default=True)
     date_joined = models.DateTimeField(auto_now_add=True)
+    session_epoch = models.PositiveIntegerField(
+        default=0, editable=False, help_text="Raised to end every session for good."
+    )
 
     objects = UserManager()
 
@@ -64,6 +68,14 @@ class User(AbstractBaseUser, PermissionsMixin):
 
     def get_full_name(self) -> str:
         return str(self)
+
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Bound to the epoch too: a session of an earlier one never works again."""
+        base = super()._get_session_auth_hash(secret)  # type: ignore[misc]  # not in the stubs
+        if not self.session_epoch:
+            return base
+        salted = salted_hmac("session epoch", f"{base} {self.session_epoch}", secret=secret)
+        return salted.hexdigest()
 
     @property
     def is_applicator(self) -> bool:
@@ -203,7 +215,7 @@ class BuilderContact(models.Model):
 
 
 class Invitation(models.Model):
-    """A single-use link that makes a user and signs them in. Only its digest is stored."""
+    """It makes a user, once, and signs them in. Only the digests of its links are stored."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     email = models.EmailField(max_length=254)
@@ -213,12 +225,12 @@ class Invitation(models.Model):
     )
     all_sites = models.BooleanField(default=True)
     sites = models.ManyToManyField("Site", blank=True, related_name="+")
-    token_digest = models.CharField(max_length=64, unique=True)
+    token_digest = models.CharField(
+        max_length=64, unique=True, help_text="Of the link that was shown on the screen."
+    )
     invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField()
     expires_at = models.DateTimeField()
-    emailed_at = models.DateTimeField(null=True, blank=True, help_text="When the latest link went.")
-    email_error = models.TextField(blank=True)
     accepted_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
 
@@ -238,3 +250,19 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"Invitation to {self.email}"
+
+    @property
+    def email_message(self):
+        """The latest e-mail about it; None where there was none."""
+        return max(self.messages.all(), key=lambda message: message.queued_at, default=None)
+
+
+class InvitationLink(models.Model):
+    """A link that was e-mailed. Each try to send makes its own, as none is stored."""
+
+    invitation = models.ForeignKey(Invitation, on_delete=models.CASCADE, related_name="links")
+    token_digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Link for {self.invitation_id}"

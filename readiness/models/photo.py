@@ -14,9 +14,27 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils import timezone
 
+from .errand import LONGEST_PAUSE
 from .site import Site
 
 DIGEST_LENGTH = 64
+
+
+class OriginalQuerySet(models.QuerySet):
+    def without_sizes(self):
+        """Kept, but its smaller sizes are not made (yet)."""
+        return self.filter(sizes_made_at=None, deleted_at=None)
+
+    def sizes_waiting(self):
+        return self.without_sizes().filter(sizes_given_up_at=None)
+
+    def sizes_failed(self):
+        return self.without_sizes().filter(sizes_given_up_at__isnull=False)
+
+    def sizes_due(self, now):
+        """What a worker may try at `now`; a time too far ahead comes from a wrong clock."""
+        when = Q(sizes_next_try_at=None) | Q(sizes_next_try_at__lte=now)
+        return self.sizes_waiting().filter(when | Q(sizes_next_try_at__gt=now + LONGEST_PAUSE))
 
 
 class Original(models.Model):
@@ -39,9 +57,21 @@ class Original(models.Model):
     metadata = models.JSONField(default=dict, blank=True)
     sizes_made_at = models.DateTimeField(null=True, blank=True)
     sizes_error = models.CharField(max_length=200, blank=True)
+    sizes_attempts = models.PositiveSmallIntegerField(default=0)
+    sizes_next_try_at = models.DateTimeField(null=True, blank=True)
+    sizes_given_up_at = models.DateTimeField(null=True, blank=True)
     deleted_at = models.DateTimeField(null=True, blank=True)
 
+    objects = OriginalQuerySet.as_manager()
+
     class Meta:
+        indexes = [
+            models.Index(
+                fields=["sizes_next_try_at"],
+                condition=Q(sizes_made_at=None, deleted_at=None),
+                name="original_without_sizes",
+            ),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Exact(Length("digest"), DIGEST_LENGTH), name="original_digest_is_sha256"

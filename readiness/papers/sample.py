@@ -18,6 +18,7 @@ from readiness.papers.history import FixStory
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
+from readiness.rules import stored_levels
 from readiness.rules.catalogue import HOLDS, get_kind
 
 Kind = Paper.Kind
@@ -105,6 +106,8 @@ def _run(number: int, label: str, length_mm: int) -> dict:
         "finish": "face_brick",
         "turn_degrees": 90,
         "levels": {
+            "version": stored_levels.VERSION,
+            "gauge": {"courses": 7, "height_mm": 600, "measured": True},
             "first_bed_joint_mm": -343,
             "ground_today": [{"distance_mm": at, "level_mm": level} for at, level in ground],
             "weep_holes": [{"level_mm": -86, "spacing_mm": 960}],
@@ -159,7 +162,7 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
         statement=business.confirmation_statement,
         name="S. Supervisor",
         position="Site supervisor",
-        signature="S. Supervisor",
+        signature="",
         ticks={f"run-{number}": ["clean", "dry", "clear"] for number in range(len(_WALLS))},
         confirmed_at=signed,
         valid_until=signed + timedelta(days=int(rule_values(business)["confirmation_valid_days"])),

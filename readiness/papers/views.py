@@ -1,6 +1,7 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -36,6 +37,7 @@ class PhotoView:
     taken: str
     received: str
     measurements: tuple[str, ...]
+    entry: dict  # as the snapshot keeps it
 
     @property
     def short_digest(self) -> str:
@@ -245,6 +247,7 @@ class Snapshot:
                 f"{m['value_mm']} mm, give or take {m['uncertainty_mm']} mm ({m['reference']})"
                 for m in entry["measurements"]
             ),
+            entry=entry,
         )
 
 
@@ -258,9 +261,14 @@ def address(site: dict) -> str:
     return f"{site['street']}, {site['suburb']} {site['state']} {site['postcode']}".strip()
 
 
+def letterhead_lines(business: Mapping) -> list[str]:
+    """The business's address, line by line."""
+    return [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+
+
 def letterhead(business: dict) -> dict:
     """The head of every paper: lines that are empty are left out."""
-    lines = [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+    lines = letterhead_lines(business)
     licence = business.get("licence_number", "")
     return {
         "name": business["name"],

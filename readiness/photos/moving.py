@@ -6,6 +6,7 @@ that it waits, then the file here goes. What was cut off in between is found and
 
 import hashlib
 import logging
+import time
 from dataclasses import dataclass
 
 from readiness.models import Original, SpooledOriginal
@@ -14,20 +15,36 @@ from readiness.photos import spool, store
 
 log = logging.getLogger(__name__)
 
+SILENT_SECONDS = 120
 NO_ROW_SECONDS = 24 * 3600
 """A file without a row may belong to a form that is still being sent, for so long."""
 
 
 @dataclass
 class Moved:
-    """How many files were moved, and how many stay here for another time."""
+    """How many files were moved, how many stay here, and whether the store was silent."""
 
     moved: int = 0
     left: int = 0
+    is_silent: bool = False
 
 
 class NotTheSameError(Exception):
     """Bytes that are not those of their name: damaged here, or on the way."""
+
+
+_not_before = 0.0
+
+
+def move_when_due() -> Moved:
+    """As `move_waiting`, from a loop: a store that stays silent is asked every few minutes only."""
+    global _not_before
+    if time.monotonic() < _not_before:
+        return Moved()
+    done = move_waiting()
+    if done.is_silent:
+        _not_before = time.monotonic() + SILENT_SECONDS
+    return done
 
 
 def move_waiting() -> Moved:
@@ -52,10 +69,9 @@ def is_there_work() -> bool:
 
 
 def _move_files(done: Moved) -> None:
-    silent = False
     for name in list(spool.names()):
         try:
-            if silent or not _move(name):
+            if done.is_silent or not _move(name):
                 done.left += 1
             else:
                 done.moved += 1
@@ -63,7 +79,7 @@ def _move_files(done: Moved) -> None:
             continue  # deleted meanwhile
         except (store.StoreUnreachable, store.StoreError) as error:
             log.warning("The store does not take %s yet: %s", name, error)
-            done.left, silent = done.left + 1, True
+            done.left, done.is_silent = done.left + 1, True
         except NotTheSameError as error:
             log.error("%s stays where it is: %s", name, error)
             done.left += 1

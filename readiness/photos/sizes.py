@@ -66,7 +66,7 @@ def _make(original: Original, markup: Markup | None, turn_seconds: float) -> Non
     except (DecodingError, store.StoreError, OSError) as error:
         if _passes(error, original):
             raise SizesError(str(error), passing=True) from error
-        Original.objects.filter(pk=original.pk).update(sizes_error=str(error)[:200])
+        _note_error(original, str(error)[:200])
         raise SizesError(str(error)) from error
     if original.sizes_made_at is None or original.sizes_error:
         original.sizes_made_at, original.sizes_error = clock.now(), ""
@@ -80,6 +80,12 @@ def _passes(error: Exception, original: Original) -> bool:
     if isinstance(error, FileNotFoundError):  # unless another machine still keeps it
         return SpooledOriginal.objects.filter(original=original).exists()
     return True
+
+
+def _note_error(original: Original, words: str) -> None:
+    """Keep why; whoever looks at the picture again meets the same fault and writes nothing."""
+    if original.sizes_error != words:
+        Original.objects.filter(pk=original.pk).update(sizes_error=words)
 
 
 def _decode_into_store(original: Original, markup: Markup | None, turn_seconds: float) -> None:

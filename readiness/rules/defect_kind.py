@@ -42,7 +42,8 @@ class DefectKind:
 
     `fix` is the required fix with no number in it; `fix_measured` is used when there is a
     measurement that breaks the rule, and may say {found}, {needed}, {difference} (each with its
-    unit). Both may say {where} ("from 2.4 m to 5.1 m", or nothing).
+    unit). Both may say {where} ("from 2.4 m to 5.1 m", or nothing). `care` follows every fix of
+    the kind: what must not be done, or what to watch, while it is fixed.
     """
 
     slug: str
@@ -53,6 +54,7 @@ class DefectKind:
     trade: str
     minutes: int
     fix_measured: str = ""
+    care: str = ""
     measurement: Measurement | None = None
     measurement_required: bool = False
     effect: str = HOLDS
@@ -88,7 +90,12 @@ class DefectKind:
             text = self.fix_measured
         else:
             text = self.fix
-        return sentence(re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split())))
+        said = re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split()))
+        return self.with_care(said)
+
+    def with_care(self, fix: str) -> str:
+        """A required fix of this kind, with what goes for every one of them."""
+        return sentence(sentence(fix), self.care)
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement

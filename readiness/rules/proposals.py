@@ -105,8 +105,9 @@ def _item(
         from_mm=from_mm,
         to_mm=to_mm,
         measured_mm=measured_mm,
-        required_fix=fix
-        or kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
+        required_fix=kind.with_care(fix)
+        if fix
+        else kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
         why=why,
         rule_key=rule_key,
         source=values.rule(rule_key).source_words,

@@ -149,7 +149,7 @@ _TABLE = (
     _rule(_SEAL, "sealant_depth_min_mm", "Thinnest sealant", "mm", 6, 3, 20, FROM_MEMORY, "ASTM C1193",
           "Never thinner than this, as far as the joint is deep enough."),
     _rule(_SEAL, "sealant_width_max_mm", "Widest gap for sealant", "mm", 25, 10, 50, COMMON_PRACTICE, "",
-          "A wider gap is filled by the bricklayer before the booking."),
+          "A plain gap between bricks that is wider is filled by the bricklayer; in a joint that must move, ask."),
     _rule(_SEAL, "crack_sealant_alone_max_mm", "Widest crack for sealant alone", "mm", 5, 1, 10, COMMON_PRACTICE, "",
           "Wider than this, backing rod goes in first."),
     _rule(_SEAL, "cartridge_ml", "Sealant cartridge", "mL", 600, 100, 1000, COMMON_PRACTICE, "",

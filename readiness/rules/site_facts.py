@@ -15,8 +15,15 @@ from readiness.rules.values import RuleValues
 READY = "ready"
 NOT_READY = "not_ready"
 NOT_KNOWN = "not_known"
+TREATED = "treated"
+TURNED_AWAY = "turned_away"
 
-STATUS_WORDS = {READY: "Ready", NOT_READY: "Not ready", NOT_KNOWN: "Not known yet"}
+STATUS_WORDS = {
+    READY: "Ready",
+    NOT_READY: "Not ready",
+    NOT_KNOWN: "Not known yet",
+    TREATED: "Treated",
+}
 
 CONFIRMATION = "confirmation"
 BOOKING = "booking"
@@ -82,6 +89,19 @@ class BookingFacts:
 
 
 @dataclass(frozen=True)
+class VisitFacts:
+    """How the latest visit that took place ended: TREATED, or TURNED_AWAY and why (`note`).
+
+    `day` is the booked day, `closed_at` when it was recorded and the builder told.
+    """
+
+    state: str
+    day: date
+    closed_at: datetime
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class SiteFacts:
     """All that the answer depends on. Times carry a zone; `zone` is the site's own (IANA)."""
 
@@ -91,6 +111,7 @@ class SiteFacts:
     items: tuple[ItemFacts, ...] = ()
     confirmation: ConfirmationFacts | None = None
     booking: BookingFacts | None = None
+    last_visit: VisitFacts | None = None
     rain_at: datetime | None = None
     zone: str = "Australia/Sydney"
     state: str = "NSW"
@@ -114,6 +135,30 @@ class SiteFacts:
         if booking is None or booking.state != "offered" or booking.treat_on is None:
             return False
         return booking.treat_on < self.today
+
+    @property
+    def is_treated(self) -> bool:
+        """The latest visit treated it, and no other is asked for, offered or booked.
+
+        What a report finds afterwards is still to fix; the house stays treated.
+        """
+        visit = self.last_visit
+        return visit is not None and visit.state == TREATED and self.booking is None
+
+    @property
+    def turned_away(self) -> VisitFacts | None:
+        """The visit in vain that no readiness confirmation made after it has settled."""
+        visit, stated = self.last_visit, self.confirmation
+        if visit is None or visit.state != TURNED_AWAY:
+            return None
+        if stated is None or stated.withdrawn_at is not None:
+            return visit
+        return None if stated.confirmed_at > visit.closed_at else visit
+
+    def is_issued_after(self, moment: datetime) -> bool:
+        """Whether the current report was issued after this time."""
+        issued_at = self.report.issued_at if self.report else None
+        return issued_at is not None and issued_at > moment
 
 
 @dataclass(frozen=True)

@@ -60,6 +60,12 @@ class RuleValues(Mapping[str, Any]):
     def __len__(self) -> int:
         return len(self._values)
 
+    def __eq__(self, other: object) -> bool:
+        """As mappings compare; two of this kind need no copy for it (caches compare often)."""
+        if isinstance(other, RuleValues):
+            return self._values == other._values
+        return super().__eq__(other)
+
     def __hash__(self) -> int:
         return self._hash
 

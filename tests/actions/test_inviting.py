@@ -1,18 +1,17 @@
 """Invitations: a link that works once, for a while, and is stored nowhere."""
 
+import re
 from datetime import UTC, datetime, timedelta
-from smtplib import SMTPException
-from unittest.mock import patch
 
 import pytest
 from django.core.exceptions import PermissionDenied
-from django.core.mail import EmailMultiAlternatives
 
 from readiness import clock
-from readiness.actions import inviting
+from readiness.actions import inviting, retrying, sending, tasks
 from readiness.actions.errors import Refused
 from readiness.actions.rule_values import change_rule_values
-from readiness.models import Business, Invitation, User
+from readiness.actions.sending import Outcome
+from readiness.models import Business, Invitation, InvitationLink, Message, User
 from tests.factories import make_applicator, make_builder, make_site
 
 pytestmark = pytest.mark.django_db
@@ -35,7 +34,7 @@ def test_an_invitation_is_valid_for_as_long_as_the_business_says(
     with clock.at(NOON), django_capture_on_commit_callbacks(execute=True):
         invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     assert invited.invitation.expires_at == NOON + timedelta(days=2)
-    assert "2 days" in mailoutbox[0].body
+    assert "until Thursday 3 December" in mailoutbox[0].body
 
 
 def test_the_token_is_stored_only_as_its_digest(applicator, builder):
@@ -45,17 +44,38 @@ def test_the_token_is_stored_only_as_its_digest(applicator, builder):
     assert inviting.digest_of(invited.token) in stored
 
 
-def test_the_e_mail_carries_the_link_as_text_and_html(
+def emailed_token(email) -> str:
+    """The token of the link in an e-mail about an invitation."""
+    return re.search(r"/invitation/([\w-]+)/", email.body)[1]
+
+
+def test_the_e_mail_carries_a_link_of_its_own_as_text_and_html(
     applicator, builder, mailoutbox, django_capture_on_commit_callbacks
 ):
     with django_capture_on_commit_callbacks(execute=True):
         invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     (message,) = mailoutbox
     assert message.to == ["new@wattle.example"]
-    assert invited.link in message.body
+    token = emailed_token(message)
+    assert token != invited.token
     html, kind = message.alternatives[0]
     assert kind == "text/html"
-    assert invited.link in html
+    assert token in html
+    assert inviting.find_invitation(token) == inviting.find_invitation(invited.token)
+
+
+@pytest.mark.parametrize("shown_first", [True, False])
+def test_the_link_that_is_used_first_ends_the_other(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks, shown_first
+):
+    with django_capture_on_commit_callbacks(execute=True):
+        shown = inviting.invite_contact(applicator, builder, "new@wattle.example").token
+    emailed = emailed_token(mailoutbox[0])
+    used, other = (shown, emailed) if shown_first else (emailed, shown)
+    inviting.accept_invitation(used, name="Kim New")
+    assert inviting.find_invitation(other) is None
+    with pytest.raises(Refused, match="has been used"):
+        inviting.accept_invitation(other, name="Somebody Else")
 
 
 def test_an_answer_to_an_invitation_reaches_the_office(
@@ -70,33 +90,70 @@ def test_an_answer_to_an_invitation_reaches_the_office(
 
 
 def test_a_mail_server_that_is_down_does_not_undo_the_invitation(
-    applicator, builder, settings, django_capture_on_commit_callbacks
+    applicator, builder, settings, mailoutbox, django_capture_on_commit_callbacks
 ):
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9  # nobody listens on discard
     with django_capture_on_commit_callbacks(execute=True):
         invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     assert inviting.find_invitation(invited.token)
-    stored = Invitation.objects.get()
-    assert stored.emailed_at is None
-    assert stored.email_error == "the mail server does not answer."
+    message = Message.objects.get()
+    assert message.state == Message.State.WAITING
+    assert message.error == "the mail server does not answer."
+    assert not InvitationLink.objects.exists(), "nobody has the link of an e-mail that did not go"
     settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
-    with django_capture_on_commit_callbacks(execute=True):
-        inviting.resend_invitation(applicator, stored)
-    stored.refresh_from_db()
-    assert stored.emailed_at
-    assert stored.email_error == ""
+    with clock.at(clock.now() + timedelta(minutes=1)):
+        tasks.send_message.call(str(message.pk))
+    assert inviting.find_invitation(emailed_token(mailoutbox[0]))
+    assert inviting.find_invitation(invited.token), "the link on the screen still works"
 
 
-def test_an_e_mail_that_fails_late_says_nothing_about_a_newer_link(applicator, builder):
+def test_each_try_makes_a_new_link_and_one_that_may_be_out_keeps_working(
+    applicator, builder, monkeypatch
+):
+    inviting.invite_contact(applicator, builder, "new@wattle.example")
+    message, tokens, outcomes = Message.objects.get(), [], [Outcome.UNSURE, Outcome.SENT]
+
+    def hand_over(email, before_text):
+        before_text()
+        tokens.append(emailed_token(email))
+        return sending.Try(outcomes[len(tokens) - 1])
+
+    monkeypatch.setattr(sending, "hand_over", hand_over)
+    tasks.send_message.call(str(message.pk))
+    with clock.at(clock.now() + timedelta(minutes=1)):
+        tasks.send_message.call(str(message.pk))
+    message.refresh_from_db()
+    assert message.state == Message.State.SENT
+    assert message.unsure == 1
+    assert tokens[0] != tokens[1]
+    assert all(inviting.find_invitation(token) for token in tokens)
+
+
+def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, builder, mailoutbox):
     first = inviting.invite_contact(applicator, builder, "new@wattle.example")
-    second = inviting.resend_invitation(applicator, first.invitation)
-    inviting._send(second)
-    with patch.object(EmailMultiAlternatives, "send", side_effect=SMTPException("Busy")):
-        inviting._send(first)
-    stored = Invitation.objects.get()
-    assert stored.emailed_at
-    assert stored.email_error == ""
+    older = Message.objects.get()
+    assert retrying.claim(Message, older.pk), "it is being sent just now"
+    inviting.resend_invitation(applicator, first.invitation)
+    retrying.release({retrying.this_worker()})
+    for message in Message.objects.all():
+        tasks.send_message.call(str(message.pk))
+    assert len(mailoutbox) == 1
+    older.refresh_from_db()
+    assert older.state == Message.State.DROPPED
+    assert older.error == "a newer invitation took its place."
+
+
+def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, builder, mailoutbox):
+    used = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    inviting.accept_invitation(used.token, name="Kim New")
+    back = inviting.invite_contact(applicator, builder, "other@wattle.example")
+    inviting.revoke_invitation(applicator, back.invitation)
+    for message in Message.objects.all():
+        tasks.send_message.call(str(message.pk))
+        message.refresh_from_db()
+        assert message.state == Message.State.DROPPED
+    assert not mailoutbox
 
 
 def test_a_link_works_once(applicator, builder):

@@ -8,7 +8,7 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import booking, fixing, messages, tasks
+from readiness.actions import booking, fixing, messages, retrying, tasks
 from readiness.actions.errors import Refused
 from readiness.models import Message, Paper
 from readiness.rules.calendar import calendar_of
@@ -31,9 +31,17 @@ def report(applicator, contact, site):
     )
 
 
+def let_go(message) -> Message:
+    """As if its papers were made."""
+    waiting = Message.State.WAITING
+    Message.objects.filter(pk=message.pk, state=Message.State.HELD).update(state=waiting)
+    message.refresh_from_db()
+    return message
+
+
 def text_of(kind) -> str:
     """Send the one message of a kind and return its text."""
-    message = Message.objects.get(kind=kind)
+    message = let_go(Message.objects.get(kind=kind))
     tasks.send_message.call(str(message.pk))
     return mail.outbox[-1].body
 
@@ -41,6 +49,7 @@ def text_of(kind) -> str:
 def test_the_report_s_e_mail_waits_for_its_papers(report, contact):
     for paper in report.papers.all():
         assert not mail.outbox
+        paper = retrying.claim(Paper, paper.pk)
         tasks._store(paper, b"%PDF " + paper.kind.encode() + paper.trade.encode(), 1)
     tasks.send_message.call(str(Message.objects.get(kind="report_issued").pk))
     sent = mail.outbox[0]
@@ -78,24 +87,27 @@ def test_html_that_somebody_typed_stays_text(report, contact, applicator):
 
 
 def test_an_e_mail_goes_once(report):
-    message = Message.objects.get(kind="report_issued")
+    message = let_go(Message.objects.get(kind="report_issued"))
     tasks.send_message.call(str(message.pk))
     tasks.send_message.call(str(message.pk))
     assert len(mail.outbox) == 1
 
 
 def test_an_outage_is_written_down_and_tried_again(report, monkeypatch):
-    message = Message.objects.get(kind="report_issued")
+    message = let_go(Message.objects.get(kind="report_issued"))
 
     def refuse(*args, **kwargs):
         raise ConnectionRefusedError("mail server away")
 
     with monkeypatch.context() as patch:
-        patch.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
+        patch.setattr("django.core.mail.backends.locmem.EmailBackend.open", refuse)
         tasks.send_message.call(str(message.pk))
     message.refresh_from_db()
     assert message.error == "the mail server does not answer."
     tasks.send_message.call(str(message.pk))
+    assert not mail.outbox, "the next try is a minute later"
+    with clock.at(message.next_try_at):
+        tasks.send_message.call(str(message.pk))
     message.refresh_from_db()
     assert message.error == ""
     assert message.sent_at is not None
@@ -103,7 +115,9 @@ def test_an_outage_is_written_down_and_tried_again(report, monkeypatch):
 
 def failed(report) -> Message:
     message = Message.objects.get(kind="report_issued", site=report.site)
-    Message.objects.filter(pk=message.pk).update(error="mail server away")
+    Message.objects.filter(pk=message.pk).update(
+        state=Message.State.GIVEN_UP, given_up_at=clock.now(), error="mail server away", attempts=7
+    )
     message.refresh_from_db()
     return message
 
@@ -122,12 +136,20 @@ def test_the_applicator_sends_a_failed_e_mail_again(
 
 def test_a_lost_retry_is_found_again_even_if_it_waited_for_papers(report, applicator):
     again = messages.retry_message(applicator, failed(report))
-    Message.objects.filter(pk=again.pk).update(queued_at=clock.now() - 2 * tasks.STALE)
-    assert tasks.catch_up() == 1
+    assert again in Message.objects.due(clock.now())
+
+
+def test_an_e_mail_can_be_left_unsent(report, applicator, contact):
+    message = failed(report)
+    with pytest.raises(PermissionDenied):
+        messages.drop_message(contact, message)
+    assert messages.drop_message(applicator, message).state == Message.State.DROPPED
+    tasks.send_message.call(str(message.pk))
+    assert not mail.outbox
 
 
 def test_an_e_mail_that_went_is_not_sent_again(report, applicator):
-    message = Message.objects.get(kind="report_issued")
+    message = let_go(Message.objects.get(kind="report_issued"))
     tasks.send_message.call(str(message.pk))
     sent_at = Message.objects.get(pk=message.pk).sent_at
     assert messages.retry_message(applicator, message).sent_at == sent_at
@@ -153,8 +175,12 @@ def test_nothing_is_sent_again_to_somebody_who_left(report, applicator, contact)
 def test_somebody_who_left_is_not_written_to(report, contact):
     contact.is_active = False
     contact.save()
-    tasks.send_message.call(str(Message.objects.get(kind="report_issued").pk))
+    message = let_go(Message.objects.get(kind="report_issued"))
+    tasks.send_message.call(str(message.pk))
     assert not mail.outbox
+    message.refresh_from_db()
+    assert message.state == Message.State.DROPPED
+    assert message.error == f"{contact} does not sign in any more."
 
 
 def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
@@ -198,30 +224,3 @@ def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact,
     assert f"See the offer: {settings.SITE_URL}/my/sites/{site.pk}/book/" in text_of(
         "booking_offered"
     )
-
-
-def test_a_paper_that_fails_three_times_is_shown_as_failed(report, monkeypatch):
-    monkeypatch.setattr(
-        "readiness.papers.render.render_paper",
-        lambda paper, progress: (_ for _ in ()).throw(RuntimeError("no font")),
-    )
-    paper = report.papers.first()
-    for _ in range(tasks.ATTEMPTS):
-        tasks.make_paper.call(str(paper.pk))
-    paper.refresh_from_db()
-    assert paper.state == Paper.State.FAILED
-    assert "no font" in paper.error
-    assert not mail.outbox
-
-
-def test_what_was_never_started_is_found_later(report, monkeypatch):
-    from datetime import timedelta
-
-    from readiness import clock
-
-    started = []
-    monkeypatch.setattr(type(tasks.make_paper), "enqueue", lambda task, *a: started.append(a))
-    assert tasks.catch_up() == 0
-    with clock.at(clock.now() + timedelta(minutes=11)):
-        assert tasks.catch_up() >= report.papers.count()
-    assert {(str(paper.pk),) for paper in report.papers.all()} <= set(started)

@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from readiness import clock
 from readiness.actions import confirming
 from readiness.actions.tasks import make_paper
 from readiness.models import Business, Paper
@@ -94,7 +95,9 @@ def test_the_sites_builder_sees_its_papers_and_another_builder_sees_nothing(issu
 
 def test_a_failed_paper_can_be_tried_again_by_the_applicator_only(issued, applicator, client_for):
     paper = issued.papers.filter(state="queued").first()
-    Paper.objects.filter(pk=paper.pk).update(state="failed", error="disk full", attempts=3)
+    Paper.objects.filter(pk=paper.pk).update(
+        state="failed", given_up_at=clock.now(), error="disk full", attempts=3
+    )
     url = reverse("papers:retry", args=[paper.pk])
     page = client_for(applicator).get(list_url(issued)).content.decode()
     assert "Could not be made after 3 tries" in page

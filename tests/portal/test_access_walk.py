@@ -38,6 +38,8 @@ PUBLIC = {
     "mfa_login_webauthn",
     "accounts:invitation",
     "accounts:demo_sign_in",
+    "live",
+    "ready",
 }
 """Pages that need no signing in. Those of the namespace `shared` need a link instead."""
 

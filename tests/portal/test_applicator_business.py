@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from readiness import clock
 from readiness.models import Builder, Business, Message, RecordEntry
 from tests.factories import make_applicator, make_builder, make_issued, make_site
 
@@ -127,17 +128,30 @@ def test_photos_and_emails_of_a_site_are_listed(client_for, applicator, contact,
     report = make_issued(applicator, make_site(builder), notify=[contact.contact])
     client = client_for(applicator)
     assert "Item 1, mortar drop" in client.get(url("photos", report.site_id)).content.decode()
-    Message.objects.filter(site=report.site).update(sent_at=None, error="The server is down")
+    fail(report)
     text = client.get(url("emails", report.site_id)).content.decode()
     assert contact.email in text
     assert "Not sent: The server is down" in text
-    assert "1 not sent" in client.get(url("site", report.site_id)).content.decode()
+    text = client.get(url("site", report.site_id)).content.decode()
+    assert "1 not sent" in text
+    assert "E-mails not sent" in text
+
+
+def fail(report) -> Message:
+    """The e-mail about a report, given up."""
+    Message.objects.filter(site=report.site).update(
+        state=Message.State.GIVEN_UP,
+        given_up_at=clock.now(),
+        sent_at=None,
+        error="The server is down",
+        attempts=7,
+    )
+    return Message.objects.get(site=report.site)
 
 
 def test_a_failed_email_is_sent_again_from_its_page(client_for, applicator, contact, builder):
     report = make_issued(applicator, make_site(builder), notify=[contact.contact])
-    Message.objects.filter(site=report.site).update(sent_at=None, error="The server is down")
-    message = Message.objects.get(site=report.site)
+    message = fail(report)
     client, retry = client_for(applicator), url("email_retry", message.pk)
     assert retry in client.get(url("emails", report.site_id)).content.decode()
     text = client.post(retry, follow=True).content.decode()

@@ -16,8 +16,8 @@ from portal import checks, object_store
 from readiness.actions.attaching import attach_photos
 from readiness.actions.issuing import issue_report
 from readiness.actions.photos import add_photo, remove_photo, save_markup
-from readiness.actions.record import verify_all
 from readiness.actions.reporting import check_run
+from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.handover.verify import verify_export
 from readiness.models import Paper

@@ -14,7 +14,7 @@ from django.utils import timezone
 from portal.photos.forms import handle_uploads
 from portal.templatetags.photos import photo_url
 from readiness.actions.photos import save_markup
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site
 from tests.factories import make_applicator
 from tests.photos.pictures import jpeg, landmark

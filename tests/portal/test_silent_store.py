@@ -15,9 +15,9 @@ from django.urls import reverse
 
 from portal import object_store
 from readiness import clock
+from readiness.actions.catching_up import catch_up
 from readiness.actions.photos import add_photo, remove_photo
-from readiness.actions.record import verify_all
-from readiness.actions.tasks import catch_up
+from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.models import Original, Paper, Photo, SpooledOriginal
 from readiness.patience import Patience, current, patience
@@ -55,6 +55,7 @@ def relay(server, settings, monkeypatch):
     quick = {Patience.PAGE: (1, 0.3, 1), Patience.PERSON: (1, 0.4, 1), Patience.WORKER: (1, 0.5, 2)}
     monkeypatch.setattr(object_store, "WAITS", quick)
     object_store.BREAKERS.clear()
+    monkeypatch.setattr(moving, "_not_before", 0.0)
     relay = Relay(*server)
     keep_in(settings, relay.address, BUCKET)
     yield relay
@@ -131,7 +132,7 @@ def test_a_photo_is_kept_here_shown_and_moved_when_the_store_is_back(
     assert verify_all().first_break == ""
     assert export_site(site, tmp_path / "out.zip").missing == []
 
-    assert moving.move_waiting() == moving.Moved(moved=0, left=3)
+    assert moving.move_waiting() == moving.Moved(moved=0, left=3, is_silent=True)
     assert SpooledOriginal.objects.exists()
 
     if how == "frozen":
@@ -436,6 +437,16 @@ def test_an_original_or_paper_of_a_silent_store_is_said_to_be_away(
         answer = client.get(address)
         assert answer.status_code == 503
         assert "Files not reachable just now" in answer.content.decode()
+
+
+def test_the_office_sees_what_is_still_to_be_moved(relay, applicator, site, client_for):
+    page = client_for(applicator).get(reverse("applicator:status")).content.decode()
+    assert "on one machine only" not in page
+    relay.freeze()
+    take(applicator, site)
+    SpooledOriginal.objects.update(since=clock.now() - timedelta(minutes=11))
+    page = client_for(applicator).get(reverse("applicator:status")).content.decode()
+    assert "1 photo on one machine only, to move to the store, the oldest since" in page
 
 
 def test_what_waits_is_named_by_the_digest_of_its_bytes(relay, applicator, site):

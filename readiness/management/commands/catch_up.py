@@ -1,12 +1,14 @@
-"""Starts again background work that was never started, or was cut off by a crash."""
+"""Queues again background work that was never started, or was cut off by a crash."""
 
 from django.core.management.base import BaseCommand
 
-from readiness.actions.tasks import catch_up
+from readiness.actions.catching_up import catch_up
 
 
 class Command(BaseCommand):
-    help = "Queue again papers, e-mails and photo sizes that have waited for over ten minutes."
+    help = (
+        "Queue what is due and in no queue: papers, e-mails, photo sizes. The worker does it too."
+    )
 
     def handle(self, *args, **options):
-        self.stdout.write(f"Started {catch_up()} things again.")
+        self.stdout.write(f"Queued {catch_up()} things. A worker does them.")

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('readiness', '0002_last_done'),
+        ('readiness', '0010_fill_search_text'),
     ]
 
     operations = [

@@ -1,0 +1,124 @@
+"""The background worker: does what waits, finds what was left behind, and outlives what fails.
+
+One process, one thing at a time; there may be several on several machines. Its loop is also the
+demo's background thread.
+"""
+
+import logging
+import time
+from collections.abc import Callable
+from threading import Event
+
+from django.db import close_old_connections, connections
+from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
+from django_tasks_db.models import DBTaskResult
+
+from readiness.actions import retrying
+from readiness.actions.catching_up import catch_up
+from readiness.operations import sweeping, watch
+
+log = logging.getLogger(__name__)
+
+PAUSE_SECONDS = 1.0
+LONGEST_PAUSE_SECONDS = 15.0
+IN_ONE_GO = 20
+SWEEP_SECONDS = 24 * 3600.0
+
+
+class Worker:
+    """Call `run`, and `stop` from a signal or another thread."""
+
+    def __init__(self, *, pause_seconds: float = PAUSE_SECONDS):
+        self.name = retrying.this_worker()
+        self._pause_seconds = pause_seconds
+        self._stopping = Event()
+        self._tasks: TaskLoop | None = None
+        self._heart = watch.Heart(self.name, self._in_trouble)
+        self._watch = watch.Watch(self.name)
+        self._look_round = _Every(lambda: watch.BEAT_SECONDS)
+        self._sweep = _Every(lambda: SWEEP_SECONDS)
+
+    def run(self) -> None:
+        """Work until stopped. A database that is away is waited for, however long it takes."""
+        pause = self._pause_seconds
+        alive = False
+        while not self._stopping.is_set():
+            try:
+                close_old_connections()
+                if not alive:
+                    self._heart.start()
+                    alive = True
+                self._round()
+                pause = self._pause_seconds
+            except Exception as error:
+                self._in_trouble(error)
+                connections.close_all()
+                pause = min(pause * 2, LONGEST_PAUSE_SECONDS)
+            self._stopping.wait(pause)
+        self._end()
+
+    def stop(self) -> None:
+        """End after the thing under way."""
+        self._stopping.set()
+        if self._tasks is not None:
+            self._tasks.running = False
+
+    @property
+    def is_stopping(self) -> bool:
+        return self._stopping.is_set()
+
+    def _round(self) -> None:
+        # Between tasks this worker has nothing in hand: what it seems to have it could not note.
+        watch.let_go({self.name})
+        if self._look_round.is_due():
+            watch.bury(self._watch.stopped())
+            catch_up()
+        if self._sweep.is_due():
+            sweeping.sweep()
+        while DBTaskResult.objects.ready().exists() and not self._stopping.is_set():
+            self._tasks = until_none_waits(self.name, IN_ONE_GO)
+            self._tasks.running = not self._stopping.is_set()
+            self._tasks.run()
+            if self._look_round.is_late():
+                return
+
+    def _end(self) -> None:
+        try:
+            self._heart.stop()
+        except Exception as error:
+            self._in_trouble(error)
+        connections.close_all()
+
+    def _in_trouble(self, error: Exception) -> None:
+        log.error("The worker stumbled, and goes on: %s", error, exc_info=error)
+
+
+class _Every:
+    """Due at once, and then again after so many seconds of steady time."""
+
+    def __init__(self, seconds: Callable[[], float]):
+        self._seconds = seconds
+        self._last: float | None = None
+
+    def is_late(self) -> bool:
+        return self._last is None or time.monotonic() - self._last >= self._seconds()
+
+    def is_due(self) -> bool:
+        due = self.is_late()
+        if due:
+            self._last = time.monotonic()
+        return due
+
+
+def until_none_waits(name: str, at_most: int | None = None) -> TaskLoop:
+    """Its `run()` does the waiting tasks, at most so many, and returns when there are none left."""
+    return TaskLoop(
+        queue_names=["*"],
+        excluded_queue_names=[],
+        interval=0,
+        batch=True,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=at_most,
+        worker_id=name,
+    )
