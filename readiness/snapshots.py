@@ -3,14 +3,24 @@
 import hashlib
 import json
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
-from readiness.facts import rule_values
-from readiness.models import Business, DefectItem, RunCheck, SiteReport, WallRun
+from readiness.facts import SiteState, rule_values
+from readiness.models import Business, DefectItem, RunCheck, Site, SiteReport, WallRun
 from readiness.rules import geometry
-from readiness.rules.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts
+from readiness.rules.assessment import (
+    TREATED,
+    CheckFacts,
+    ItemFacts,
+    ReportFacts,
+    SiteFacts,
+    VisitFacts,
+)
 from readiness.rules.catalogue import STATES
 from readiness.rules.values import RuleValues
+
+VERSION = 2
+"""2 also says of an item since when it is disputed, and of a house when it was treated."""
 
 
 def snapshot_digest(snapshot: dict) -> str:
@@ -28,11 +38,12 @@ def report_snapshot(report: SiteReport) -> dict:
     business, site = Business.current(), report.site
     runs = list(site.wall_runs.filter(removed_at=None))
     return {
-        "version": 1,
+        "version": VERSION,
         "number": report.number,
         "issued_at": report.issued_at.isoformat() if report.issued_at else None,
         "visited_on": report.visited_on.isoformat(),
         "treatment_wanted_on": _day(report.treatment_wanted_on),
+        "treated_on": _treated_on(site),
         "weather": report.weather,
         "notes": report.notes,
         "prepared_by": _person(report.prepared_by),
@@ -89,6 +100,7 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         ),
         now=issued_at,
         items=tuple(_snapshot_item(item, issued_at) for item in snapshot["items"]),
+        last_visit=_treatment(snapshot, issued_at),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
         state=site["state"],
@@ -122,9 +134,21 @@ def _snapshot_item(item: dict, issued_at: datetime) -> ItemFacts:
         measured_value=item["measured_value"],
         trade=item["trade"],
         due_on=datetime.fromisoformat(item["due_on"]).date() if item["due_on"] else None,
+        disputed=bool(item.get("disputed_at")),
         cleaned_wet_at=datetime.fromisoformat(washed) if washed else None,
         issued_at=issued_at,
     )
+
+
+def _treated_on(site: Site) -> str | None:
+    """The day of the treatment, where the house is treated already."""
+    state = SiteState.of(site)
+    return _day(state.last_visit.day) if state.facts().is_treated else None
+
+
+def _treatment(snapshot: dict, issued_at: datetime) -> VisitFacts | None:
+    day = snapshot.get("treated_on")
+    return VisitFacts(TREATED, date.fromisoformat(day), issued_at) if day else None
 
 
 def _day(day) -> str | None:
@@ -193,6 +217,7 @@ def _item_snapshot(item: DefectItem) -> dict:
         "trade": item.trade,
         "effect": item.effect,
         "state": item.state,
+        "disputed_at": item.disputed_at.isoformat() if item.is_disputed else None,
         "due_on": _day(item.due_on),
         "cleaned_wet_at": item.cleaned_wet_at.isoformat() if item.cleaned_wet_at else None,
         "carried_from": {"report": carried.report.number, "number": carried.number}

@@ -14,6 +14,7 @@ from readiness import clock
 from readiness.actions.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
+from readiness.handover.earlier import as_today
 from readiness.handover.export import original_name, paper_name
 from readiness.handover.rows import from_plain
 from readiness.handover.verify import json_of, lines_of, verify_export
@@ -54,7 +55,7 @@ def import_site(path: Path) -> Site:
     """
     verified = verify_export(path)
     with zipfile.ZipFile(path) as bundle:
-        importer = _Importer(bundle)
+        importer = _Importer(bundle, verified.manifest["format"])
         importer.refuse_known(verified.manifest["site"])
         importer.refuse_unknown_levels()
         importer.put_files()
@@ -63,14 +64,15 @@ def import_site(path: Path) -> Site:
 
 
 class _Importer:
-    def __init__(self, bundle: zipfile.ZipFile):
+    def __init__(self, bundle: zipfile.ZipFile, made_as: str):
         self.bundle = bundle
-        self.data = {
+        rows = {
             part.name: [
                 json_of(line, part.name) for line in lines_of(bundle, f"data/{part.name}.jsonl")
             ]
             for part in PARTS
         }
+        self.data = as_today(rows, made_as)
 
     def refuse_known(self, site_id: str) -> None:
         if [row.get("id") for row in self.data["site"]] != [site_id]:

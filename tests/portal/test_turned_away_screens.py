@@ -9,7 +9,11 @@ from portal.applicator.overview import SiteOverview
 from portal.builder.states import row_of
 from readiness import clock
 from readiness.actions import booking as acts
+from readiness.actions.letters import report_letter
 from readiness.models import Booking, Site
+from readiness.papers.pictures import Frame
+from readiness.papers.site_report import answer
+from readiness.papers.views import Snapshot
 from tests.factories import confirm, make_issued
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
@@ -120,3 +124,23 @@ def test_a_report_on_a_treated_house_leaves_it_treated_on_both_sides(
             page = client_for(contact).get(reverse(f"builder:{name}", args=[report.site_id]))
             assert found in page.content.decode()
             assert "can’t be confirmed ready" not in page.content.decode()
+
+
+def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
+    applicator, contact, report
+):
+    confirm(contact, report)
+    offered = acts.offer_date(applicator, report.site, day=MONDAY, half="morning")
+    booked = acts.accept_offer(contact, offered)
+    with clock.at(datetime(2026, 11, 30, 1, 0, tzinfo=UTC)):
+        acts.record_treatment(applicator, booked, used_ml=5000)
+    with clock.at(datetime(2026, 12, 1, 1, 0, tzinfo=UTC)):
+        later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
+        letter = report_letter(later, later.site, 2)
+    shown = Snapshot(later.snapshot)
+    said = answer(shown, shown.trades(Frame(60, 40)))
+    assert (said["status"], said["words"]) == ("treated", "Treated")
+    assert said["sentence"].startswith("Treated on Mon 30 November 2026. Found since: 1 thing to fix.")
+    assert letter.opening.endswith(
+        "The house stays treated. Found since: 1 thing to fix by 16 December."
+    )

@@ -60,10 +60,10 @@ def frozen_reports():
         return {str(report).replace("-", ""): digest for report, digest in cursor.fetchall()}
 
 
-def count(model):
+def ids_of(model):
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT COUNT(*) FROM {model._meta.db_table}")
-        return cursor.fetchone()[0]
+        cursor.execute(f"SELECT {model._meta.pk.column} FROM {model._meta.db_table}")
+        return {str(pk).replace("-", "") for (pk,) in cursor.fetchall()}
 
 
 def test_there_is_data_of_every_released_version():
@@ -72,7 +72,7 @@ def test_there_is_data_of_every_released_version():
 
 def test_an_upgrade_loses_nothing_and_the_record_stays_whole(old):
     before, issued = records(), frozen_reports()
-    rows = {model: count(model) for model in COUNTED}
+    rows = {model: ids_of(model) for model in COUNTED}
     assert before
     assert issued
     assert all(rows.values())
@@ -80,7 +80,8 @@ def test_an_upgrade_loses_nothing_and_the_record_stays_whole(old):
     after = records()
     assert before.items() <= after.items()
     assert frozen_reports().keys() == issued.keys()
-    assert {model: count(model) for model in COUNTED} == rows
+    for model, ids in rows.items():
+        assert ids <= ids_of(model), model
     assert_frozen()
     out = StringIO()
     call_command("verify_record", stdout=out)
@@ -158,7 +159,12 @@ def never_opened(codes):
 
 
 def broken(codes):
-    return {path for seen in codes.values() for code, path in seen.items() if code >= 500}
+    return {
+        path
+        for name, seen in codes.items()
+        for code, path in seen.items()
+        if code >= 500 and name != SAYS_WHAT_IS_MISSING
+    }
 
 
 @pytest.mark.long
@@ -169,6 +175,9 @@ def test_every_page_opens_for_the_office(upgraded, client_for):
     posted = {name for name, seen in codes.items() if seen.keys() == {405}}
     assert never_opened(codes) - posted - NEEDS_A_QUERY - NOT_THERE == set()
 
+
+SAYS_WHAT_IS_MISSING = "ready"
+"""No worker runs beside this test, and it says so."""
 
 NOT_THERE = {
     "account_signup",
