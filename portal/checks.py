@@ -16,7 +16,10 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import User, freeze
+from readiness.models import Business, LastDone, User, freeze
+from readiness.models.search import is_indexed
+from readiness.operations.moving import MOVED_AWAY
+from readiness.rules.values import RuleValues
 from readiness.rules.words import listed
 
 LIBRARIES = {
@@ -193,6 +196,20 @@ def check_cache_table(app_configs, databases=None, **kwargs):
 
 
 @register(Tags.database)
+def check_search_index(app_configs, databases=None, **kwargs):
+    """PostgreSQL needs an extension to find a piece of a word by index."""
+    if not databases or is_indexed(connection):
+        return []
+    return [
+        Warning(
+            "Searches read every site: PostgreSQL has no trigram index for them.",
+            hint="As the database's superuser: CREATE EXTENSION pg_trgm; then manage.py migrate",
+            id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
 def check_triggers(app_configs, databases=None, **kwargs):
     """Issued reports and the Record are guarded by the database itself.
 
@@ -207,6 +224,44 @@ def check_triggers(app_configs, databases=None, **kwargs):
             f"{listed(missing)}.",
             hint="python manage.py migrate; then python manage.py verify_record",
             id="portal.W004",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_rule_overrides(app_configs, databases=None, **kwargs):
+    """An upgrade may narrow or take out a rule value that the business had set."""
+    tables = connection.introspection.table_names() if databases else []
+    if Business._meta.db_table not in tables:
+        return []
+    stored = Business.objects.values_list("rule_overrides", flat=True).first() or {}
+    unusable = RuleValues.from_stored(stored)[1]
+    if not unusable:
+        return []
+    return [
+        Warning(
+            "Rule values that the business set are not possible any more; the defaults are used: "
+            f"{listed(one.key for one in unusable)}.",
+            hint="An owner looks at them under Rule values, and saves.",
+            id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_moved_away(app_configs, databases=None, **kwargs):
+    """Two databases that are both worked on can't be brought together again."""
+    table = LastDone._meta.db_table
+    if not databases or table not in connection.introspection.table_names():
+        return []
+    went = LastDone.objects.filter(name=MOVED_AWAY).first()
+    if went is None:
+        return []
+    return [
+        Error(
+            f"The data of this database was moved to {went.details['to']} ({went.at:%Y-%m-%d}).",
+            hint="Set DATABASE_URL to it. To go on here after all: manage.py move_data --cancel",
+            id="portal.E008",
         )
     ]
 

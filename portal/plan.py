@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from django.utils.safestring import SafeString, mark_safe
 
-from readiness.facts import run_facts
+from readiness.facts import run_outline
 from readiness.models import DefectItem, WallRun
 from readiness.papers.drawings.elevation import ItemMark
+from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS, Assessment
+from readiness.rules import geometry
+from readiness.rules.assessment import (
+    NOT_KNOWN,
+    NOT_READY,
+    READY,
+    STATUS_WORDS,
+    Assessment,
+)
 from readiness.rules.perimeter import outline
 from readiness.rules.words import counted, metres
 
 WIDTH, MOST_HEIGHT = 350, 300
 """About as many units across as a phone's page has pixels, so that words keep their size."""
+
+PLANS_KEPT = 200
+"""A process keeps so many at most, of 10 to 30 kB each."""
 
 VISIT_WORDS = {READY: "Checked, nothing found", NOT_READY: "Has items", NOT_KNOWN: "Not checked"}
 """What the lines of the plan say while a report is written."""
@@ -49,12 +61,38 @@ def plan_of(
     runs = list(runs)
     if not runs:
         return None
+    return _drawn(
+        tuple(run_outline(run) for run in runs),
+        tuple(ItemMark(i.number, i.from_mm, i.to_mm, str(i.wall_run_id)) for i in items),
+        tuple((str(run.pk), url_of(run)) for run in runs) if url_of else None,
+        tuple(status.items()) if status else (),
+        tuple(status_words.items()),
+        listing,
+        title,
+    )
+
+
+@lru_cache(maxsize=PLANS_KEPT)
+def _drawn(
+    runs: tuple[geometry.WallRun, ...],
+    items: tuple[ItemMark, ...],
+    links: tuple[tuple[str, str], ...] | None,
+    status: tuple[tuple[str, str], ...],
+    status_words: tuple[tuple[str, str], ...],
+    listing: bool,
+    title: str,
+) -> Plan:
+    """Finding places for names and numbers takes 10 ms, so a plan is kept under all that it shows.
+
+    It is drawn from these facts and nothing else. Here in memory, as fetching it from the shared
+    cache takes a query and keeping it there would make a GET write.
+    """
     drawn = plan_svg(
-        [run_facts(run) for run in runs],
-        items=[ItemMark(i.number, i.from_mm, i.to_mm, str(i.wall_run_id)) for i in items],
-        links={str(run.pk): url_of(run) for run in runs} if url_of else None,
-        status=status,
-        status_words=status_words,
+        runs,
+        items=items,
+        links=dict(links) if links is not None else None,
+        status=dict(status),
+        status_words=dict(status_words),
         width=WIDTH,
         most_height=MOST_HEIGHT,
         listing=None if listing else (),
@@ -68,14 +106,9 @@ def live_plan_of(runs: Iterable[WallRun]) -> Plan | None:
     runs = list(runs)
     if not runs:
         return None
-    drawn = plan_svg(
-        [run_facts(run) for run in runs],
-        width=WIDTH,
-        most_height=140,
-        key_of=str,
-        listing=(),
-    )
-    return _plan(runs, drawn)
+    outlines = [run_outline(run) for run in runs]
+    drawn = plan_svg(outlines, width=WIDTH, most_height=140, key_of=str, listing=())
+    return _plan(outlines, drawn)
 
 
 def visit_status(
@@ -98,10 +131,10 @@ def status_by_wall(assessment: Assessment) -> dict[str, str]:
     return {run.run_id: run.status for run in assessment.runs}
 
 
-def _plan(runs: list[WallRun], drawn: str) -> Plan:
+def _plan(runs: Sequence[geometry.WallRun], drawn: str) -> Plan:
     total = sum(run.length_mm for run in runs)
     return Plan(
-        svg=mark_safe(drawn),  # noqa: S308  (every name in it was escaped by plan_svg)
-        sentence=outline([run_facts(run) for run in runs]).sentence,
+        svg=mark_safe(lean(drawn)),  # noqa: S308  (every name in it was escaped by plan_svg)
+        sentence=outline(runs).sentence,
         says=f"Plan of {counted(len(runs), 'wall')}, {metres(total)} round.",
     )

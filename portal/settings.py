@@ -72,6 +72,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "portal.photos.known_pictures.KnownPicturesMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -83,7 +84,8 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "allauth.usersessions.middleware.UserSessionsMiddleware",
+    "portal.requests.activity.ActivityMiddleware",
+    "portal.middleware.ReadableTextMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
     "portal.middleware.CutOffMiddleware",
@@ -104,6 +106,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
+            "builtins": ["portal.templatetags.quick"],
         },
     },
 ]
@@ -126,6 +129,9 @@ else:
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     READINESS_DATA.mkdir(mode=0o750, parents=True, exist_ok=True)
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+    # Opening reads the whole schema and its triggers: a third of what a small page costs. The demo
+    # has a new thread for each request, with nothing to keep.
+    DATABASES["default"]["CONN_MAX_AGE"] = 0 if EMBEDDED else 60
 else:
     DATABASES["default"].setdefault("CONN_MAX_AGE", 60)
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
@@ -171,7 +177,7 @@ STORAGES = {
         "BACKEND": (
             "django.contrib.staticfiles.storage.StaticFilesStorage"
             if EMBEDDED
-            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            else "portal.static_store.StaticStore"
         )
     },
 }
@@ -192,6 +198,9 @@ DATA_UPLOAD_MAX_NUMBER_FILES = 200  # the intake itself says, in words, when the
 
 # Behind nginx the web server can send the photos: its internal location of READINESS_DATA/photos.
 READINESS_X_ACCEL_PREFIX = env.str("READINESS_X_ACCEL_PREFIX", default="")
+
+# How many pictures this machine decodes at once; 0 goes by its cores and memory.
+READINESS_DECODERS = env.int("READINESS_DECODERS", default=0)
 
 # Background work.
 TASKS = {
@@ -256,6 +265,9 @@ MFA_FORMS = {
     "authenticate": "portal.accounts.sign_in_forms.SecondFactorForm",
     "activate_totp": "portal.accounts.sign_in_forms.SetUpAppForm",
     "add_webauthn": "portal.accounts.sign_in_forms.AddPasskeyForm",
+    "login_webauthn": "portal.accounts.sign_in_forms.PasskeySignInForm",
+    "authenticate_webauthn": "portal.accounts.sign_in_forms.PasskeySecondFactorForm",
+    "reauthenticate_webauthn": "portal.accounts.sign_in_forms.PasskeyAgainForm",
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
@@ -264,7 +276,6 @@ MFA_RECOVERY_CODES_SHOW_ONCE = True
 MFA_TOTP_ISSUER = "Site readiness"
 MFA_TOTP_TOLERANCE = 1
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED
-USERSESSIONS_TRACK_ACTIVITY = True
 
 # What the browser is told to refuse.
 READINESS_PROXY_COUNT = env.int("READINESS_PROXY_COUNT", default=0)

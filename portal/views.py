@@ -1,9 +1,13 @@
 """The pages that belong to nobody in particular: home, cautions, errors."""
 
+import sys
+
 from django.http import HttpResponseServerError
 from django.shortcuts import redirect, render
 from django.template import loader
 from django.urls import NoReverseMatch, reverse
+
+from portal import trouble
 
 
 def home(request):
@@ -33,5 +37,11 @@ def page_not_found(request, exception=None):
 
 
 def server_error(request):
-    """Needs neither the database nor a context: either may be what failed."""
+    """Needs neither the database nor a context: either may be what failed.
+
+    Django calls this while it handles the error, wherever that came from: a view or a middleware.
+    """
+    error = sys.exc_info()[1]
+    if found := trouble.of(error):
+        return trouble.answer(request, found, error)
     return HttpResponseServerError(loader.get_template("500.html").render())

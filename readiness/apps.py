@@ -9,6 +9,7 @@ class ReadinessConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self):
-        from readiness.models import freeze
+        from readiness.models import freeze, search
 
         post_migrate.connect(freeze.install, sender=self, dispatch_uid="freeze")
+        post_migrate.connect(search.install, sender=self, dispatch_uid="search")

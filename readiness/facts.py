@@ -1,7 +1,11 @@
 """The one bridge from what is stored to the plain facts that the rules work on."""
 
-from collections.abc import Iterable
+import uuid
+from collections.abc import Callable, Iterable
 from datetime import datetime, time
+from typing import Any
+
+from django.db.models import F, QuerySet
 
 from readiness import clock
 from readiness.models import (
@@ -23,18 +27,28 @@ from readiness.rules.assessment import (
     ItemFacts,
     ReportFacts,
     SiteFacts,
+    VisitFacts,
     assess,
 )
 from readiness.rules.catalogue import STATES
-from readiness.rules.values import RuleValues
+from readiness.rules.values import RuleValues, Unusable
 
 HALF_STARTS = {"morning": time(7, 0), "afternoon": time(12, 0)}
 
 
 def rule_values(business: Business | None = None) -> RuleValues:
-    """The rule values in force: the defaults with what the business changed."""
+    """The rule values in force: the defaults with what the business changed.
+
+    A change that is not possible any more is not in force (`unusable_overrides` names it).
+    """
     business = business or Business.current()
-    return RuleValues.defaults().with_overrides(business.rule_overrides)
+    return RuleValues.from_stored(business.rule_overrides)[0]
+
+
+def unusable_overrides(business: Business | None = None) -> tuple[Unusable, ...]:
+    """The business's stored changes that today's rules do not allow, for its owner to see."""
+    business = business or Business.current()
+    return RuleValues.from_stored(business.rule_overrides)[1]
 
 
 def report_values(report: SiteReport) -> RuleValues:
@@ -44,19 +58,26 @@ def report_values(report: SiteReport) -> RuleValues:
 
 def run_facts(run: WallRun) -> geometry.WallRun:
     """A wall run with its levels, as the rules take it."""
+    return run_outline(run).with_levels(run.levels)
+
+
+def run_outline(run: WallRun) -> geometry.WallRun:
+    """A wall run without its levels: all that a plan and the reasons need."""
     return geometry.WallRun(
         id=str(run.pk),
         label=run.label,
         length_mm=run.length_mm,
         finish=run.finish,
         turn_degrees=run.turn_degrees,
-    ).with_levels(run.levels)
+    )
 
 
-def runs_facts(runs: Iterable[WallRun]) -> tuple[geometry.WallRun, ...]:
+def runs_facts(
+    runs: Iterable[WallRun], of_run: Callable[[WallRun], geometry.WallRun] = run_facts
+) -> tuple[geometry.WallRun, ...]:
     """The runs that stand now, in order."""
     standing = sorted((run for run in runs if not run.removed_at), key=lambda run: run.position)
-    return tuple(run_facts(run) for run in standing)
+    return tuple(of_run(run) for run in standing)
 
 
 def item_facts(item: DefectItem, issued_at: datetime | None = None) -> ItemFacts:
@@ -103,57 +124,93 @@ def booking_facts(booking: Booking, site: Site) -> BookingFacts:
     return BookingFacts(state=booking.state, treat_on=booking.day, treat_at=treat_at)
 
 
-class SiteState:
-    """A site with its current report, items, confirmation and booking, read once.
+def visit_facts(booking: Booking) -> VisitFacts:
+    """How a visit that took place ended."""
+    return VisitFacts(booking.state, booking.day, booking.closed_at, booking.closing_note)
 
-    Reading one site takes a constant number of queries; `for_sites` reads a page of sites in the
-    same number.
+
+class SiteState:
+    """A site with its current report, items, confirmation, booking and last visit, read once.
+
+    Reading one site takes a constant number of queries; `for_list` reads a page of sites in the
+    same number. Levels only give notes, which block nothing: what shows no notes leaves
+    `with_levels` off, and neither reads nor works out any levels. For a list walls and checks are
+    no more than rows of the values that the facts need, and so are the items: a page of sites has
+    hundreds of each.
     """
 
-    def __init__(self, site: Site, values: RuleValues, accept_said_fixed: bool):
+    def __init__(
+        self, site: Site, values: RuleValues, accept_said_fixed: bool, with_levels: bool = True
+    ):
         self.site = site
+        self.with_levels = with_levels
         self.values = values
         self.accept_said_fixed = accept_said_fixed
-        self.runs: list[WallRun] = []
+        self.runs: list[WallRun | Any] = []
         self.report: SiteReport | None = None
-        self.checks: list[RunCheck] = []
+        self.checks: list[RunCheck | Any] = []
         self.items: list[DefectItem] = []
         self.confirmation: ReadinessConfirmation | None = None
         self.booking: Booking | None = None
+        self.last_visit: Booking | None = None
+        self._facts: SiteFacts | None = None
         self._assessment: Assessment | None = None
 
     @classmethod
-    def of(cls, site: Site) -> "SiteState":
+    def of(cls, site: Site, *, with_levels: bool = True) -> "SiteState":
         """The state of one site."""
-        return cls.for_sites([site])[0]
+        states = cls._begun([site], with_levels)
+        runs = WallRun.objects.all() if with_levels else WallRun.objects.defer("levels")
+        _read_runs(states, runs)
+        reports = _read_reports(states, "snapshot")
+        _read_checks(states, reports, RunCheck.objects.all())
+        _read_items(states, reports, DefectItem.objects.all())
+        _give_runs(states[site.pk])
+        _read_confirmations(states)
+        _read_bookings(states)
+        return states[site.pk]
 
     @classmethod
-    def for_sites(cls, sites: Iterable[Site]) -> "list[SiteState]":
-        """The states of a page of sites, in a constant number of queries."""
-        sites = list(sites)
+    def for_list(cls, sites: Iterable[Site]) -> "list[SiteState]":
+        """The states of a page of sites without levels, in a constant number of queries."""
+        states = cls._begun(sites, with_levels=False)
+        _read_runs(states, WallRun.objects.values_list(*OF_A_RUN, named=True))
+        reports = _read_reports(states, "snapshot", "rule_values")
+        _read_checks(states, reports, RunCheck.objects.values_list(*OF_A_CHECK, named=True))
+        _read_items(states, reports, DefectItem.objects.only(*OF_AN_ITEM))
+        _read_confirmations(states)
+        _read_bookings(states)
+        return list(states.values())
+
+    @classmethod
+    def _begun(cls, sites: Iterable[Site], with_levels: bool) -> "States":
         business = Business.current()
         values = rule_values(business)
         said_fixed_is_enough = business.fixes_needed == Business.FixesNeeded.SAID_FIXED
-        states = {site.pk: cls(site, values, said_fixed_is_enough) for site in sites}
-        _read_runs(states)
-        _read_reports(states)
-        _read_confirmations(states)
-        _read_bookings(states)
-        return [states[site.pk] for site in sites]
+        return {site.pk: cls(site, values, said_fixed_is_enough, with_levels) for site in sites}
 
     def facts(self, now: datetime | None = None) -> SiteFacts:
-        """The plain facts that readiness is worked out from."""
+        """The plain facts that readiness is worked out from; as at `now`, or as at this reading."""
+        if now is not None:
+            return self._facts_at(now)
+        if self._facts is None:
+            self._facts = self._facts_at(clock.now())
+        return self._facts
+
+    def _facts_at(self, now: datetime) -> SiteFacts:
         return SiteFacts(
-            runs=runs_facts(self.runs),
+            runs=runs_facts(self.runs, run_facts if self.with_levels else run_outline),
             report=self._report_facts(),
-            now=now or clock.now(),
+            now=now,
             items=tuple(item_facts(item, self._first_issued(item)) for item in self.items),
             confirmation=confirmation_facts(self.confirmation) if self.confirmation else None,
             booking=booking_facts(self.booking, self.site) if self.booking else None,
+            last_visit=visit_facts(self.last_visit) if self.last_visit else None,
             rain_at=self.site.rained_at,
             zone=STATES[self.site.state].zone,
             state=self.site.state,
             accept_said_fixed=self.accept_said_fixed,
+            check_levels=self.with_levels,
             values=self.values,
         )
 
@@ -174,49 +231,81 @@ class SiteState:
         )
 
     def _first_issued(self, item: DefectItem) -> datetime | None:
-        if item.carried_from is not None:
-            return item.carried_from.report.issued_at
+        if item.carried_from_id is not None:
+            return getattr(item, CARRIED_ISSUED_AT)
         return self.report.issued_at if self.report else None
 
 
-def _read_runs(states: dict) -> None:
-    runs = WallRun.objects.filter(site__in=states, removed_at=None).order_by("site", "position")
-    for run in runs:
+States = dict[uuid.UUID, SiteState]
+"""By the site's id, in the order of the list."""
+
+OF_A_RUN = (
+    "pk", "site_id", "position", "label", "length_mm", "finish", "turn_degrees", "removed_at",
+)  # fmt: skip
+OF_A_CHECK = ("report_id", "wall_run_id", "checked_at")
+OF_AN_ITEM = (
+    "report", "number", "wall_run", "kind", "effect", "state", "from_mm", "to_mm",
+    "measured_value", "trade", "due_on", "disputed_at", "decided_at", "cleaned_wet_at",
+    "carried_from",
+)  # fmt: skip
+"""What the facts are made from, and no more."""
+
+CARRIED_ISSUED_AT = "carried_issued_at"
+"""Read with a carried-over item: when the report that it came from was issued."""
+
+
+def _read_runs(states: States, runs: QuerySet) -> None:
+    for run in runs.filter(site__in=states, removed_at=None).order_by("site", "position"):
         states[run.site_id].runs.append(run)
 
 
-def _read_reports(states: dict) -> None:
-    reports = {
-        report.pk: report
-        for report in SiteReport.objects.current().filter(site__in=states).defer("snapshot")
-    }
-    for report in reports.values():
+def _read_reports(states: States, *unread: str) -> dict[uuid.UUID, SiteReport]:
+    reports = SiteReport.objects.current().filter(site__in=states).defer(*unread)
+    found = {report.pk: report for report in reports}
+    for report in found.values():
         report.site = states[report.site_id].site
         states[report.site_id].report = report
-    for check in RunCheck.objects.filter(report__in=reports):
+    return found
+
+
+def _read_checks(states: States, reports: dict, checks: QuerySet) -> None:
+    for check in checks.filter(report__in=reports):
         states[reports[check.report_id].site_id].checks.append(check)
-    items = (
-        DefectItem.objects.filter(report__in=reports)
-        .select_related("carried_from__report", "wall_run")
-        .defer("carried_from__report__snapshot")
-        .order_by("number")
-    )
-    for item in items:
+
+
+def _read_items(states: States, reports: dict, items: QuerySet) -> None:
+    found = items.filter(report__in=reports).order_by("number")
+    for item in found.annotate(**{CARRIED_ISSUED_AT: F("carried_from__report__issued_at")}):
         item.report = reports[item.report_id]
         states[item.report.site_id].items.append(item)
 
 
-def _read_confirmations(states: dict) -> None:
+def _give_runs(state: SiteState) -> None:
+    """Each item gets its wall run: one of those read, or (one query) one that was taken away."""
+    runs = {run.pk: run for run in state.runs}
+    gone = {item.wall_run_id for item in state.items} - runs.keys()
+    if gone:
+        runs |= WallRun.objects.defer("levels").in_bulk(gone)
+    for item in state.items:
+        item.wall_run = runs[item.wall_run_id]
+
+
+def _read_confirmations(states: States) -> None:
     confirmations = (
         ReadinessConfirmation.objects.filter(report__site__in=states)
         .select_related("report")
-        .defer("report__snapshot")
+        .defer("report__snapshot", "report__rule_values")
         .order_by("confirmed_at")
     )
     for confirmation in confirmations:
         states[confirmation.report.site_id].confirmation = confirmation
 
 
-def _read_bookings(states: dict) -> None:
-    for booking in Booking.objects.open().filter(site__in=states):
-        states[booking.site_id].booking = booking
+def _read_bookings(states: States) -> None:
+    """What is under way, and the latest visit that took place."""
+    for booking in Booking.objects.exclude(state=Booking.State.CANCELLED).filter(site__in=states):
+        state = states[booking.site_id]
+        if booking.is_open:
+            state.booking = booking
+        elif state.last_visit is None or state.last_visit.closed_at < booking.closed_at:
+            state.last_visit = booking

@@ -70,6 +70,9 @@ def client_for():
 
 
 PACKAGES = {
+    "nginx": "nginx-light",
+    "openssl": "openssl",
+    "systemd-analyze": "systemd",
     "exiftool": "libimage-exiftool-perl",
     "qpdf": "qpdf",
     "pdffonts": "poppler-utils",
@@ -93,6 +96,38 @@ def _skip_without_program(item):
 
 pytest_runtest_setup = pytest.hookimpl(wrapper=True)(_skip_without_program)
 pytest_runtest_call = pytest.hookimpl(wrapper=True)(_skip_without_program)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_pyfunc_call(pyfuncitem):
+    """Whatever the tests of actions do leaves each site's stored rank as the rules have it.
+
+    A test that writes rows past the actions says `@pytest.mark.rows_by_hand`.
+    """
+    result = yield
+    used = {"db", "transactional_db"} & set(pyfuncitem.fixturenames)
+    by_hand = pyfuncitem.get_closest_marker("rows_by_hand")
+    if used and not by_hand and pyfuncitem.path.parent.name in THROUGH_ACTIONS:
+        _ranks_must_agree_with_the_rules()
+    return result
+
+
+THROUGH_ACTIONS = ("actions", "demo", "handover")
+"""Folders whose tests change things as people do; others also arrange rows by hand."""
+
+
+def _ranks_must_agree_with_the_rules():
+    from readiness import clock
+    from readiness.models import RecordEntry, Site
+    from readiness.needs import differences
+
+    last = RecordEntry.objects.order_by("-at").first()  # a test may have set the clock back since
+    now = max(clock.now(), last.at) if last else clock.now()
+    wrong = [
+        f"{site}: stored {site.need}, {site.need_first_due}, until {site.need_until}; {need}"
+        for site, need in differences(Site.objects.all(), now)
+    ]
+    assert not wrong, "Ranks that the rules do not give: " + "; ".join(wrong)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -1,7 +1,7 @@
 """Small makers of stored things for tests; every argument has a sensible default."""
 
 import hashlib
-from datetime import date
+from datetime import date, timedelta
 from itertools import count
 
 from readiness import clock
@@ -84,9 +84,11 @@ def make_photo(site, uploaded_by=None, **fields):
 
 
 def make_draft(applicator, site, **fields):
-    """A draft report through the front door."""
+    """A draft report through the front door; treatment is wanted on a day to come."""
+    in_a_month = clock.now().astimezone(site.zone).date() + timedelta(days=28)
+    wanted = date(2026, 12, 18) if in_a_month < date(2027, 1, 10) else in_a_month
     fields.setdefault("visited_on", date(2026, 11, 20))
-    fields.setdefault("treatment_wanted_on", date(2026, 12, 18))
+    fields.setdefault("treatment_wanted_on", wanted)
     return reporting.start_report(applicator, site, **fields)
 
 
@@ -117,10 +119,4 @@ def all_ticks(site):
 
 def confirm(contact, report, **fields):
     """A signed confirmation of readiness."""
-    defaults = {
-        "name": "Sam Supervisor",
-        "position": "Site supervisor",
-        "signature": "Sam Supervisor",
-        "ticks": all_ticks(report.site),
-    }
-    return confirming.confirm_ready(contact, report, **{**defaults, **fields})
+    return confirming.confirm_ready(contact, report, **{"ticks": all_ticks(report.site), **fields})

@@ -10,7 +10,14 @@ from pathlib import Path
 
 import pytest
 
-ON_POSTGRES = ["tests/concurrency", "tests/actions", "tests/upgrades/test_triggers.py"]
+ON_POSTGRES = [
+    "tests/concurrency",
+    "tests/actions",
+    "tests/evidence",
+    "tests/models",
+    "tests/on_postgres",
+    "tests/upgrades",
+]
 
 
 def server_program(name: str) -> str | None:
@@ -54,11 +61,14 @@ def postgres_url():
 
 
 @pytest.mark.postgres
-def test_actions_and_two_at_once_hold_on_postgresql(postgres_url):
+@pytest.mark.parametrize(
+    "which", ["not long", pytest.param("long", marks=pytest.mark.long)], ids=["quick", "long"]
+)
+def test_what_depends_on_the_database_holds_on_postgresql(postgres_url, which):
     environment = {**os.environ, "DATABASE_URL": postgres_url}
     environment.pop("PYTEST_XDIST_WORKER", None)
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *ON_POSTGRES],
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-m", which, *ON_POSTGRES],
         env=environment,
         cwd=Path(__file__).parent.parent,
         capture_output=True,

@@ -10,6 +10,7 @@ from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
@@ -104,6 +105,8 @@ class Sessions(ListUserSessionsView):
         context = super().get_context_data(**kwargs)
         for session in context["sessions"]:
             session.device = device_name(session.user_agent)
+            if session.is_current():  # it is in use just now; that is noted every few minutes
+                session.last_seen_at = timezone.now()
         return context
 
     def post(self, request, *args, **kwargs):

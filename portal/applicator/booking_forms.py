@@ -40,7 +40,7 @@ class LitresField(forms.CharField):
 
     def __init__(self, **kwargs):
         super().__init__(max_length=20, **kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+        self.widget.attrs.update({"inputmode": "decimal"})
 
     def clean(self, value):
         typed = _LITRES.fullmatch(super().clean(value))
@@ -81,16 +81,12 @@ class ReasonForm(forms.Form):
         self.helper = bare_helper("reason")
 
 
-def wishes(booking: Booking | None) -> list[dict]:
-    """The half-days that suit the builder, as buttons: value, words, and a hint."""
-    if booking is None:
-        return []
-    found = []
-    for wish in booking.preferences:
-        day = date.fromisoformat(wish["date"])
-        words = f"{day_words(day)}, {wish['half']}"
-        found.append({"day": wish["date"], "half": wish["half"], "words": words})
-    return found
+def wishes(booking: Booking | None, today: date) -> list[dict]:
+    """The half-days that suit the builder and are still to come, as buttons: value and words."""
+    return [
+        {"day": day.isoformat(), "half": half, "words": f"{day_words(day)}, {half}"}
+        for day, half in (booking.wishes(today) if booking else ())
+    ]
 
 
 def coming_days(site: Site, today: date, count: int = DAYS_OFFERED) -> list[dict]:

@@ -82,6 +82,7 @@ def _page(request, site, **forms):
         "site": site,
         "overview": overview,
         "booking": found,
+        "turned_away": overview.state.facts().turned_away,
         "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
         "reasons": [
             {"reason": reason, "url": problem.url}
@@ -93,7 +94,7 @@ def _page(request, site, **forms):
                 strict=True,
             )
         ],
-        "wishes": wishes(found),
+        "wishes": wishes(found, today),
         "days": coming_days(site, today),
         "today": today,
         "day_has_come": found is not None and found.day is not None and found.day <= today,

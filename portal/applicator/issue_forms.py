@@ -17,8 +17,9 @@ class IssueForm(forms.Form):
         super().__init__(*args, **kwargs)
         contacts = BuilderContact.objects.seeing(site).select_related("user")
         self.fields["notify"].queryset = contacts
-        named = list(site.notify.all())
+        named = list(contacts.filter(notified_of=site))
         ticked = [contact for contact in contacts if not named or contact in named]
         self.initial.setdefault("notify", [contact.pk for contact in ticked])
         self.has_contacts = bool(contacts)
+        self.users_to_choose = [contact.user_id for contact in contacts]
         self.helper = bare_helper("notify")

@@ -2,14 +2,16 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.issue_forms import IssueForm
 from portal.applicator.report_views import get_report
 from portal.papers.lists import refresh_pause
-from readiness.actions import issuing, letters
+from readiness.actions import due_dates, issuing, letters, reporting, telling
 from readiness.actions.errors import Refused
+from readiness.actions.telling import Why
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
 
@@ -36,10 +38,40 @@ def issue(request, pk):
         "form": form,
         "problems": refusals.linked(problems, report.site, report),
         "problem_count": counted(len(problems), "thing"),
+        "passed_count": len(due_dates.passed(report)),
+        "not_told": not_told_words(report.site, form.users_to_choose),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
         "items": report.items.select_related("wall_run").prefetch_related("photos"),
     }
     return render(request, "portal/applicator/issue.html", context)
+
+
+@applicator_required
+@require_POST
+def renew_dates(request, pk):
+    """Work out the due dates anew that have passed while the draft lay."""
+    report = get_report(request, pk)
+    try:
+        renewed = reporting.renew_due_dates(request.user, report)
+    except Refused as refused:
+        refusals.say(request, refused, report.site)
+    else:
+        messages.success(request, f"New dates for {counted(len(renewed), 'item')}.")
+    return redirect("applicator:issue", pk)
+
+
+WHY_NOT = {
+    Why.NOT_TICKED: "not ticked",
+    Why.SWITCHED_OFF: "switched off",
+    Why.OTHER_SITES: "sees other sites only",
+    Why.INVITED: "invited, not accepted yet",
+    Why.LINK_EXPIRED: "invited, link expired: invite again",
+}
+
+
+def not_told_words(site, told) -> list[str]:
+    """Who gets no e-mail and why: "Robin Reed: switched off"."""
+    return [f"{one.who}: {WHY_NOT[one.why]}" for one in telling.not_told(site, told)]
 
 
 def next_number(report) -> int:
@@ -69,6 +101,7 @@ def issued(request, pk):
         "made_count": sum(paper.state == Paper.State.MADE for paper in papers),
         "holding": report.items.holding().count(),
         "emails": emails,
+        "not_told": not_told_words(report.site, [message.to_id for message in emails]),
     }
     page = "_issued_progress" if request.htmx else "issued"
     return render(request, f"portal/applicator/{page}.html", context)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
@@ -11,6 +11,7 @@ from portal.applicator.lengths import MetresField, MmField
 from portal.applicator.site_forms import bare_helper, date_input
 from portal.believable_past import check_past
 from readiness import clock
+from readiness.actions.due_dates import check_due
 from readiness.actions.reporting import item_defaults
 from readiness.actions.sites import current_runs
 from readiness.facts import rule_values
@@ -135,6 +136,7 @@ class ItemForm(forms.Form):
             self.add_error("measured_value", _without_label(check.sentence))
         if cleaned.get("effect") == RECORD:
             cleaned["due_on"] = None
+        self._check_due(cleaned.get("due_on"))
         if not self.kind.fix and not cleaned.get("required_fix", "").strip():
             self.add_error("required_fix", "Say what is wrong and what has to be done.")
         washed = cleaned.get("cleaned_wet_at")
@@ -142,6 +144,12 @@ class ItemForm(forms.Form):
             cleaned["cleaned_wet_at"] = washed.replace(tzinfo=self.report.site.zone)
             self._check_washed(cleaned["cleaned_wet_at"])
         return cleaned
+
+    def _check_due(self, due_on: date | None) -> None:
+        """A date that passed while the draft lay may stay until the report is issued."""
+        if self.item is None or due_on != self.item.due_on:
+            for problem in check_due(self.report, due_on):
+                self.add_error("due_on", problem.sentence)
 
     def _check_washed(self, washed: datetime) -> None:
         try:

@@ -14,7 +14,7 @@ from readiness.papers.drawings.section import section_svg
 from readiness.rules.believable import LevelsError
 from readiness.rules.catalogue import TRADES, get_kind
 from readiness.rules.geometry import WallRun
-from readiness.rules.levels import TreatmentLine, line_sentence, segment_words, solve
+from readiness.rules.levels import TreatmentLine, line_doubts, line_sentence, segment_words, solve
 from readiness.rules.proposals import ProposedItem, proposed_items
 from readiness.rules.site_checks import Finding, site_checks, weeps_over_line
 from readiness.rules.values import RuleValues
@@ -107,7 +107,7 @@ def _mark(item: DefectItem) -> ItemMark:
 def _tone(line, findings: list[Finding], proposed: list[ProposedItem]) -> str:
     if proposed:
         return HOLDS
-    return READY if line is not None and line.is_right else WAITS
+    return READY if line is not None and line.meets_rules else WAITS
 
 
 def _missing(run: WallRun) -> str:
@@ -121,7 +121,11 @@ def _missing(run: WallRun) -> str:
 
 
 def _sentence(run: WallRun, line: TreatmentLine | None) -> str:
-    return _missing(run) if line is None else line_sentence(line)
+    """Where the treatment ends, whether that meets the rule, and what nobody checked of it."""
+    if line is None:
+        return _missing(run)
+    meets = [f"Line meets the {line.clearance_rule_mm} mm rule."] if line.meets_rules else []
+    return " ".join([line_sentence(line), *meets, *line_doubts(line)])
 
 
 def _brief(run: WallRun, line: TreatmentLine | None) -> str:
@@ -136,7 +140,8 @@ def _brief(run: WallRun, line: TreatmentLine | None) -> str:
             f", in {counted(len(line.shortfalls), 'place')}" if len(line.shortfalls) > 1 else ""
         )
     steps = counted(line.steps, "step") if line.steps else "level"
-    return f"Line is right: {steps}, at least {line.worst_clearance_mm} mm clear."
+    meets = f"Line meets the {line.clearance_rule_mm} mm rule: {steps}."
+    return meets if run.is_rendered else f"{meets} Courses under it not checked."
 
 
 def _proposals(proposed: list[ProposedItem], draft: SiteReport | None) -> list[Proposal]:

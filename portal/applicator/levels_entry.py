@@ -23,6 +23,7 @@ from readiness.rules.geometry import (
     WeepHoles,
 )
 from readiness.rules.geometry import WallRun as PlainRun
+from readiness.rules.levels import gauge_doubts
 from readiness.rules.values import RuleValues
 
 SECTIONS = {
@@ -34,10 +35,13 @@ SECTIONS = {
 """The part of the page where a number of the rules was typed."""
 
 SAME_ALL_ROUND = (
-    "gauge", "first_bed_joint_mm", "brick_length_mm", "courses_treated", "weep_holes",
-    "struck_joint_mm", "surface",
+    "first_bed_joint_mm", "brick_length_mm", "courses_treated", "weep_holes", "struck_joint_mm",
+    "surface",
 )  # fmt: skip
-"""What is mostly the same on every wall of a house, so that one wall fills in the next."""
+"""What is mostly the same on every wall of a house, so that one wall fills in the next.
+
+Not the gauge: it counts as measured on the wall that it is stored with.
+"""
 
 BLANK_ROWS = 2
 MORE, REMOVE = "more", "remove"
@@ -72,7 +76,7 @@ class LevelsEntry:
         if self.changes_rows:
             data = _with_rows_changed(data)
         rendered = self.base.is_rendered
-        self.form = LevelsForm(data, initial=_initial(shown, values), is_rendered=rendered)
+        self.form = LevelsForm(data, initial=_initial(shown), is_rendered=rendered)
         self.rows = {
             name: made(data, initial=None if data is not None else _row_values(name, shown),
                        prefix=name, form_kwargs={"run_length_mm": self.base.length_mm})
@@ -81,6 +85,19 @@ class LevelsEntry:
         }  # fmt: skip
         self.problems: list[TypedProblem] = []
         self.run = self._typed() if data is not None else shown
+
+    @property
+    def gauge_left_blank(self) -> str:
+        """What is used where no gauge is typed, and how sure that is."""
+        used = self.base.gauge
+        if used is None or used.measured:
+            used = Gauge(self.values["gauge_courses"], self.values["gauge_height_mm"], False)
+        return " ".join(gauge_doubts(used))
+
+    @property
+    def usual(self) -> dict[str, int]:
+        """The rule values that stand in for what is left blank."""
+        return {key: self.values[key] for key in ("courses_treated", "brick_length_mm")}
 
     def is_valid(self) -> bool:
         """Whether everything typed can be read; half-typed rows can't."""
@@ -98,7 +115,7 @@ class LevelsEntry:
         typed = self.form.cleaned_data
         run = replace(
             self.base,
-            gauge=_gauge(typed),
+            gauge=_gauge(typed, self.base.gauge),
             first_bed_joint_mm=_minus(typed.get("first_bed_joint")),
             brick_length_mm=typed.get("brick_length"),
             courses_treated=typed.get("courses_treated"),
@@ -208,30 +225,33 @@ def _suggested(run: PlainRun, like: PlainRun) -> PlainRun:
     return replace(run, **taken)
 
 
-def _gauge(typed: dict) -> Gauge | None:
+def _gauge(typed: dict, stored: Gauge | None) -> Gauge | None:
+    """The gauge that was typed; else nothing, or one stored before that may have been measured."""
     courses, height = typed.get("gauge_courses"), typed.get("gauge_height")
-    return Gauge(courses, height) if courses is not None and height is not None else None
+    if courses is not None and height is not None:
+        return Gauge(courses, height)
+    return stored if stored is not None and stored.measured is None else None
 
 
 def _minus(length: int | None) -> int | None:
     return None if length is None else -length
 
 
-def _initial(run: PlainRun, values: RuleValues) -> dict:
-    """The single numbers, all shown as measured from the top of the slab."""
-    gauge = run.gauge_or_default(values)
+def _initial(run: PlainRun) -> dict:
+    """The single numbers that somebody gave, all shown as measured from the top of the slab."""
+    gauge = run.gauge if run.gauge and run.gauge.measured else None
     return {
         "ground_from": "slab",
         "first_bed_joint": _minus(run.first_bed_joint_mm),
-        "gauge_courses": gauge.courses,
-        "gauge_height": gauge.height_mm,
+        "gauge_courses": gauge.courses if gauge else None,
+        "gauge_height": gauge.height_mm if gauge else None,
         "struck_joint": _down(run, run.struck_joint_mm),
         "struck_from": "slab",
         "weep_from": "slab",
         "surface": run.surface,
         "fall": run.fall_mm,
-        "courses_treated": run.courses_or_default(values),
-        "brick_length": run.brick_length_mm or values["brick_length_mm"],
+        "courses_treated": run.courses_treated,
+        "brick_length": run.brick_length_mm,
     }
 
 

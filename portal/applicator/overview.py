@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from readiness.facts import SiteState
 from readiness.models import Booking, Site, SiteReport
+from readiness.rules.due_words import left_to_fix
 from readiness.rules.words import counted, listed
 
 HOLDS, WAITS, READY, QUIET = "holds", "waits", "ready", ""
@@ -36,29 +37,29 @@ class Saying:
 
 
 class SiteOverview:
-    """A site as it stands, with its draft report and how its last visit ended."""
+    """A site as it stands, with its draft report."""
 
     def __init__(self, state: SiteState):
         self.state = state
         self.site = state.site
         self.draft: SiteReport | None = None
-        self.last_visit: Booking | None = None
         self._saying: Saying | None = None
 
     @classmethod
     def of(cls, site: Site) -> SiteOverview:
         """The overview of one site."""
-        return cls.for_sites([site])[0]
+        return cls._of_states([SiteState.of(site)])[0]
 
     @classmethod
     def for_sites(cls, sites: Iterable[Site]) -> list[SiteOverview]:
         """The overviews of a page of sites, in a constant number of queries."""
-        found = {state.site.pk: cls(state) for state in SiteState.for_sites(sites)}
+        return cls._of_states(SiteState.for_list(sites))
+
+    @classmethod
+    def _of_states(cls, states: Iterable[SiteState]) -> list[SiteOverview]:
+        found = {state.site.pk: cls(state) for state in states}
         for draft in SiteReport.objects.drafts().filter(site__in=found):
             found[draft.site_id].draft = draft
-        for visit in Booking.objects.ended().filter(site__in=found):
-            overview = found[visit.site_id]
-            overview.last_visit = overview.last_visit or visit
         return list(found.values())
 
     @property
@@ -67,12 +68,13 @@ class SiteOverview:
         return self.state.facts().today
 
     @property
+    def last_visit(self) -> Booking | None:
+        """The latest visit that took place."""
+        return self.state.last_visit
+
+    @property
     def is_treated(self) -> bool:
-        """Treated, and no report issued since."""
-        visit, report = self.last_visit, self.state.report
-        if visit is None or visit.state != Booking.State.TREATED or self.state.booking:
-            return False
-        return report is None or report.issued_at < visit.closed_at
+        return self.state.facts().is_treated
 
     @property
     def is_over(self) -> bool:
@@ -94,12 +96,13 @@ def half_day(booking: Booking, today: date) -> str:
     """The day of a booking: "today in the morning", "Thursday 12 March in the afternoon"."""
     ahead = (booking.day - today).days
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
-    day = near.get(ahead) or f"{booking.day:%A} {booking.day.day} {booking.day:%B}"
+    day = near.get(ahead) or _day(booking.day)
     return f"{day} in the {booking.half}"
 
 
 def _say(overview: SiteOverview) -> Saying:
-    for find in (_put_away, _booked, _unprepared, _drafted, _treated, _to_review, _asked):
+    ways = (_put_away, _booked, _unprepared, _drafted, _treated, _to_review, _turned_away, _asked)
+    for find in ways:
         saying = find(overview)
         if saying:
             return saying
@@ -146,10 +149,34 @@ def _drafted(overview: SiteOverview) -> Saying | None:
 
 
 def _treated(overview: SiteOverview) -> Saying | None:
+    """It stays treated, whatever a later report found."""
     if not overview.is_treated:
         return None
-    day = overview.last_visit.day
-    return Saying(f"Treated on {day:%A} {day.day} {day:%B}.", READY)
+    treated = f"Treated on {_day(overview.last_visit.day)}."
+    to_review = _to_review(overview) if overview.state.report else None
+    if to_review:
+        return Saying(f"{treated} {to_review.sentence}", WAITS, ON_US, to_review.step)
+    left = _left(overview)
+    if left:
+        return Saying(f"{treated} Found since: {left}.", WAITS, ON_BUILDER)
+    return Saying(treated, READY)
+
+
+def _turned_away(overview: SiteOverview) -> Saying | None:
+    visit = overview.state.facts().turned_away
+    if visit is None:
+        return None
+    left = _left(overview)
+    todo = f"{_capital(left)}." if left else "The builder has to confirm readiness again."
+    return Saying(f"Turned away on {_day(visit.day)}. {todo}", HOLDS, ON_BUILDER)
+
+
+def _left(overview: SiteOverview) -> str:
+    return left_to_fix(overview.state.facts(), overview.state.assessment)
+
+
+def _day(day: date) -> str:
+    return f"{day:%A} {day.day} {day:%B}"
 
 
 def _to_review(overview: SiteOverview) -> Saying | None:
@@ -210,12 +237,9 @@ def _with_builder(overview: SiteOverview) -> Saying:
     if booking and booking.state == Booking.State.OFFERED:
         how = "was offered, and has passed." if passed else "is offered."
         offered = f"{_capital(half_day(booking, overview.today))} {how}"
-    left = _to_fix(overview)
+    left = _left(overview)
     if left:
-        late = sum(reason.overdue for reason in assessment.confirm_reasons)
-        overdue = f", {late} overdue" if late else ""
-        text = f"{counted(left, 'thing')} to fix{overdue}. {offered}"
-        return Saying(text.strip(), HOLDS, ON_BUILDER)
+        return Saying(f"{_capital(left)}. {offered}".strip(), HOLDS, ON_BUILDER)
     if assessment.confirm_reasons:
         reason = assessment.confirm_reasons[0]
         on_us = reason.who == "applicator"

@@ -10,7 +10,7 @@ from portal.applicator.record_words import folds
 from portal.applicator.site_views import get_site
 from readiness.actions import messages
 from readiness.actions.errors import Refused
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.models import Message
 
 A_PAGE = 50

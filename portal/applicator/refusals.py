@@ -31,6 +31,8 @@ def linked(
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
     if problem.about == "item" and problem.about_id:
         return reverse("applicator:item", args=[problem.about_id])
+    if problem.about == "report" and problem.about_id:
+        return reverse("applicator:report_head", args=[problem.about_id])
     if problem.about == "run":
         page = (
             reverse("applicator:report", args=[draft.pk])

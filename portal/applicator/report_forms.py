@@ -5,7 +5,7 @@ from django import forms
 
 from portal.applicator.site_forms import bare_helper, date_input
 from portal.believable_past import TEN_YEARS, check_past
-from readiness import clock
+from readiness.actions.due_dates import still_wanted_on, today_at
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
 from readiness.models.report import OPEN_STATES
 from readiness.rules.words import where
@@ -33,19 +33,16 @@ class ReportHeadForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.site = site
         if not self.instance.visited_on:
-            self.initial.setdefault("visited_on", self._today())
-            self.initial.setdefault("treatment_wanted_on", site.treatment_wanted_on)
+            self.initial.setdefault("visited_on", today_at(self.site))
+            self.initial.setdefault("treatment_wanted_on", still_wanted_on(site))
         self.helper = bare_helper(
             Div("visited_on", "treatment_wanted_on", css_class="form-grid"), "weather", "notes"
         )
 
-    def _today(self):
-        return clock.now().astimezone(self.site.zone).date()
-
     def clean_visited_on(self):
         day = self.cleaned_data["visited_on"]
         to_come = "This day is still to come."
-        check_past(day, self._today(), to_come=to_come, longest_ago=TEN_YEARS)
+        check_past(day, today_at(self.site), to_come=to_come, longest_ago=TEN_YEARS)
         return day
 
     def clean(self):
@@ -53,6 +50,9 @@ class ReportHeadForm(forms.ModelForm):
         visited, wanted = cleaned.get("visited_on"), cleaned.get("treatment_wanted_on")
         if visited and wanted and wanted < visited:
             self.add_error("treatment_wanted_on", "This is before the visit.")
+        elif wanted and wanted < today_at(self.site):
+            text = "This day has passed. Choose a later day, or leave it empty."
+            self.add_error("treatment_wanted_on", text)
         return cleaned
 
 

@@ -1,6 +1,7 @@
 """Forms about a site: its details, and rain on its walls."""
 
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Field, Fieldset, Layout
@@ -10,6 +11,7 @@ from portal.believable_past import check_past
 from readiness import clock
 from readiness.models import Builder, BuilderContact, Site
 from readiness.models.site import STATE_CHOICES
+from readiness.rules.catalogue import STATES
 
 
 def bare_helper(*layout) -> FormHelper:
@@ -82,8 +84,8 @@ class SiteForm(forms.ModelForm):
             "access_notes": forms.Textarea(attrs={"rows": 3}),
             "postcode": forms.TextInput(attrs={"inputmode": "numeric"}),
             # A number input sends nothing for what it can't read, and a phone's has no minus.
-            "latitude": forms.TextInput(attrs={"autocomplete": "off"}),
-            "longitude": forms.TextInput(attrs={"autocomplete": "off"}),
+            "latitude": forms.TextInput(),
+            "longitude": forms.TextInput(),
         }
 
     def __init__(self, *args, builder: Builder, **kwargs):
@@ -103,6 +105,16 @@ class SiteForm(forms.ModelForm):
         )
         notify = ["notify"] if self.has_contacts else []
         self.helper = bare_helper(*place, *job, "access_notes", *notify, more)
+
+    def clean_treatment_wanted_on(self):
+        """A day that has passed is only kept where it stood before."""
+        wanted = self.cleaned_data["treatment_wanted_on"]
+        state = STATES.get(self.cleaned_data.get("state"))
+        if not (wanted and state and "treatment_wanted_on" in self.changed_data):
+            return wanted
+        if wanted < clock.now().astimezone(ZoneInfo(state.zone)).date():
+            raise forms.ValidationError("This day has passed. Choose a later day.")
+        return wanted
 
     def clean(self):
         cleaned = super().clean()

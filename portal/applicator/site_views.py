@@ -1,7 +1,6 @@
 """Sites: the list and its search, one site's page, its details."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -15,11 +14,13 @@ from portal.applicator.not_through import not_through
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.ids import as_uuid, client_id
+from portal.paging import pages_of
 from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
 from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
+from readiness.rules.assessment import wall_words
 
 A_PAGE = 25
 
@@ -46,7 +47,7 @@ def sites(request):
     show = show if show in SHOWN else "open"
     found = Site.objects.visible_to(request.user).select_related("builder")
     found = _shown(found, show).matching(text)
-    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    page = pages_of(found, text, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
         "overviews": SiteOverview.for_sites(page.object_list),
@@ -93,6 +94,7 @@ def site(request, pk):
             state.runs,
             items=state.items,
             status=status_by_wall(state.assessment),
+            status_words=wall_words(state.facts()),
             url_of=_plan_links(overview),
         ),
         "contacts": found.notify.select_related("user"),

@@ -17,6 +17,7 @@ NAMES = {
     "emails": ("E-mails", "e-mail", "to send", "could not be sent"),
     "papers": ("Papers", "paper", "to make", "could not be made"),
     "photos": ("Photos", "photo", "to make smaller sizes of", "have no smaller sizes"),
+    "moves": ("Photo store", "photo", "on one machine only, to move to the store", ""),
 }
 """Of each queue: its heading, what is counted, what waits to be done, and what was given up."""
 
@@ -47,18 +48,16 @@ def words_of(queue: Queue) -> str:
 
 
 def troubles(upkeep: Upkeep) -> Iterator[str]:
-    """A sentence for each thing that does not mend itself, and what to do."""
+    """A sentence for each thing about the portal itself that somebody has to look at."""
     if upkeep.is_worker_missed:
         yield (
             "Papers and e-mails are not going out: the background worker has stopped. "
             "Whoever runs the portal has to start it again."
         )
     for queue in upkeep.queues:
-        _, one, to_do, given_up = NAMES[queue.kind]
-        if queue.is_late and not upkeep.is_worker_missed:
+        _, one, to_do, _ = NAMES[queue.kind]
+        if queue.is_late and not (queue.stumbles or upkeep.is_worker_missed):
             yield f"{counted(queue.waiting, one)} {to_do}: the oldest has waited over 10 minutes."
-        if queue.failed:
-            yield f"{counted(queue.failed, one)} {given_up}."
     if upkeep.disk is not None and upkeep.disk.is_low:
         left = filesizeformat(upkeep.disk.free_bytes)
         yield f"The disk is nearly full: {left} left. Photos will be refused when it is full."

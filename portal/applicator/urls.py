@@ -53,6 +53,7 @@ urlpatterns = [
     path("reports/<uuid:pk>/items/new/", item_views.item_new, name="item_new"),
     path("reports/<uuid:pk>/items/check/", item_views.item_check, name="item_check"),
     path("reports/<uuid:pk>/issue/", issue_views.issue, name="issue"),
+    path("reports/<uuid:pk>/dates/", issue_views.renew_dates, name="renew_dates"),
     path("reports/<uuid:pk>/issued/", issue_views.issued, name="issued"),
     path("items/<uuid:pk>/", item_views.item, name="item"),
     path("items/<uuid:pk>/edit/", item_views.item_edit, name="item_edit"),

@@ -54,12 +54,12 @@ def _seen(request) -> str | None:
 
 
 def _ask_form(request, row) -> AskForm:
-    booking = row.state.booking
+    booking, today = row.state.booking, row.state.facts().today
     return AskForm(
         request.POST or None,
         site=row.site,
-        today=row.state.facts().today,
-        wanted=[f"{wish['date']}/{wish['half']}" for wish in booking.preferences]
+        today=today,
+        wanted=[f"{day.isoformat()}/{half}" for day, half in booking.wishes(today)]
         if booking
         else (),
         initial={"note": booking.note if booking else ""},
@@ -77,7 +77,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
             "row": row,
             "state": state,
             "booking": state.booking,
-            "wishes": _wishes(state.booking),
+            "wishes": _wishes(row),
             "form": form,
             "problems": problems,
             "reasons": link_reasons(row.site, state.assessment.booking_reasons),
@@ -108,14 +108,11 @@ def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
     )
 
 
-def _wishes(booking: Booking | None) -> list[str]:
-    """What was asked for, in words."""
-    if booking is None:
-        return []
-    return [
-        f"{day_words(date.fromisoformat(wish['date']))}, {wish['half']}"
-        for wish in booking.preferences
-    ]
+def _wishes(row) -> list[str]:
+    """What was asked for and is still to come, in words."""
+    booking = row.state.booking
+    wishes = booking.wishes(row.state.facts().today) if booking else ()
+    return [f"{day_words(day)}, {half}" for day, half in wishes]
 
 
 def _latest(state) -> date | None:

@@ -7,11 +7,13 @@ from django.views.decorators.http import require_safe
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, saying
-from portal.builder.sentences import TO_DO, to_builder
+from portal.builder.sentences import to_builder
 from portal.builder.states import SiteRow, row_of
 from readiness.actions import confirming
 from readiness.actions.errors import Refused
 from readiness.models import Business
+from readiness.rules.assessment import TURNED_AWAY
+from readiness.rules.due_words import TO_DO
 from readiness.rules.words import listed
 
 
@@ -20,7 +22,7 @@ from readiness.rules.words import listed
 def confirm(request, site):
     """The statement to sign; or why it can't be signed yet; or what was signed."""
     row = row_of(site)
-    form = ConfirmForm(runs=row.state.runs, initial=_about_me(request.user))
+    form = ConfirmForm(runs=row.state.runs, initial={"signed_as": request.user.name})
     return _page(request, row, form)
 
 
@@ -31,39 +33,27 @@ def sign(request, report):
     row = row_of(site)
     form = ConfirmForm(request.POST, runs=row.state.runs)
     form.is_valid()
-    problems = [*_missing_words(form), *_unticked(form)]
+    problems = _unticked(form)
     if not problems:
-        said = form.cleaned_data
         try:
             confirming.confirm_ready(
                 request.user,
                 report,
-                name=said["name"],
-                position=said["position"],
-                signature=said["signature"],
                 ticks=form.ticks,
-                confirmation_id=said["confirmation_id"],
+                signed_as=form.names,
+                confirmation_id=form.cleaned_data.get("confirmation_id"),
             )
         except Refused as refused:
             problems = link_problems(site, refused)
-            form = form.anew()
+            form = form.anew(request.user.name)
         else:
             messages.success(request, "Confirmed. You can ask for a day now.")
             return redirect("builder:book", pk=site.pk)
     return _page(request, row, form, problems)
 
 
-def _missing_words(form: ConfirmForm) -> list[Linked]:
-    """What is wrong with name, position and signature."""
-    return [
-        Linked(str(error), f"#{field.id_for_label}", "Go to it")
-        for field in form
-        for error in field.errors
-    ]
-
-
 def _unticked(form: ConfirmForm) -> list[Linked]:
-    """Walls whose ticks are missing, said together with what is missing in the fields."""
+    """Walls whose ticks are missing."""
     found = []
     for run, ticks in form.walls:
         left = [words for _, words, ticked in ticks if not ticked]
@@ -79,7 +69,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
     lapsed = [
         to_builder(reason.sentence)
         for reason in assessment.booking_reasons
-        if reason.code.startswith("confirmation_") or reason.code == "run_unticked"
+        if reason.code.startswith("confirmation_") or reason.code in ("run_unticked", TURNED_AWAY)
     ]
     return render(
         request,
@@ -93,6 +83,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
             "reasons": link_reasons(state.site, assessment.confirm_reasons),
             "waits_for_us": not any(r.code in TO_DO for r in assessment.confirm_reasons),
             "lapsed": lapsed,
+            "unsigned": [problem.sentence for problem in confirming.signer_problems(request.user)],
             "statement": Business.current().confirmation_statement,
             "valid_days": state.values["confirmation_valid_days"],
             "booking_days": state.values["confirmation_to_booking_days"],
@@ -106,11 +97,6 @@ def _withdraw_form(data=None) -> ReasonForm:
     return ReasonForm(data, label="Why do you withdraw it?", missing=missing, prefix="withdraw")
 
 
-def _about_me(user) -> dict:
-    contact = user.contact
-    return {"name": user.name, "position": contact.position if contact else ""}
-
-
 @posted_to("confirmation", "confirm")
 def withdraw(request, confirmation):
     """Take the confirmation back, with a reason."""
@@ -118,7 +104,7 @@ def withdraw(request, confirmation):
     form = _withdraw_form(request.POST)
     if not form.is_valid():
         row = row_of(site)
-        blank = ConfirmForm(runs=row.state.runs, initial=_about_me(request.user))
+        blank = ConfirmForm(runs=row.state.runs, initial={"signed_as": request.user.name})
         return _page(request, row, blank, withdraw_form=form)
     with saying(request, "Withdrawn. The site is no longer confirmed ready."):
         confirming.withdraw_confirmation(

@@ -2,11 +2,17 @@
 
 from portal.plan import Plan, plan_of, status_by_wall
 from readiness.facts import SiteState
-from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY
+from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, RunAssessment, wall_words
 from readiness.rules.catalogue import ACCEPTED, HOLDS
 
-WORDS = {READY: "Nothing to fix", NOT_READY: "Not ready", NOT_KNOWN: "Not looked at"}
+WORDS = {READY: "Nothing to fix", NOT_READY: "Not ready", NOT_KNOWN: "Not inspected yet"}
 """The same words as in the list of walls under the plan."""
+
+
+def looked_at(state: SiteState) -> list[tuple[RunAssessment, str]]:
+    """Each wall with the plan's word for how it stands."""
+    words = wall_words(state.facts(), WORDS)
+    return [(wall, words[wall.status]) for wall in state.assessment.runs]
 
 
 def site_plan(state: SiteState) -> Plan | None:
@@ -16,7 +22,7 @@ def site_plan(state: SiteState) -> Plan | None:
         state.runs,
         items=holding,
         status=status_by_wall(state.assessment) if state.report else None,
-        status_words=WORDS,
+        status_words=wall_words(state.facts(), WORDS),
         url_of=lambda run: f"?by=wall#wall-{run.pk}",
         listing=not state.report,
     )

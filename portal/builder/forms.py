@@ -5,7 +5,7 @@ from datetime import date, datetime
 from typing import Self, cast
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Layout
+from crispy_forms.layout import Layout
 from django import forms
 from django.http import QueryDict
 
@@ -102,25 +102,15 @@ class ReasonForm(InsideForm):
 
 
 class ConfirmForm(OnceForm):
-    """The signature of a readiness confirmation, with three ticks for each wall."""
+    """What is sent to sign a readiness confirmation: three ticks for each wall, and who was shown.
+
+    Name and position are the account's; `signed_as` is the name that stood on the page.
+    """
 
     id_field = "confirmation_id"
     confirmation_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    name = forms.CharField(
-        label="Your name", max_length=120, error_messages={"required": "Fill in your name."}
-    )
-    position = forms.CharField(
-        label="Your position",
-        max_length=80,
-        error_messages={"required": "Fill in your position."},
-    )
-    signature = forms.CharField(
-        label="Your signature: type your full name",
-        max_length=120,
-        error_messages={"required": "Sign: type your full name."},
-        widget=forms.TextInput(attrs={"autocomplete": "off", "class": "signature"}),
-    )
-    layout = Layout(Div("name", "position", css_class="form-grid"), "signature", "confirmation_id")
+    signed_as = forms.CharField(widget=forms.HiddenInput, required=False, max_length=120)
+    layout = Layout("confirmation_id", "signed_as")
 
     def __init__(self, *args, runs, **kwargs):
         super().__init__(*args, **kwargs)
@@ -131,6 +121,17 @@ class ConfirmForm(OnceForm):
         """The words ticked for a wall, as sent."""
         sent = self.data.getlist(f"wall-{run.pk}") if self.is_bound else []
         return [tick for tick in TICKS if tick in sent]
+
+    def anew(self, name: str = "") -> Self:
+        """After a refusal, for the person who is signed in now."""
+        form = super().anew()
+        form.data["signed_as"] = name  # type: ignore[index]  # a copy, which may be changed
+        return form
+
+    @property
+    def names(self) -> list[str]:
+        """Every name that was sent: a page of an earlier version had fields to type one."""
+        return [self.data.get(name, "") for name in ("signed_as", "name", "signature")]
 
     @property
     def ticks(self) -> dict[str, list[str]]:

@@ -10,7 +10,7 @@ from django.urls import reverse
 from portal.builder.sentences import to_builder
 from readiness.actions.errors import Problem, Refused
 from readiness.models import Site
-from readiness.rules.assessment import Reason
+from readiness.rules.assessment import TURNED_AWAY, Reason
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,11 @@ class Linked:
     sentence: str
     url: str = ""
     label: str = ""
+
+
+def to_item(item_id) -> str:
+    """Behind the address of a site's page: its item, which a long list has to show then."""
+    return f"?item={item_id}#item-{item_id}"
 
 
 def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Linked]:
@@ -32,14 +37,17 @@ def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
     if reason.code in ("item_to_fix", "item_sent_back"):
         return reverse("builder:say_fixed", args=[reason.item_id]), "Show it fixed"
     if reason.item_id:
-        return f"{page}#item-{reason.item_id}", "See the item"
-    if reason.code.startswith(("not_confirmed", "confirmation_")) or reason.code == "run_unticked":
+        return f"{page}{to_item(reason.item_id)}", "See the item"
+    if reason.code.startswith("confirmation_") or reason.code in UNCONFIRMED:
         return reverse("builder:confirm", args=[site.pk]), "Confirm readiness"
     if reason.code.startswith("date_"):
         return reverse("builder:book", args=[site.pk]) + "#ask", "Ask for another day"
     if reason.run_id:
         return f"{page}#wall-{reason.run_id}", "See the wall"
     return "", ""
+
+
+UNCONFIRMED = ("not_confirmed", "run_unticked", TURNED_AWAY)
 
 
 def link_problems(site: Site, refused: Refused) -> list[Linked]:
@@ -52,9 +60,11 @@ def link_problems(site: Site, refused: Refused) -> list[Linked]:
 def _about(site: Site, problem: Problem) -> tuple[str, str]:
     page = reverse("builder:site", args=[site.pk])
     if problem.about == "item" and problem.about_id:
-        return f"{page}#item-{problem.about_id}", "See the item"
+        return f"{page}{to_item(problem.about_id)}", "See the item"
     if problem.about == "run":
         return f"#wall-{problem.about_id}", "Go to the wall"
+    if problem.about == "account":
+        return reverse("accounts:profile"), "Your details"
     if problem.about in ("site", "report"):
         return page, "See the site"
     return "", ""

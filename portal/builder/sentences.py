@@ -11,13 +11,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from readiness.rules.assessment import Assessment, BookingFacts, Reason, SiteFacts
+from readiness.rules.assessment import (
+    Assessment,
+    BookingFacts,
+    SiteFacts,
+    VisitFacts,
+)
 from readiness.rules.catalogue import TRADES
+from readiness.rules.due_words import TO_DO, left_to_fix
 from readiness.rules.words import counted, listed
 
 HOLDS, WAITS, READY = "holds", "waits", "ready"
-
-TO_DO = ("item_to_fix", "item_sent_back")
 
 TRADE_WORDS = {
     "builder": "you",
@@ -51,16 +55,6 @@ class Saying:
     needs_builder: bool = False
 
 
-@dataclass(frozen=True)
-class LastVisit:
-    """How the last booking of a site ended: "treated" or "turned_away"."""
-
-    state: str
-    day: date
-    closed_at: datetime
-    note: str = ""
-
-
 LOOK = NextStep("Open the site", "builder:site")
 FIX = NextStep("See what to fix", "builder:site", "#fixes")
 CONFIRM = NextStep("Confirm that it is ready", "builder:confirm")
@@ -69,36 +63,25 @@ ANSWER = NextStep("Answer the offer", "builder:book")
 BOOKED = NextStep("See the booking", "builder:book")
 
 
-def say(
-    facts: SiteFacts, assessment: Assessment, last: LastVisit | None = None, closed: bool = False
-) -> Saying:
+def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Saying:
     """The sentence and next step of one site for its builder."""
     if closed:
         return Saying("This site is finished and put away.", step=LOOK)
-    booking = facts.booking
+    booking, away = facts.booking, facts.turned_away
     if booking and booking.state == "confirmed":
         return _booked(facts, assessment)
-    if last and visit_stands(last, facts):
-        if last.state == "treated":
-            return Saying(f"Treated on {day_words(last.day)}.", READY, LOOK)
-        return _turned_away(last, assessment)
+    if facts.is_treated:
+        return _treated(facts, assessment)
+    if away and not facts.is_issued_after(away.closed_at):
+        return _turned_away(away, assessment)
     return (
         _to_fix(facts, assessment)
         or _being_looked_at(facts, assessment)
         or _drying(facts, assessment)
+        or (_turned_away(away, assessment) if away else None)
         or _confirmed(facts, assessment)
         or _to_confirm(facts, assessment)
     )
-
-
-def visit_stands(last: LastVisit, facts: SiteFacts) -> bool:
-    """Whether nothing newer took the place of how a visit ended.
-
-    A newer report does; after a site was turned away, so does a newer confirmation.
-    """
-    if last.state == "treated":
-        return not _issued_since(facts, last.closed_at)
-    return not _stated_since(facts, last.closed_at)
 
 
 # Booked, treated, turned away
@@ -122,23 +105,27 @@ def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
     return Saying(f"Booked for {when}. {to_builder(reasons[0].sentence)}", WAITS, BOOKED)
 
 
-def _turned_away(last: LastVisit, assessment: Assessment) -> Saying:
-    why = f" “{last.note}”" if last.note else ""
-    text = f"We came on {day_words(last.day)} and could not treat the site.{why}"
+def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
+    """It stays treated; what a later report found is still to fix."""
+    treated = f"Treated on {day_words(facts.last_visit.day)}."
+    left = left_to_fix(facts, assessment)
+    if left:
+        return Saying(f"{treated} Found since: {left}.", WAITS, FIX, needs_builder=True)
+    looked_at = _looked_at(assessment)
+    if looked_at:
+        return Saying(f"{treated} {looked_at}", WAITS, LOOK)
+    return Saying(treated, READY, LOOK)
+
+
+def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
+    why = f": “{visit.note}”" if visit.note else "."
+    text = (
+        f"We came on {day_words(visit.day)} and could not treat the site{why} "
+        "Fix this, confirm again, then choose a new day."
+    )
     to_do = any(reason.code in TO_DO for reason in assessment.reasons)
     step = FIX if to_do else (CONFIRM if assessment.can_confirm else LOOK)
-    return Saying(text, HOLDS, step, needs_builder=True)
-
-
-def _issued_since(facts: SiteFacts, moment: datetime) -> bool:
-    report = facts.report
-    return bool(report and report.issued_at and report.issued_at > moment)
-
-
-def _stated_since(facts: SiteFacts, moment: datetime) -> bool:
-    """A report or a readiness confirmation that is newer than the visit."""
-    stated = facts.confirmation
-    return _issued_since(facts, moment) or bool(stated and stated.confirmed_at > moment)
+    return Saying(text, HOLDS, step, needs_builder=step is not LOOK)
 
 
 # Things to fix
@@ -148,30 +135,16 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     todo = [reason for reason in assessment.confirm_reasons if reason.code in TO_DO]
     if not todo:
         return None
-    due = {item.id: item.due_on for item in facts.items}
-    parts = [_how_many(todo, due, facts.today), trade_words(reason.who for reason in todo)]
-    text = ", ".join(part for part in parts if part) + "."
+    left, trades = left_to_fix(facts, assessment), trade_words(reason.who for reason in todo)
+    text = f"{left}."
+    if trades:  # of several counts, the trades are no further one
+        text = f"{left}. {_capital(trades)}." if ", " in left else f"{left}, {trades}."
     if facts.offer_has_passed:
         text += f" {_offer(facts)}"
     elif facts.booking and facts.booking.state == "offered":
-        text += f" {half_day_words(facts.booking, facts.today)} is offered for when they are done."
+        when = half_day_words(facts.booking, facts.today)
+        text += f" We are holding {when}, if {'this is' if len(todo) == 1 else 'these are'} done."
     return Saying(_capital(text), HOLDS, FIX, needs_builder=True)
-
-
-def _how_many(todo: list[Reason], due: dict[str, date | None], today: date) -> str:
-    """ "4 things to fix by 12 March" or, once that day is past, how many are overdue."""
-    things = f"{counted(len(todo), 'thing')} to fix"
-    days = [due[reason.item_id] for reason in todo if due.get(reason.item_id)]
-    late = sum(reason.overdue for reason in todo)
-    if late:
-        which = "overdue" if late == len(todo) else f"{late} overdue"
-        return f"{things}, {which} since {short_day(min(days))}"
-    if days:
-        things += " today" if min(days) == today else f" by {short_day(min(days))}"
-    back = sum(reason.code == "item_sent_back" for reason in todo)
-    if back:
-        things += " (sent back)" if back == len(todo) else f" ({back} sent back)"
-    return things
 
 
 def trade_words(trades: Iterable[str]) -> str:
@@ -200,15 +173,10 @@ def _trade(slug: str) -> str:
 
 
 def _being_looked_at(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    looked_at = _looked_at(assessment)
+    if looked_at:
+        return Saying(looked_at, WAITS, LOOK)
     codes = Counter(reason.code for reason in assessment.confirm_reasons)
-    fixes, disputed = codes["waiting_for_review"], codes["item_disputed"]
-    parts = []
-    if fixes:
-        parts.append(counted(fixes, "fix", "fixes"))
-    if disputed:
-        parts.append(f"{counted(disputed, 'thing')} that you disagree with")
-    if parts:
-        return Saying(f"We are looking at {listed(parts)}.", WAITS, LOOK)
     if not any(reason.missing for reason in assessment.confirm_reasons):
         return None
     if codes["run_unchecked"]:
@@ -217,6 +185,18 @@ def _being_looked_at(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     asked = facts.booking is not None and facts.booking.state == "asked"
     before = "You asked for a day. " if asked else ""
     return Saying(f"{before}We have not reported on this site yet.", WAITS, LOOK)
+
+
+def _looked_at(assessment: Assessment) -> str:
+    """What waits for us, "" for nothing."""
+    codes = Counter(reason.code for reason in assessment.confirm_reasons)
+    fixes, disputed = codes["waiting_for_review"], codes["item_disputed"]
+    parts = []
+    if fixes:
+        parts.append(counted(fixes, "fix", "fixes"))
+    if disputed:
+        parts.append(f"{counted(disputed, 'thing')} that you disagree with")
+    return f"We are looking at {listed(parts)}." if parts else ""
 
 
 def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
@@ -287,11 +267,6 @@ TO_THE_BUILDER = {
 def day_words(day: date) -> str:
     """ "Thursday 12 March"."""
     return f"{day:%A} {day.day} {day:%B}"
-
-
-def short_day(day: date) -> str:
-    """ "12 March"."""
-    return f"{day.day} {day:%B}"
 
 
 def clock_words(moment: datetime) -> str:

@@ -31,7 +31,7 @@ def share(request, site, trade):
         )
         messages.success(request, "A new link is ready to send.")
         return redirect("builder:share", pk=site.pk, trade=trade)
-    state = SiteState.of(site)
+    state = SiteState.of(site, with_levels=False)
     cards = [card for card in cards_of_state(state) if card.item.trade == trade]
     links = live_links(site, trade)
     return render(

@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from portal.builder.sentences import LastVisit, Saying, say, visit_stands
+from portal.builder.sentences import Saying, say
 from readiness.facts import SiteState
-from readiness.models import Booking, Site
+from readiness.models import Site
 
 
 @dataclass(frozen=True)
@@ -15,37 +15,32 @@ class SiteRow:
     site: Site
     state: SiteState
     saying: Saying
-    last_visit: LastVisit | None = None
 
     @property
     def visit_stands(self) -> bool:
-        """The sentence is about how the last visit ended: nothing newer has taken its place."""
-        if self.last_visit is None or self.state.booking:
-            return False
-        return visit_stands(self.last_visit, self.state.facts())
+        """Nothing newer has taken the place of how the last visit ended."""
+        return self.is_treated or (self.state.booking is None and self.is_turned_away)
 
     @property
     def is_treated(self) -> bool:
-        return self.visit_stands and self.last_visit.state == "treated"
+        return self.state.facts().is_treated
+
+    @property
+    def is_turned_away(self) -> bool:
+        """We came in vain, and readiness was not confirmed since."""
+        return self.state.facts().turned_away is not None
 
 
 def rows_for(sites: Iterable[Site]) -> list[SiteRow]:
     """The rows of a page of sites, in a constant number of queries."""
-    sites = list(sites)
-    visits = {}
-    for booking in Booking.objects.ended().filter(site__in=sites):
-        visits.setdefault(booking.site_id, booking)
-    return [_row(state, visits.get(state.site.pk)) for state in SiteState.for_sites(sites)]
+    return [_row(state) for state in SiteState.for_list(sites)]
 
 
 def row_of(site: Site) -> SiteRow:
-    return rows_for([site])[0]
+    """One site; no page of a builder shows notes on levels."""
+    return _row(SiteState.of(site, with_levels=False))
 
 
-def _row(state: SiteState, visit: Booking | None) -> SiteRow:
-    last = None
-    if visit:
-        last = LastVisit(visit.state, visit.day, visit.closed_at, visit.closing_note)
+def _row(state: SiteState) -> SiteRow:
     closed = state.site.closed_at is not None
-    saying = say(state.facts(), state.assessment, last, closed)
-    return SiteRow(state.site, state, saying, last)
+    return SiteRow(state.site, state, say(state.facts(), state.assessment, closed))

@@ -8,13 +8,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from portal import trouble
 from portal.access import applicator_required
 from portal.photos.serving import serve_original, serve_size
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo, discard_photo
 from readiness.actions.replacing import outdated_papers, replace_papers
-from readiness.models import Business, Photo, Site
+from readiness.models import Business, Photo, Site, SpooledOriginal
 from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
 from readiness.photos.markup import describe
@@ -43,7 +44,8 @@ def upload(request, site_id):
     """Take one photo in: ``photo`` is the file, ``id`` the UUID that the client chose for it.
 
     Sending the same id again answers as the first time, so a lost answer can simply be sent
-    again. Answers 400 with ``error``, a sentence, when the file is refused.
+    again. Answers 400 with ``error``, a sentence, when the file is refused; 503 or 507 when the
+    file is all right and it should be sent again later.
     """
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=site_id)
     file = request.FILES.get("photo")
@@ -56,7 +58,7 @@ def upload(request, site_id):
     try:
         photo = add_photo(request.user, site, file, photo_id=photo_id, filename=file.name)
     except PhotoRefused as refused:
-        return JsonResponse({"error": refused.message}, status=400)
+        return trouble.refused(refused)
     return JsonResponse(
         {
             "id": str(photo.pk),
@@ -65,9 +67,17 @@ def upload(request, site_id):
             "width": photo.width_px,
             "height": photo.height_px,
             "digest": photo.short_digest,
-            "notes": photo.original.metadata.get("notes", []),
+            "notes": notes_on(photo),
         }
     )
+
+
+def notes_on(photo: Photo) -> list[str]:
+    """What to know about a photo that was taken in, as sentences without their full stop."""
+    notes = [note.removesuffix(".") for note in photo.original.metadata.get("notes", [])]
+    if SpooledOriginal.objects.filter(original=photo.original_id).exists():
+        notes.append("The photo store does not answer: kept on the portal's machine until it does")
+    return notes
 
 
 @require_POST
@@ -108,6 +118,7 @@ def detail(request, photo_id):
     context = {
         "photo": photo,
         "facts": photo.original.metadata,
+        "waiting": SpooledOriginal.objects.filter(original=photo.original_id).first(),
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),
         "marks_in_words": describe(markup.shapes) if markup else "",

@@ -8,9 +8,9 @@ Query photos with ``.with_originals()``: both tags need the original and the mar
 """
 
 from django import template
-from django.urls import reverse
 from django.utils.html import format_html
 
+from portal.addresses import address
 from portal.photos.serving import version_of
 from readiness.photos.limits import LARGE_PX, SMALL_PX
 from readiness.photos.markup import describe, svg_overlay
@@ -24,7 +24,7 @@ LONGEST_PX = {"large": LARGE_PX, "small": SMALL_PX}
 @register.simple_tag
 def photo_url(photo, size: str = "small") -> str:
     """The address of a size; it changes when the picture behind it does."""
-    return reverse("photos:size", args=[photo.pk, size]) + f"?v={version_of(photo)}"
+    return f"{address('photos:size', photo.pk, size)}?v={version_of(photo)}"
 
 
 @register.simple_tag

@@ -7,6 +7,16 @@ from readiness.actions.record import append
 from readiness.models import DefectItem, Photo, RunCheck, Site, User
 
 
+def as_stored(photos: Iterable[Photo]) -> list[Photo]:
+    """Each photo once, as it is now that its site is locked.
+
+    What a view read before may show something else by now: one upload can be named twice.
+    """
+    wanted = dict.fromkeys(photo.pk for photo in photos)
+    found = Photo.objects.kept().with_originals().select_related("site").in_bulk(list(wanted))
+    return [found[pk] for pk in wanted if pk in found]
+
+
 def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> None:
     """Attach photos of the same site that belong to nothing yet to an item."""
     _attach(actor, item.report.site, photos, "item", item)
@@ -26,7 +36,7 @@ def _attach(
     Those stay with nothing and are swept (`sweep_unattached`).
     """
     there = set(owner.photos.kept().values_list("original", flat=True))
-    for photo in photos:
+    for photo in as_stored(photos):
         if photo.site_id != site.pk:
             raise Refused("A photo of another site can't be used here.")
         if getattr(photo, f"{field}_id") == owner.pk:

@@ -15,6 +15,7 @@ from readiness.actions.record import append, lock_site
 from readiness.actions.sites import require_open
 from readiness.facts import SiteState
 from readiness.models import Booking, Site, User
+from readiness.rules.assessment import TURNED_AWAY
 from readiness.rules.calendar import calendar_of
 
 State = Booking.State
@@ -95,10 +96,15 @@ def offer_date(
     note: str = "",
     booking_id: uuid.UUID | None = None,
 ) -> Booking:
-    """The applicator offers a day, whether or not one was asked for."""
+    """The applicator offers a day, whether or not one was asked for.
+
+    It may come before the site is ready; but not after a visit in vain that no readiness
+    confirmation has followed.
+    """
     require_applicator(actor)
     site = lock_site(site.pk)
     require_open(site)
+    _must_be_confirmed_since_turned_away(site)
     if half not in Booking.Half.values:
         raise Refused("Choose morning or afternoon.")
     _check_day(site, day)
@@ -238,6 +244,13 @@ def record_treatment(
     papers.queue_treatment_paper(booking)
     messages.site_treated(booking)
     return booking
+
+
+def _must_be_confirmed_since_turned_away(site: Site) -> None:
+    reasons = SiteState.of(site).assessment.booking_reasons
+    in_vain = [problem_from(reason) for reason in reasons if reason.code == TURNED_AWAY]
+    if in_vain:
+        raise Refused(in_vain)
 
 
 def _locked(booking: Booking) -> tuple[Site, Booking]:

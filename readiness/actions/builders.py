@@ -5,6 +5,7 @@ from django.db import IntegrityError, transaction
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator
 from readiness.models import Builder, User
+from readiness.models.search import renamed
 
 BUILDER_FIELDS = ("name", "phone", "notes")
 
@@ -34,6 +35,7 @@ def _save(builder: Builder) -> Builder:
     try:
         with transaction.atomic():
             builder.save()
+            builder.sites.update(search_text=renamed(builder.name))
     except IntegrityError:
         raise Refused(f"There is a builder called “{builder.name}” already.") from None
     return builder

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_owner
+from readiness.actions.ranking import policy_changed
 from readiness.models import Business, User
 
 BUSINESS_FIELDS = (
@@ -41,7 +42,10 @@ def change_business(actor: User, **fields) -> Business:
         raise Refused("Give the statement that builders sign.")
     Business.current()
     business = Business.objects.select_for_update().get(pk=1)
+    policy = business.fixes_needed
     for name, value in fields.items():
         setattr(business, name, value)
     business.save(update_fields=list(fields) or None)
+    if business.fixes_needed != policy:
+        policy_changed()
     return business

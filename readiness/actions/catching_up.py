@@ -7,9 +7,11 @@ import logging
 
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock
+from readiness import clock, needs
 from readiness.actions import messages, tasks
+from readiness.actions.ranking import A_TASK
 from readiness.models import Message, Original, Paper
+from readiness.photos.moving import move_when_due
 
 log = logging.getLogger(__name__)
 
@@ -18,17 +20,24 @@ AT_MOST = 1000
 
 
 def catch_up() -> int:
-    """Queue what is due, the longest waiting first; returns how many things that was."""
+    """Queue what is due, the longest waiting first; returns how many things that was.
+
+    Ranks that time has overtaken are no errand: they are worked out here. Nor are photos that this
+    machine keeps for the object store: only this machine can move them.
+    """
     messages.release_held()
     now = clock.now()
     papers = Paper.objects.due(now).order_by("next_try_at")
     emails = Message.objects.due(now).order_by("next_try_at")
     originals = Original.objects.sizes_due(now).order_by("sizes_next_try_at")
-    return (
+    queued = (
         _queue(tasks.make_paper, papers)
         + _queue(tasks.send_message, emails)
         + _queue(tasks.make_sizes, originals)
     )
+    needs.renew(A_TASK)
+    move_when_due()
+    return queued
 
 
 def _queue(task, rows) -> int:

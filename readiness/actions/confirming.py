@@ -1,7 +1,7 @@
 """The builder's signed statement that a site is ready."""
 
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import timedelta
 
 from django.db import transaction
@@ -37,16 +37,16 @@ def confirm_ready(
     actor: User,
     report: SiteReport,
     *,
-    name: str,
-    position: str,
-    signature: str,
     ticks: Mapping[str, Sequence[str]],
+    signed_as: Collection[str] = (),
     confirmation_id: uuid.UUID | None = None,
 ) -> ReadinessConfirmation:
     """Sign that the site is ready, on its current report.
 
     `ticks` gives for each wall run's id the words ticked: all of TICKS are needed. The statement is
-    the business's, kept in full. Raises Refused with every reason why it can't be signed.
+    the business's, kept in full. Name and position are those of the actor's account: `signed_as`
+    holds the names that the page showed or somebody typed, and another one is refused. Raises
+    Refused with every reason why it can't be signed.
     """
     site = lock_site(report.site_id)
     require_contact(actor, site)
@@ -55,15 +55,7 @@ def confirm_ready(
         return _still_that(known, report)
     state = SiteState.of(site)
     problems = _confirm_problems(state, report, ticks)
-    problems += [
-        Problem(f"Fill in {label}.")
-        for label, text in (
-            ("your name", name),
-            ("your position", position),
-            ("your signature: type your name", signature),
-        )
-        if not text.strip()
-    ]
+    problems += signer_problems(actor, signed_as)
     if problems:
         raise Refused(problems)
     now = clock.now()
@@ -72,9 +64,9 @@ def confirm_ready(
         report=state.report,
         confirmed_by=actor,
         statement=Business.current().confirmation_statement,
-        name=name.strip(),
-        position=position.strip(),
-        signature=signature.strip(),
+        name=actor.name.strip(),
+        position=actor.contact.position.strip(),
+        signature="",  # nothing is typed: the account signs
         ticks={run_id: sorted(words) for run_id, words in ticks.items()},
         confirmed_at=now,
         valid_until=now + timedelta(days=int(state.values["confirmation_valid_days"])),
@@ -94,6 +86,35 @@ def confirm_ready(
     papers.queue_confirmation_paper(confirmation)
     messages.ready_confirmed(confirmation)
     return confirmation
+
+
+def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Problem]:
+    """Why the actor's account can't sign: it lacks a name or position, or another name was given.
+
+    Names are compared without regard to case and spaces.
+    """
+    contact = actor.contact
+    told = (("name", actor.name), ("position", contact.position if contact else ""))
+    problems = [
+        Problem(f"Your account has no {label} yet. Fill it in under your details.", "account")
+        for label, text in told
+        if not text.strip()
+    ]
+    own = _folded(actor.name)
+    problems += [
+        Problem(
+            f"You are signed in as {actor.name}, so “{name.strip()}” can't sign here. Each person "
+            "signs with their own account.",
+            "account",
+        )
+        for name in dict.fromkeys(signed_as)
+        if name.strip() and _folded(name) != own
+    ]
+    return problems
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def _still_that(known: ReadinessConfirmation, report: SiteReport) -> ReadinessConfirmation:

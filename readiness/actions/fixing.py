@@ -8,6 +8,8 @@ from django.db import transaction
 
 from readiness import clock
 from readiness.actions import messages
+from readiness.actions.attaching import as_stored
+from readiness.actions.carrying import later_of
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.record import append, lock_site
@@ -46,7 +48,7 @@ def say_fixed(
     _must_be_current(item)
     if item.state not in (TO_FIX, SENT_BACK):
         raise Refused(_state_sentence(item))
-    photos = list(photos)
+    photos = as_stored(photos)
     if not photos:
         raise Refused(
             [Problem(f"Add at least one photo that shows item {item.number} fixed.", "item")]
@@ -223,6 +225,7 @@ def decide_disagreement(
     """The applicator decides: the item stands (say why), or is let go."""
     require_applicator(actor)
     item = _locked(item)
+    _must_be_current(item)
     if not item.is_disputed:
         raise Refused(f"Nobody disagrees with item {item.number} any more.")
     if stands and not reason.strip():
@@ -258,12 +261,24 @@ def _must_be_current(item: DefectItem) -> None:
     if report.is_draft:
         raise Refused("This report is not issued yet.")
     if report.superseded_at:
-        raise Refused(
-            f"Report {report.number} is superseded. Item {item.number} is in the later report, "
-            "if it is still open."
-        )
+        raise Refused([_superseded(item)])
     if item.effect == RECORD:
         raise Refused(f"Item {item.number} is on record only: nobody has to fix it.")
+
+
+def _superseded(item: DefectItem) -> Problem:
+    """Where the thing is now that a later report took the place of this one."""
+    later = later_of(item)
+    if later is None:
+        text = f"A later report took the place of report {item.report.number}"
+        return Problem(f"{text}, and item {item.number} is not in it: nothing is left to do.")
+    text = f"Report {later.report.number} took the place of report {item.report.number}"
+    where = (
+        f"this is item {later.number} there now"
+        if later.number != item.number
+        else (f"item {item.number} is there now")
+    )
+    return Problem(f"{text}: {where}. Go on with that one.", "item", str(later.pk))
 
 
 def _state_sentence(item: DefectItem) -> str:

@@ -11,13 +11,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 
+from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import messages
+from readiness.actions import messages, telling
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
@@ -157,7 +158,8 @@ def accept_invitation(
     user.set_password(password)  # None makes it unusable
     user.save()
     if invitation.builder:
-        _make_contact(user, invitation, position)
+        contact = _make_contact(user, invitation, position)
+        telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
     messages.drop_invitation(invitation, "the invitation was used.")
@@ -180,17 +182,23 @@ def change_contact(
 
 @transaction.atomic
 def switch_contact(actor: User, contact: BuilderContact, *, on: bool) -> BuilderContact:
-    """Let a contact sign in (`on`) or not. Off ends their open sessions at the next click."""
+    """Let a contact sign in (`on`) or not. Off ends their sessions for good."""
     require_applicator(actor)
     contact.is_active = contact.user.is_active = on
-    contact.user.save(update_fields=["is_active"])
+    contact.user.role = User.Role.BUILDER  # an imported person has none until now
+    contact.user.save(update_fields=["is_active", "role"])
     contact.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(contact.user)
     return contact
 
 
 @transaction.atomic
 def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
-    """Let a colleague sign in (`on`) or not. Owners only, and nobody switches themselves off."""
+    """Let a colleague sign in (`on`) or not; off ends their sessions for good.
+
+    Owners only, and nobody switches themselves off.
+    """
     require_owner(actor)
     if colleague.pk == actor.pk:
         raise Refused("You can't switch yourself off. Ask another owner.")
@@ -198,7 +206,17 @@ def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
         raise Refused("This person does not work for your business.")
     colleague.is_active = on
     colleague.save(update_fields=["is_active"])
+    if not on:
+        end_sessions(colleague)
     return colleague
+
+
+def end_sessions(user: User) -> None:
+    """End every session of a person: none of their cookies works again, whatever comes later."""
+    for session in UserSession.objects.filter(user=user):
+        session.end()
+    User.objects.filter(pk=user.pk).update(session_epoch=F("session_epoch") + 1)
+    user.refresh_from_db(fields=["session_epoch"])
 
 
 @transaction.atomic
@@ -228,6 +246,8 @@ def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
     if user is None:
         return
     known = getattr(user, "builder_contact", None)
+    if not (user.role or known):
+        return  # imported with a site: only a name so far
     if user.is_applicator:
         if builder is None and not user.is_active:
             return
@@ -269,7 +289,7 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     return Invited(invitation, token)
 
 
-def _make_contact(user: User, invitation: Invitation, position: str) -> None:
+def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderContact:
     contact, _ = BuilderContact.objects.update_or_create(
         user=user,
         defaults={
@@ -280,6 +300,7 @@ def _make_contact(user: User, invitation: Invitation, position: str) -> None:
         },
     )
     contact.sites.set(invitation.sites.all())
+    return contact
 
 
 def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:

@@ -7,6 +7,8 @@ from django.db.models import Max
 
 from readiness import clock
 from readiness.actions import messages, papers
+from readiness.actions.carrying import bring_along, problems_with_carried
+from readiness.actions.due_dates import problems_with_days
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.actions.record import append, lock_site
@@ -36,7 +38,7 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
     )
     for item in items:
         problems += _item_problems(item, item.pk in with_photo)
-    return problems
+    return [*problems, *problems_with_days(report), *problems_with_carried(report)]
 
 
 def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
@@ -77,6 +79,7 @@ def issue_report(
     if problems:
         raise Refused(problems)
     now = clock.now()
+    bring_along(report)
     current = SiteReport.objects.current().filter(site=site).first()
     if current:
         SiteReport.objects.filter(pk=current.pk).update(superseded_at=now)

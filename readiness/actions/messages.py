@@ -18,6 +18,7 @@ from readiness.models import (
     Fix,
     Invitation,
     Message,
+    Paper,
     ReadinessConfirmation,
     Site,
     SiteReport,
@@ -54,7 +55,8 @@ def builder_side(site: Site) -> list[User]:
 def report_issued(report: SiteReport, contacts: Iterable[BuilderContact]) -> None:
     """To the chosen contacts, once the report's papers are made, or an hour later at the latest."""
     users = [contact.user for contact in contacts if contact.is_active]
-    _post("report_issued", report.site, users, report.pk, wait_for_papers=True)
+    unfinished = report.papers.filter(state__in=Paper.UNFINISHED).exists()
+    _post("report_issued", report.site, users, report.pk, wait_for_papers=unfinished)
 
 
 def fix_said(fix: Fix) -> None:

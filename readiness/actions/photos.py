@@ -59,6 +59,7 @@ def photo_data(photo: Photo) -> dict:
         "received_at": photo.received_at.isoformat(timespec="microseconds"),
         "camera_said_local": photo.taken_at_local,
         "camera_said_offset": photo.taken_offset,
+        **({"said_in_xmp": photo.taken_from} if photo.taken_from else {}),
     }
 
 

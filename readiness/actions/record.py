@@ -1,18 +1,26 @@
-"""Appending to a site's Record and checking its chain.
+"""Appending to a site's Record. Checking it is `readiness.evidence`.
 
 Entries hold ids, numbers and digests, never names or e-mail addresses: a person's details can be
 removed later without touching the chain.
 """
 
-import hashlib
-from dataclasses import dataclass
-
-from django.core.files.storage import storages
 from django.db import connection
 
-from readiness import clock
-from readiness.models import Original, Paper, RecordEntry, Site, User
+from readiness import clock, needs
+from readiness.models import RecordEntry, Site, User
 from readiness.models.record import GENESIS
+
+LEAVES_NEED = frozenset(
+    {
+        "report_started", "report_changed", "report_dropped",
+        "run_checked", "run_unchecked", "run_check_noted",
+        "item_added", "item_changed", "item_removed", "levels_changed",
+        "photo_added", "photo_attached", "photo_marked", "photo_measured", "photo_removed",
+        "list_shared", "list_revoked", "paper_made", "paper_failed", "papers_replaced",
+        "message_sent", "person_removed",
+    }
+)  # fmt: skip
+"""What is done in a draft, with photos or with papers: it changes nothing for the builder."""
 
 
 def lock_site(site_id) -> Site:
@@ -29,6 +37,7 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     """Append one entry to the site's Record; call it in the transaction of what it records.
 
     `data` must be JSON as it stands: strings, whole numbers, booleans, lists and dicts of them.
+    Save what was changed before: the site's rank in lists is worked out here, for every action.
     """
     lock_site(site.pk)
     last = RecordEntry.objects.filter(site=site).order_by("-sequence").first()
@@ -43,79 +52,6 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     )
     entry.digest = entry.computed_digest()
     entry.save(force_insert=True)
+    if verb not in LEAVES_NEED:
+        needs.store(site)
     return entry
-
-
-@dataclass
-class Checked:
-    """How much was checked, and a sentence on the first thing that does not hold."""
-
-    sites: int = 0
-    entries: int = 0
-    photos: int = 0
-    papers: int = 0
-    first_break: str = ""
-
-
-def verify_all(site_ids=None) -> Checked:
-    """Check the chains of all sites (or of some), and the digests of their photos and papers.
-
-    Stops at the first break and says where it is.
-    """
-    checked = Checked()
-    sites = Site.objects.order_by("created_at", "pk")
-    for site in sites.filter(pk__in=site_ids) if site_ids else sites:
-        checked.first_break = _check_chain(site, checked) or _check_files(site, checked)
-        if checked.first_break:
-            checked.first_break = f"{site} ({site.pk}): {checked.first_break}"
-            return checked
-        checked.sites += 1
-    return checked
-
-
-def chain_break(site: Site) -> str:
-    """A sentence on the first entry where a site's chain does not hold; empty when it holds."""
-    return _check_chain(site, Checked())
-
-
-def _check_chain(site: Site, checked: Checked) -> str:
-    previous, expected = GENESIS, 1
-    entries = RecordEntry.objects.filter(site=site).order_by("sequence")
-    for entry in entries.iterator(chunk_size=500):
-        if entry.sequence != expected:
-            return f"entry {expected} is missing; the next one kept is {entry.sequence}."
-        if entry.previous_digest != previous:
-            return f"entry {entry.sequence} does not follow the entry before it."
-        if entry.digest != entry.computed_digest():
-            return f"entry {entry.sequence} was changed: its digest does not match."
-        previous, expected = entry.digest, entry.sequence + 1
-        checked.entries += 1
-    return ""
-
-
-def _check_files(site: Site, checked: Checked) -> str:
-    try:
-        return _check_digests(site, checked)
-    except OSError as error:  # a store that does not answer is no sign of a change
-        return f"its photos and papers can't be read now ({error})."
-
-
-def _check_digests(site: Site, checked: Checked) -> str:
-    originals = Original.objects.filter(photos__site=site, deleted_at=None).distinct()
-    for original in originals.order_by("digest").iterator(chunk_size=500):
-        if _stored_digest("photos", original.storage_name) != original.digest:
-            return f"photo {original.short_digest} is missing or was changed."
-        checked.photos += 1
-    for paper in Paper.objects.filter(site=site).made().order_by("made_at"):
-        if _stored_digest("papers", paper.storage_name) != paper.digest:
-            return f"the {paper.get_kind_display().lower()} {paper.digest[:12]} was changed."
-        checked.papers += 1
-    return ""
-
-
-def _stored_digest(store: str, name: str) -> str:
-    try:
-        with storages[store].open(name, "rb") as stored:
-            return hashlib.file_digest(stored, "sha256").hexdigest()
-    except FileNotFoundError:
-        return ""

@@ -7,10 +7,10 @@ is the evidence itself, and is deleted with the site's papers when their time is
 
 from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
-from allauth.usersessions.models import UserSession
 from django.db import transaction
 
 from readiness.actions.errors import Refused
+from readiness.actions.inviting import end_sessions
 from readiness.actions.permission import require_owner
 from readiness.actions.record import append
 from readiness.models import (
@@ -37,8 +37,7 @@ def remove_person(actor: User, person: User) -> None:
     if person.name == REMOVED_NAME:
         return
     Invitation.objects.filter(email__iexact=person.email).delete()
-    for session in UserSession.objects.filter(user=person):
-        session.end()
+    end_sessions(person)
     EmailAddress.objects.filter(user=person).delete()
     Authenticator.objects.filter(user=person).delete()
     BuilderContact.objects.filter(user=person).update(is_active=False, position="")

@@ -9,7 +9,16 @@ from django.db import transaction
 from django.db.models import Max
 
 from readiness import clock
+from readiness.actions import due_dates
 from readiness.actions.attaching import attach_photos, attach_to_check
+from readiness.actions.carrying import carry
+from readiness.actions.due_dates import (
+    check_due,
+    check_wanted,
+    move_due_dates,
+    still_wanted_on,
+    usual_due,
+)
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.actions.record import append, lock_site
@@ -17,7 +26,6 @@ from readiness.actions.sites import require_open
 from readiness.facts import rule_values
 from readiness.models import (
     DefectItem,
-    Markup,
     Photo,
     RunCheck,
     Site,
@@ -25,9 +33,7 @@ from readiness.models import (
     User,
     WallRun,
 )
-from readiness.models.report import OPEN_STATES
-from readiness.rules.calendar import due_date
-from readiness.rules.catalogue import RECORD, TO_FIX, check_measurement, get_kind
+from readiness.rules.catalogue import KINDS, RECORD, TO_FIX, check_measurement, get_kind
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
 ITEM_FIELDS = (
@@ -70,12 +76,13 @@ def start_report(
     if draft:
         return draft
     require_open(site)
+    check_wanted(site, treatment_wanted_on)
     current = SiteReport.objects.current().filter(site=site).first()
     report = SiteReport.objects.create(
         pk=report_id or uuid.uuid4(),
         site=site,
         visited_on=visited_on,
-        treatment_wanted_on=treatment_wanted_on or site.treatment_wanted_on,
+        treatment_wanted_on=treatment_wanted_on or still_wanted_on(site),
         weather=weather,
         notes=notes,
         prepared_by=actor,
@@ -83,34 +90,9 @@ def start_report(
         supersedes=current,
     )
     append(site, actor, "report_started", {"report": str(report.pk)})
-    for item in carry_over:
-        _carry(report, current, item)
+    for number, item in enumerate(carry_over, 1):
+        carry(report, current, item, number)
     return report
-
-
-def _carry(report: SiteReport, current: SiteReport | None, item: DefectItem) -> DefectItem:
-    if current is None or item.report_id != current.pk:
-        raise Refused("Only items of the report before this one can be carried over.")
-    if item.state not in OPEN_STATES and item.effect != RECORD:
-        raise Refused(f"Item {item.number} is accepted: there is nothing to carry over.")
-    photos = list(Photo.objects.filter(item=item).kept().order_by("received_at"))
-    carried = DefectItem.objects.create(
-        report=report,
-        number=_next_number(report),
-        carried_from=item,
-        state="" if item.effect == RECORD else TO_FIX,
-        state_changed_at=clock.now(),
-        created_at=clock.now(),
-        **{name: getattr(item, name) for name in ITEM_FIELDS},
-    )
-    for photo in photos:
-        marks = Markup.objects.filter(photo=photo.pk).first()
-        photo.pk, photo.item, photo._state.adding = uuid.uuid4(), carried, True
-        photo.save(force_insert=True)
-        if marks:  # what is blurred must stay blurred
-            marks.pk, marks.photo_id, marks._state.adding = None, photo.pk, True
-            marks.save(force_insert=True)
-    return carried
 
 
 @transaction.atomic
@@ -123,25 +105,25 @@ def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
     report = _locked_draft(report)
     _only(fields, REPORT_FIELDS)
     wanted_before = report.treatment_wanted_on
+    if fields.get("treatment_wanted_on") != wanted_before:
+        check_wanted(report.site, fields.get("treatment_wanted_on"))
     for name, value in fields.items():
         setattr(report, name, value)
     report.save(update_fields=list(fields))
     if report.treatment_wanted_on != wanted_before:
-        _move_due_dates(report, wanted_before)
+        move_due_dates(report, wanted_before)
     return report
 
 
-def _move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
-    for item in report.items.exclude(effect=RECORD):
-        if item.due_on == _usual_due(report, item, wanted_before):
-            item.due_on = _usual_due(report, item, report.treatment_wanted_on)
-            item.save(update_fields=["due_on"])
-
-
-def _usual_due(report: SiteReport, item: DefectItem, wanted_on: date | None) -> date | None:
-    if wanted_on is None:
-        return None
-    return due_date(wanted_on, report.site.state, item.kind_entry.days_before(rule_values()))
+@transaction.atomic
+def renew_due_dates(actor: User, report: SiteReport) -> list[DefectItem]:
+    """Work out anew the due dates that have passed while the draft lay; returns those items."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    renewed = due_dates.renew_due_dates(report)
+    for item in renewed:
+        append(report.site, actor, "item_changed", item_data(item))
+    return renewed
 
 
 @transaction.atomic
@@ -239,6 +221,8 @@ def add_item(
         if known.report_id != report.pk:
             raise Refused("This item belongs to another report.")
         return known
+    if kind not in KINDS:
+        raise Refused("There is no such kind of defect any more. Choose another one.")
     filled = {**item_defaults(report, kind, fields), **fields}
     item = DefectItem(
         pk=item_id or uuid.uuid4(),
@@ -250,7 +234,7 @@ def add_item(
         **filled,
     )
     _settle_state(item)
-    _check_item(item)
+    _check_item(item, check_due(report, item.due_on))
     item.save(force_insert=True)
     attach_photos(actor, item, photos)
     append(report.site, actor, "item_added", item_data(item))
@@ -271,9 +255,7 @@ def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
         "effect": entry.effect,
     }
     if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
-        defaults["due_on"] = due_date(
-            report.treatment_wanted_on, report.site.state, entry.days_before(rule_values())
-        )
+        defaults["due_on"] = usual_due(report, entry)
     return defaults
 
 
@@ -288,10 +270,12 @@ def change_item(
     item = DefectItem.objects.select_related("report", "wall_run").get(pk=item.pk)
     if "wall_run" in fields:
         _belongs(report, fields["wall_run"])
+    due_before = item.due_on
     for name, value in fields.items():
         setattr(item, name, value)
     _settle_state(item)
-    _check_item(item)
+    # A date that passed while the draft lay is said before issuing, not at every change.
+    _check_item(item, [] if item.due_on == due_before else check_due(report, item.due_on))
     item.save()
     attach_photos(actor, item, photos)
     append(report.site, actor, "item_changed", item_data(item))
@@ -348,8 +332,8 @@ def _settle_state(item: DefectItem) -> None:
         item.state, item.state_changed_at = state, clock.now()
 
 
-def _check_item(item: DefectItem) -> None:
-    problems, length = [], item.wall_run.length_mm
+def _check_item(item: DefectItem, problems: list[Problem]) -> None:
+    length = item.wall_run.length_mm
     for place in (item.from_mm, item.to_mm):
         if place is not None and place > length:
             problems.append(

@@ -206,9 +206,10 @@ def _run_data(run: WallRun) -> dict:
 
 @transaction.atomic
 def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
-    """Copy walls, gauge and joints from a site of the same house type. Ground is never copied:
+    """Copy walls and joints from a site of the same house type.
 
-    it is another lot. Refused when the site has walls already.
+    Ground is never copied, as it is another lot, nor the gauge: nobody measured it on these walls.
+    Refused when the site has walls already.
     """
     require_applicator(actor)
     site = lock_site(site.pk)
@@ -222,11 +223,13 @@ def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
     return copies
 
 
-GROUND_LEVELS = ("ground_today", "ground_finished", "finishes_to_come", "attachments", "fall_mm")
+OF_ITS_OWN_LOT = (
+    "ground_today", "ground_finished", "finishes_to_come", "attachments", "fall_mm", "gauge",
+)  # fmt: skip
 
 
 def _copy_run(site: Site, run: WallRun) -> WallRun:
-    levels = {key: value for key, value in run.levels.items() if key not in GROUND_LEVELS}
+    levels = {key: value for key, value in run.levels.items() if key not in OF_ITS_OWN_LOT}
     return WallRun.objects.create(
         site=site,
         levels=levels,

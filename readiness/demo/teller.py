@@ -241,14 +241,7 @@ class Teller:
     def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:
         ticks = {str(run.pk): list(confirming.TICKS) for run in self.runs.values()}
         with clock.at(when):
-            confirmation = confirming.confirm_ready(
-                self.contact,
-                report,
-                name=self.contact.name,
-                position=self.contact.builder_contact.position,
-                signature=self.contact.name,
-                ticks=ticks,
-            )
+            confirmation = confirming.confirm_ready(self.contact, report, ticks=ticks)
         self.background(when)
         return confirmation
 

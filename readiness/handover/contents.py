@@ -38,12 +38,14 @@ class Part:
     without: tuple[str, ...] = ()
 
 
-# Passwords never leave; keys that the database hands out are handed out anew.
+NEVER_OF_A_USER = ("password", "last_login", "is_superuser", "is_owner", "session_epoch")
+# Passwords never leave; keys that the database hands out are handed out anew, and what lists are
+# sorted and searched by is worked out anew.
 PARTS = (
     Part("builder", Builder, ("notes",)),
-    Part("users", User, ("password", "last_login", "is_superuser", "is_owner")),
+    Part("users", User, NEVER_OF_A_USER),
     Part("contacts", BuilderContact, ("id", "all_sites")),
-    Part("site", Site),
+    Part("site", Site, ("search_text", "need", "need_first_due", "need_until")),
     Part("wall_runs", WallRun),
     Part("reports", SiteReport),
     Part("checks", RunCheck),

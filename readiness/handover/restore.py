@@ -14,6 +14,7 @@ from readiness import clock
 from readiness.actions.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
+from readiness.handover.earlier import as_today
 from readiness.handover.export import original_name, paper_name
 from readiness.handover.rows import from_plain
 from readiness.handover.verify import json_of, lines_of, verify_export
@@ -31,6 +32,7 @@ from readiness.models import (
     User,
 )
 from readiness.photos import fingerprint, store
+from readiness.rules import stored_levels
 
 # A report is brought back as a draft, filled, and only then set to issued: the database refuses
 # new items in an issued one.
@@ -48,32 +50,42 @@ def import_site(path: Path) -> Site:
     """Check the export, then bring its site in, with an entry in its Record that says so.
 
     Files go first; rows follow in one transaction. People who are here already, by id, stay as
-    they are. Nobody gets a password. Raises ``BadExport`` and then nothing was changed.
+    they are. Others come in as names only: nobody can sign in, or has a role or a password, until
+    they are invited or switched on here. Raises ``BadExport`` and then nothing was changed.
     """
     verified = verify_export(path)
     with zipfile.ZipFile(path) as bundle:
-        importer = _Importer(bundle)
+        importer = _Importer(bundle, verified.manifest["format"])
         importer.refuse_known(verified.manifest["site"])
+        importer.refuse_unknown_levels()
         importer.put_files()
         with transaction.atomic():
             return importer.put_rows(verified.manifest)
 
 
 class _Importer:
-    def __init__(self, bundle: zipfile.ZipFile):
+    def __init__(self, bundle: zipfile.ZipFile, made_as: str):
         self.bundle = bundle
-        self.data = {
+        rows = {
             part.name: [
                 json_of(line, part.name) for line in lines_of(bundle, f"data/{part.name}.jsonl")
             ]
             for part in PARTS
         }
+        self.data = as_today(rows, made_as)
 
     def refuse_known(self, site_id: str) -> None:
         if [row.get("id") for row in self.data["site"]] != [site_id]:
             raise BadExport("The export holds another site than its manifest says.")
         if Site.objects.filter(pk=site_id).exists():
             raise BadExport("This site is here already.")
+
+    def refuse_unknown_levels(self) -> None:
+        for run in self._rows("wall_runs"):
+            try:
+                stored_levels.upgraded(run.levels)
+            except stored_levels.UnknownLevels as error:
+                raise BadExport(f"{run.label}: {error}") from error
 
     def put_files(self) -> None:
         for original in self._rows("originals"):
@@ -142,13 +154,15 @@ class _Importer:
             if taken.get(row.email, row.pk) != row.pk:
                 raise BadExport(f"The address {row.email} belongs to another person here.")
             row.set_unusable_password()
+            row.is_active = row.is_owner = row.is_superuser = False
+            row.role, row.last_login, row.session_epoch = "", None, 0
         self._put_new(rows)
 
     def _put_contacts(self, rows: list) -> None:
-        """Contacts come back with access to this one site, unless they are here already."""
+        """Contacts come back switched off and for this one site, unless they are here already."""
         for row in rows:
             if not BuilderContact.objects.filter(user=row.user_id).exists():
-                row.all_sites = False
+                row.all_sites = row.is_active = False
                 row.save(force_insert=True)
         self.contacts = [row for row in rows if row.pk]
 
@@ -167,17 +181,13 @@ class _Importer:
             row.claimed_by = ""
             if row.state in Paper.UNFINISHED:
                 row.state, row.attempts, row.next_try_at = Paper.READY, 0, clock.now()
-            if row.state == Paper.GIVEN_UP and row.given_up_at is None:  # of version 0.1
-                row.given_up_at = clock.now()
         Paper.objects.bulk_create(rows)
 
     def _put_messages(self, rows: list) -> None:
         """Kept as a record of what was sent; nothing goes from here that was to go from there."""
         for row in rows:
             row.claimed_by = ""
-            if row.sent_at is not None:
-                row.state = Message.State.SENT  # version 0.1 had no states
-            elif row.state != Message.State.GIVEN_UP:
+            if row.state not in (Message.State.SENT, Message.State.GIVEN_UP):
                 row.state, row.next_try_at = Message.State.DROPPED, None
                 row.error = row.error or "the site came from another installation."
         Message.objects.bulk_create(rows)

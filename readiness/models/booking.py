@@ -4,7 +4,7 @@ import uuid
 from datetime import date, timedelta
 
 from django.db import models
-from django.db.models import Case, Count, F, Q, Value, When
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, Value, When
 
 from .people import User
 from .report import SiteReport
@@ -23,7 +23,7 @@ class ReadinessConfirmation(models.Model):
     statement = models.TextField()
     name = models.CharField(max_length=120)
     position = models.CharField(max_length=80)
-    signature = models.CharField(max_length=120)
+    signature = models.CharField(max_length=120)  # typed, up to version 0.1; empty since
     ticks = models.JSONField(help_text='{wall run id: ["clean", "dry", "clear"]}')
     confirmed_at = models.DateTimeField()
     valid_until = models.DateTimeField()
@@ -59,6 +59,19 @@ class BookingQuerySet(models.QuerySet):
     def asked(self) -> "BookingQuerySet":
         """Requests that wait for a day to be offered, the oldest first."""
         return self.filter(state="asked").order_by("asked_at")
+
+    def to_offer(self) -> "BookingQuerySet":
+        """Those of them that a day can be offered for; a site that was turned away waits.
+
+        What decides is `SiteFacts.turned_away`; this only keeps a list short.
+        """
+        since = ReadinessConfirmation.objects.filter(
+            report__site=OuterRef("site"),
+            withdrawn_at=None,
+            confirmed_at__gt=OuterRef("closed_at"),
+        )
+        in_vain = Booking.objects.filter(site=OuterRef("site"), state="turned_away")
+        return self.asked().filter(~Exists(in_vain.filter(~Exists(since))))
 
     def to_record(self, today) -> "BookingQuerySet":
         """Confirmed days that have passed, with nothing written down about them yet."""
@@ -183,6 +196,11 @@ class Booking(models.Model):
         if self.state != self.State.OFFERED or self.day is None:
             return ""
         return f"{self.day.isoformat()}/{self.half}"
+
+    def wishes(self, today: date) -> list[tuple[date, str]]:
+        """The half-days that were asked for and have not passed, best first."""
+        asked = [(date.fromisoformat(wish["date"]), wish["half"]) for wish in self.preferences]
+        return [(day, half) for day, half in asked if day >= today]
 
     @property
     def is_open(self) -> bool:

@@ -238,6 +238,11 @@ class Photo(models.Model):
         return self.removed_at is not None
 
     @property
+    def taken_from(self) -> str:
+        """The XMP property that gave the capture time; empty where the camera's Exif gave it."""
+        return self.original.metadata.get("taken_from", "")
+
+    @property
     def sizes_made_at(self):
         return self.original.sizes_made_at
 

@@ -7,10 +7,12 @@ from django.db import models
 from django.db.models import Q
 
 from readiness.rules.catalogue import FINISHES, STATES
+from readiness.rules.need import WAITING
 
-from .needs import by_builder_need
 from .people import Builder, BuilderContact, User
+from .search import SearchText, words_of
 
+SEARCHED = frozenset({"builder", "street", "suburb", "state", "postcode", "job_number"})
 STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
 
 
@@ -33,9 +35,9 @@ class SiteQuerySet(models.QuerySet):
         """Sites that still have work to come."""
         return self.filter(closed_at=None)
 
-    def by_builder_need(self, now, today) -> "SiteQuerySet":
-        """What the builder can act on first; see `needs`."""
-        return by_builder_need(self, now, today)
+    def stale(self, now) -> "SiteQuerySet":
+        """Sites whose stored rank time has overtaken; see `readiness.needs`."""
+        return self.filter(need_until__lte=now)
 
     def closed(self) -> "SiteQuerySet":
         """Finished sites that were put away."""
@@ -60,16 +62,13 @@ class SiteQuerySet(models.QuerySet):
         )
 
     def matching(self, text: str) -> "SiteQuerySet":
-        """Sites whose address, job number or builder has every word of `text`."""
+        """Sites whose address, job number or builder has every word of `text`.
+
+        Capitals do not matter; every other character stands for itself.
+        """
         found = self
-        for word in text.replace("\0", " ").split():  # PostgreSQL takes no NUL in a text
-            found = found.filter(
-                Q(street__icontains=word)
-                | Q(suburb__icontains=word)
-                | Q(postcode__startswith=word)
-                | Q(job_number__icontains=word)
-                | Q(builder__name__icontains=word)
-            )
+        for word in words_of(text):
+            found = found.filter(search_text__contains=word)
         return found
 
 
@@ -110,6 +109,15 @@ class Site(models.Model):
     created_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
 
+    search_text = SearchText(default="", editable=False)
+
+    # What lists are sorted by; actions write it (readiness.needs), nothing decides by it.
+    need = models.PositiveSmallIntegerField(default=WAITING, editable=False)
+    need_first_due = models.DateField(null=True, editable=False)
+    need_until = models.DateTimeField(
+        null=True, editable=False, help_text="From then on the rank is to be worked out anew."
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:
@@ -119,6 +127,16 @@ class Site(models.Model):
             models.Index(fields=["builder", "-created_at"], name="site_builder_newest"),
             models.Index(
                 fields=["builder", "-created_at"], condition=Q(closed_at=None), name="site_open"
+            ),
+            models.Index(
+                fields=["builder", "need", "need_first_due", "-created_at", "id"],
+                condition=Q(closed_at=None),
+                name="site_by_need",
+            ),
+            models.Index(
+                fields=["need_until"],
+                condition=Q(closed_at=None, need_until__isnull=False),
+                name="site_need_until",
             ),
         ]
         constraints = [
@@ -138,6 +156,11 @@ class Site(models.Model):
 
     def __str__(self) -> str:
         return f"{self.street}, {self.suburb}"
+
+    def save(self, *args, update_fields=None, **kwargs):
+        if update_fields is not None and SEARCHED.intersection(update_fields):
+            update_fields = {*update_fields, "search_text"}
+        super().save(*args, update_fields=update_fields, **kwargs)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -70,8 +70,12 @@ def build(
         data=data.of_report(
             "confirmation",
             snapshot,
-            edition=edition,
+            context,
+            report_sha256=snapshot.digest,
             confirmation=_data(confirmation, signed, record),
+            walls=[_wall_data(wall) for wall in context["walls"]],
+            stories=data.stories(stories),
+            before_and_after=[_pair_data(story) for story in context["pairs"]],
         ),
         author=snapshot.content["business"]["name"],
         description=f"Signed by {signed['name']}, {confirmed}",
@@ -103,13 +107,29 @@ def _ticks(snapshot: Snapshot, ticks: dict) -> list[dict]:
 
 def _data(confirmation: ReadinessConfirmation, signed: dict, record: RecordEntry | None) -> dict:
     gone = confirmation.withdrawn_at
-    return {
-        "id": str(confirmation.pk),
-        **signed,
-        "ticks": confirmation.ticks,
-        "confirmed_at": confirmation.confirmed_at.isoformat(),
-        "valid_until": confirmation.valid_until.isoformat(),
-        "withdrawn_at": gone.isoformat() if gone else None,
-        "record_entry": record.sequence if record else None,
-        "signed_sha256": record.data.get("sha256") if record else None,
-    }
+    return data.told(
+        statement=signed["statement"],
+        name=signed["name"],
+        position=signed["position"],
+        signature=signed["signature"],
+        confirmed_at=confirmation.confirmed_at.isoformat(),
+        valid_until_at=None if gone else confirmation.valid_until.isoformat(),
+        withdrawn_at=gone.isoformat() if gone else None,
+        withdrawn_by=wording.clean(str(confirmation.withdrawn_by or "")) if gone else "",
+        withdrawn_reason=signed["withdrawn_reason"] if gone else "",
+        record_entry=record.sequence if record else None,
+        signed_sha256=record.data.get("sha256") if record else None,
+    )
+
+
+def _wall_data(wall: dict) -> dict:
+    said = dict(zip((key for key, _ in TICKS), wall["ticks"], strict=True))
+    return {"letter": wall["letter"], "label": wall["label"], "finish": wall["finish"], **said}
+
+
+def _pair_data(story) -> dict:
+    shown = [
+        {"words": words, **data.photo(photo, caption=False)}
+        for words, photo in story.before_and_after
+    ]
+    return data.where(story.item) | {"photos": shown}

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from readiness.models import Paper
-from readiness.papers import figures, qr, wording
+from readiness.papers import data, figures, qr, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
@@ -16,6 +16,7 @@ from readiness.rules.words import counted
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
 FIRST_PHOTO = {"A4": Frame(104, 64), "letter": Frame(104, 46)}
 MOST_PLAN_HEIGHT = {"A4": 160, "letter": 145}
+WALL_HEIGHT = {"A4": 58, "letter": 46}
 MORE_PHOTOS = Frame(84, 84)
 
 
@@ -54,7 +55,7 @@ def build(
     context = {
         **head(snapshot, name, edition, edition_reason),
         "trade": words,
-        "items": list(_with_drawings(snapshot, items)),
+        "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
         "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
         "digest_label": "SHA-256\u00a0",
         "count": counted(len(items), "thing to fix", "things to fix"),
@@ -74,12 +75,25 @@ def build(
         name,
         context,
         description=f"What the {words.lower()} has to fix, where and by when",
-        edition=edition,
-        trade=trade,
+        trade=words,
+        items=[_item_data(item) for item in items],
+        walls=[
+            {"letter": snapshot.run_letters[run.id], "label": run.label}
+            for run in snapshot.facts.runs
+            if run.id in runs
+        ],
     )
 
 
-def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tuple[ItemView, str]]:
+def _item_data(item: ItemView) -> dict:
+    """An item as this list prints it: the trade stands in its heading, the past nowhere."""
+    told = data.whole_item(item) | data.told(due_on=item.due_on)
+    return {key: part for key, part in told.items() if key != "carried_from"}
+
+
+def _with_drawings(
+    snapshot: Snapshot, items: Sequence[ItemView], height: float
+) -> Iterator[tuple[ItemView, str]]:
     """Each item; the last of a wall with the drawing that shows where all of that wall's are."""
     last = {item.run_id: item for item in items}
     for item in items:
@@ -88,7 +102,7 @@ def _with_drawings(snapshot: Snapshot, items: Sequence[ItemView]) -> Iterator[tu
             yield item, ""
             continue
         on_the_wall = [other for other in items if other.run_id == run.id]
-        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=58)
+        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=height)
 
 
 def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:

@@ -20,6 +20,11 @@ LETTERHEAD = (
     "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
     "paper_size",
 )  # fmt: skip
+# The rule values that the guide's own sentences name, beside those in its rules and fixes.
+PRINTED_VALUES = (
+    "line_above_ground_mm", "slab_above_soil_mm", "slab_above_sandy_mm", "slab_above_paving_mm",
+    "ground_fall_mm", "confirmation_valid_days", "confirmation_to_booking_days",
+)  # fmt: skip
 # What only a person at the wall can name, or what is no preparation.
 _LEFT_OUT = ("other",)
 
@@ -58,6 +63,7 @@ def build(
     lot = _site(site)
     name = "How to get a site ready"
     sample = example_wall(values)
+    day = dated.astimezone(site.zone).date() if site else dated.date()
     context = {
         "letterhead": letterhead(head),
         "name": name,
@@ -67,7 +73,7 @@ def build(
         "running": name,
         "edition": edition,
         "edition_reason": edition_reason,
-        "dated": wording.short_day(dated.astimezone(site.zone).date() if site else dated.date()),
+        "dated": wording.short_day(day),
         "rules": _rules(values),
         "values": {key: values.words(key) for key in values},
         "accepted": business.fixes_needed == Business.FixesNeeded.ACCEPTED,
@@ -83,17 +89,31 @@ def build(
         title=f"{name}, {context['address']}" if lot else name,
         dated=dated,
         context=context,
-        data={
-            "format": data.FORMAT,
-            "version": data.VERSION,
-            "paper": {"kind": "guide", "edition": edition},
-            "guide": {
-                "business": head,
-                "site": lot,
-                "rule_values": values.as_dict(),
-                "dated": dated.isoformat(),
-            },
-        },
+        data=data.of_paper(
+            "guide",
+            head,
+            name,
+            edition,
+            edition_reason,
+            site=data.told(
+                address=context["address"],
+                builder=context["builder"],
+                job_number=context["job_number"] if context["builder"] else "",
+            ),
+            dated_on=day.isoformat(),
+            ready_means=[{"word": word, "rule": rule} for word, rule in context["rules"]],
+            values={key: values.words(key) for key in PRINTED_VALUES},
+            note=context["note"],
+            statement=context["statement"],
+            look_for=[
+                {
+                    "trade": trade,
+                    **data.told(name=check.name, look_for=check.look_for, fix=check.fix),
+                }
+                for trade, checks in context["trades"]
+                for check in checks
+            ],
+        ),
         author=head["name"],
         description="What a builder prepares before the treatment",
         paper_size=head["paper_size"],
@@ -128,8 +148,9 @@ def _rules(values: RuleValues) -> list[tuple[str, str]]:
         (
             "Filled",
             "Every bed joint and perpend in the band is filled solid to the face: nothing open "
-            f"deeper than {words('unfilled_depth_max_mm')}. Gaps over "
-            f"{words('sealant_width_max_mm')} are filled with mortar.",
+            f"deeper than {words('unfilled_depth_max_mm')}. A plain gap between bricks of more "
+            f"than {words('sealant_width_max_mm')} is filled with mortar; an articulation joint, "
+            "or a gap beside a frame or round a pipe, never: ask us.",
         ),
         (
             "Sealed",

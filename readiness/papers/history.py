@@ -1,6 +1,6 @@
 """What became of the items of a report up to a moment: said fixed, accepted, with what photos."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -124,7 +124,7 @@ class _Pasts:
         """
         over = self._let_go(item) or self._accepted_without_a_fix(item, fix)
         for past in sorted(self._of_chain(item.pk), key=lambda past: past.said_at):
-            if over or fix is None or past.pk != fix.pk:
+            if over or fix is None or _saying(past) != _saying(fix):
                 yield self._sentence(past)
 
     def _sentence(self, past: Fix) -> str:
@@ -144,10 +144,13 @@ class _Pasts:
     def _reviewed(self, fix: Fix) -> bool:
         return bool(fix.outcome) and self._by_then(fix.reviewed_at)
 
-    def _of_chain(self, item_id: UUID | None) -> Iterator[Fix]:
+    def _of_chain(self, item_id: UUID | None) -> Iterable[Fix]:
+        """Each once, as it was on the item that it was said of: a report carries them along."""
+        found: dict[tuple, Fix] = {}
         while item_id:
-            yield from self._sent_back.get(item_id, ())
+            found.update({_saying(fix): fix for fix in self._sent_back.get(item_id, ())})
             item_id = self._carried_from.get(item_id)
+        return found.values()
 
     def _by_then(self, at: datetime | None) -> bool:
         return at is not None and at <= self._until
@@ -179,6 +182,11 @@ class _Pasts:
             site=self._report.site_id, verb="fix_accepted", data__on_site=True, at__lte=self._until
         ).select_related("actor")
         return {entry.data["item"]: entry.actor for entry in entries}
+
+
+def _saying(fix: Fix) -> tuple:
+    """What tells one time that something was said fixed from another, on whichever report."""
+    return fix.said_at, fix.said_by_id
 
 
 def _reviewed_by(fix: Fix, zone) -> str:

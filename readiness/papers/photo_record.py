@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import wording
+from readiness.papers import data, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
-from readiness.rules.catalogue import EFFECTS, get_kind, place
+from readiness.rules.catalogue import EFFECTS, place
 from readiness.rules.words import amount, counted
 
 PHOTO = Frame(173, 94)
@@ -26,6 +26,7 @@ class Leaf:
     heading: str
     photo: PhotoView
     lines: tuple[str, ...]
+    facts: tuple[str, str, str]  # where, what was measured, the effect
 
     @property
     def words(self) -> str:
@@ -48,7 +49,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,
         "without": [
-            f"Item {item['number']}, {get_kind(item['kind']).name.lower()}"
+            f"Item {item['number']}, {snapshot.facts.kind(item['kind']).name.lower()}"
             for item in content["items"]
             if not item["photos"]
         ],
@@ -59,8 +60,27 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         name,
         context,
         description="Every photo of the visit with its place, both times and its digest",
-        edition=edition,
+        report_sha256=snapshot.digest,
+        visited_on=content["visited_on"],
+        people=[{"role": label, "name": person} for label, person in people(content)]
+        if len(people(content)) > 1
+        else [{"name": person} for _, person in people(content) if person],
+        photos=[_leaf_data(leaf) for leaf in leaves],
+        without_photo=context["without"],
     )
+
+
+def _leaf_data(leaf: Leaf) -> dict:
+    where, measured, effect = leaf.facts
+    return data.told(
+        item=int(leaf.badge) if leaf.badge.isdecimal() else None,
+        heading=leaf.heading,
+        where=where,
+        measured=measured,
+        effect=effect,
+        filename=leaf.photo.entry["filename"],
+        received_at=leaf.photo.entry["received_at"],
+    ) | data.renamed(data.photo(leaf.photo), measured="measured_on_photo")
 
 
 def _made(snapshot: Snapshot) -> str:
@@ -78,20 +98,20 @@ def _made(snapshot: Snapshot) -> str:
 def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
     """The photos of the items in their order, then those of walls that were checked."""
     for entry in snapshot.content["items"]:
-        kind, run = get_kind(entry["kind"]), snapshot.runs.get(entry["run"])
+        kind, run = snapshot.facts.kind(entry["kind"]), snapshot.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
         for number, photo in enumerate(entry["photos"], 1):
-            facts = (where, _measured(entry, kind), EFFECTS[entry["effect"]])
+            facts = (where, _measured(entry, kind), EFFECTS.get(entry["effect"], entry["effect"]))
             view, lines = _fitted(snapshot, photo, number, f"{kind.name}, {where}", facts)
-            yield Leaf(str(entry["number"]), kind.name, view, lines)
+            yield Leaf(str(entry["number"]), kind.name, view, lines, facts)
     for check in snapshot.content["checks"]:
         run = snapshot.runs.get(check["run"])
         for number, photo in enumerate(check.get("photos", ()), 1):
             label = run.label if run else "A wall that was taken away"
             facts = (label, "", "")
             view, lines = _fitted(snapshot, photo, number, f"{label}, as checked", facts)
-            yield Leaf("✓", "Wall as checked", view, lines)
+            yield Leaf("✓", "Wall as checked", view, lines, facts)
 
 
 def _fitted(

@@ -12,22 +12,21 @@ def report_draft(
     context: dict,
     *,
     description: str,
-    edition: int,
-    **more,
+    **content,
 ) -> Draft:
-    """The draft of a report's paper: its template, data, author and size follow from the snapshot.
+    """The draft of a report's paper: its template, author and size follow from the snapshot.
 
-    `more` goes into the attached data, such as the trade of a fix list.
+    `content` is what the paper prints of its own, for the attached data.
     """
-    content = snapshot.content
+    issued = snapshot.content
     return Draft(
         template=f"papers/{kind}.html",
         title=f"{name}, {snapshot.address}",
-        dated=wording.moment(content["issued_at"]),
+        dated=wording.moment(issued["issued_at"]),
         context=context,
-        data=data.of_report(kind, snapshot, edition=edition, **more),
-        author=content["business"]["name"],
+        data=data.of_report(kind, snapshot, context, **content),
+        author=issued["business"]["name"],
         description=description,
-        paper_size=content["business"]["paper_size"],
+        paper_size=issued["business"]["paper_size"],
         album=snapshot.album,
     )

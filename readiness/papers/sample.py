@@ -18,7 +18,9 @@ from readiness.papers.history import FixStory
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
+from readiness.rules import stored_levels
 from readiness.rules.catalogue import HOLDS, get_kind
+from readiness.snapshots import VERSION, kept_words
 
 Kind = Paper.Kind
 ISSUED = datetime(2026, 3, 2, 4, 20, tzinfo=UTC)
@@ -55,7 +57,7 @@ def _snapshot(business: Business) -> Snapshot:
         "report_introduction", "currency", "paper_size",
     )  # fmt: skip
     content = {
-        "version": 1,
+        "version": VERSION,
         "number": 1,
         "issued_at": ISSUED.isoformat(),
         "visited_on": "2026-03-02",
@@ -92,6 +94,7 @@ def _snapshot(business: Business) -> Snapshot:
         "items": [_item(number, values, *thing) for number, thing in enumerate(_THINGS, 1)],
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
+        **kept_words((slug for slug, *_ in _THINGS), values),
     }
     return Snapshot(content, "0" * 64, album=NoPhotos())
 
@@ -105,6 +108,8 @@ def _run(number: int, label: str, length_mm: int) -> dict:
         "finish": "face_brick",
         "turn_degrees": 90,
         "levels": {
+            "version": stored_levels.VERSION,
+            "gauge": {"courses": 7, "height_mm": 600, "measured": True},
             "first_bed_joint_mm": -343,
             "ground_today": [{"distance_mm": at, "level_mm": level} for at, level in ground],
             "weep_holes": [{"level_mm": -86, "spacing_mm": 960}],
@@ -159,7 +164,7 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
         statement=business.confirmation_statement,
         name="S. Supervisor",
         position="Site supervisor",
-        signature="S. Supervisor",
+        signature="",
         ticks={f"run-{number}": ["clean", "dry", "clear"] for number in range(len(_WALLS))},
         confirmed_at=signed,
         valid_until=signed + timedelta(days=int(rule_values(business)["confirmation_valid_days"])),

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import figures, wording
+from readiness.papers import data, figures, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
@@ -18,9 +18,9 @@ from readiness.papers.views import (
     person,
     run_length,
 )
-from readiness.rules.assessment import NOT_READY, READY, STATUS_WORDS
+from readiness.rules.assessment import NOT_READY, READY, TREATED, wall_words
 from readiness.rules.catalogue import APPLICATOR, RECORD
-from readiness.rules.levels import line_sentence, solve
+from readiness.rules.levels import NOT_CHECKED, TreatmentLine, gauge_doubts, line_sentence, solve
 from readiness.rules.quantities import cleaning_cost, site_quantities
 from readiness.rules.words import counted, listed, metres
 
@@ -29,7 +29,7 @@ WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
 LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
-SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
+SYMBOLS = {READY: "ready", NOT_READY: "not-ready", TREATED: "ready"}
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
             most_height=MOST_PLAN_HEIGHT[content["business"]["paper_size"]],
         ),
         "walls": walls,
+        "not_checked": NOT_CHECKED,
         "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.found_right],
         "facts": _facts(snapshot),
@@ -105,7 +106,47 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         title,
         context,
         description="Pre-treatment site report: what to fix, for whom and by when",
-        edition=edition,
+        report_sha256=snapshot.digest,
+        answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
+        reasons=[reason.sentence for reason in context["other_reasons"]],
+        facts=[{"what": label, "value": value} for label, value in context["facts"]],
+        introduction=context["introduction"],
+        notes=context["notes"],
+        to_fix=[
+            data.whole_item(item, trade=True) for trade in trades for item in trade.items
+        ],
+        applicator_will_do=[data.whole_item(item) for item in small],
+        record_only=[data.whole_item(item, fix=False) for item in context["recorded"]],
+        walls=[_wall_data(wall) for wall in walls],
+        quantities=[
+            {"what": step.what, "result": step.result, "working": step.working}
+            for step in context["quantities"].steps
+        ],
+        quantity_notes=context["quantities"].notes,
+        if_the_applicator_did_it=context["cleaning"],
+        rule_values=[
+            data.told(
+                group=group, label=row.label, value=row.value, source=row.source,
+                set_by_the_business=row.changed or None,
+            )
+            for group, rows in context["rules"]
+            for row in rows
+        ],
+    )  # fmt: skip
+
+
+def _wall_data(wall: WallView) -> dict:
+    return data.told(
+        letter=wall.letter,
+        label=wall.label,
+        finish=wall.finish,
+        length=wall.length,
+        status=wall.status,
+        line=wall.sentence,
+        notes=wall.notes,
+        items=[item.number for item in wall.items],
+        walked=wall.checked,
+        check_note=wall.check_note,
     )
 
 
@@ -145,9 +186,14 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     held = [item for trade in trades for item in trade.items]
     due = sorted(item.due_on for item in held if item.due_on)
     sentences = []
-    if held:
+    treated = snapshot.content.get("treated_on")
+    if treated:
+        found = counted(len(held), "thing") + " to fix" if held else "nothing to fix"
+        sentences.append(f"Treated on {wording.day(treated)}. Found since: {found}.")
+    elif held:
         verb = "holds" if len(held) == 1 else "hold"
         sentences.append(f"{counted(len(held), 'thing')} {verb} the booking.")
+    if held:
         if due and due[0] == due[-1]:
             sentences.append(f"Fix {'it' if len(held) == 1 else 'all'} by {wording.day(due[0])}.")
         elif due:
@@ -157,7 +203,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     elif assessment.site_status == READY:
         sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
     others = len(snapshot.other_reasons())
-    if others:
+    if others and not treated:
         more = "more " if held else ""
         stand = counted(others, f"{more}thing stands", f"{more}things stand")
         sentences.append(f"{stand} in the way.")
@@ -228,8 +274,8 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         label=run.label,
         finish=finish_words(run),
         length=run_length(run),
-        status=STATUS_WORDS[assessed.status],
-        sentence=line_sentence(line) if line and line.segments else "",
+        status=wall_words(snapshot.facts)[assessed.status],
+        sentence=_line_words(line) if line and line.segments else "",
         drawing=figures.elevation(run, values, items, key=False) if line else "",
         notes=notes,
         items=items,
@@ -237,6 +283,11 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         check_note=check["note"] if check else "",
         found_right=bool(check and not items and not codes & LEVEL_QUESTIONS),
     )
+
+
+def _line_words(line: TreatmentLine) -> str:
+    """Where the treatment ends, and how sure its gauge is; the chapter says what goes for all."""
+    return " ".join([line_sentence(line), *(gauge_doubts(line.gauge) if line.gauge else ())])
 
 
 def _checked(snapshot: Snapshot, check: dict | None) -> str:

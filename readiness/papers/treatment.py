@@ -8,12 +8,12 @@ from readiness.papers import data, history, wording
 from readiness.papers.confirmation import PHOTO
 from readiness.papers.pdf import Draft
 from readiness.papers.site_report import head
-from readiness.papers.views import Snapshot, finish_words, run_length
+from readiness.papers.views import ItemView, Snapshot, finish_words, run_length
 from readiness.rules.believable import LevelsError
 from readiness.rules.catalogue import HOLDS, RECORD
 from readiness.rules.levels import solve
 from readiness.rules.quantities import site_quantities
-from readiness.rules.words import metres, millimetres, number
+from readiness.rules.words import listed, metres, millimetres, number
 
 
 def draft(paper: Paper) -> Draft:
@@ -53,6 +53,7 @@ def build(
         "facts": _facts(snapshot, booking, told),
         "note": told["closing_note"],
         "walls": _walls(snapshot),
+        "gauges": _gauges_in_doubt(snapshot),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
         "before": snapshot.items(PHOTO, RECORD),
@@ -69,7 +70,28 @@ def build(
         dated=booking.closed_at,
         context=context,
         data=data.of_report(
-            "treatment", snapshot, edition=edition, treatment=_data(booking, told, by, licence)
+            "treatment",
+            snapshot,
+            context,
+            report_sha256=snapshot.digest,
+            treatment=data.told(
+                day_on=booking.day.isoformat(),
+                half=context["half"],
+                treated_by=data.told(name=by, licence_number=licence),
+                facts=[{"what": label, "value": value} for label, value in context["facts"]],
+                note=told["closing_note"],
+                confirmed=context["confirmed"],
+            ),
+            walls=context["walls"],
+            not_measured=context["gauges"],
+            stories=data.stories(stories),
+            taken_on_for_the_day=[data.where(item) for item in context["small"]],
+            on_record=[_recorded(item) for item in context["before"]],
+            next_inspection=data.told(
+                by_on=next_by.isoformat(),
+                interval=context["interval"],
+                source=context["interval_source"],
+            ),
         ),
         author=snapshot.content["business"]["name"],
         description=f"Treated on {wording.day(booking.day)}",
@@ -125,6 +147,20 @@ def _walls(snapshot: Snapshot) -> list[dict]:
     ]
 
 
+def _gauges_in_doubt(snapshot: Snapshot) -> str:
+    """On which walls of brick the joints were counted with a gauge that nobody measured there."""
+    letters = [
+        snapshot.run_letters[run.id]
+        for run in snapshot.facts.runs
+        if run.has_levels and not run.is_rendered and not (run.gauge and run.gauge.measured)
+    ]
+    if not letters:
+        return ""
+    return f"Gauge not measured, or not known to be, on {'walls' if letters[1:] else 'wall'} " + (
+        f"{listed(letters)}."
+    )
+
+
 def _ends(run, values) -> str:
     """Where the treated band ends, as the levels say; a later inspection starts from it."""
     try:
@@ -164,15 +200,10 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
     )
 
 
-def _data(booking: Booking, told: dict, by: str, licence: str) -> dict:
-    confirmation = booking.confirmation
-    return {
-        "id": str(booking.pk),
-        **told,
-        "day": booking.day.isoformat(),
-        "half": booking.half,
-        "used_ml": booking.used_ml,
-        "treated_by": {"name": by, "licence_number": licence},
-        "closed_at": booking.closed_at.isoformat(),
-        "confirmation": str(confirmation.pk) if confirmation else None,
-    }
+def _recorded(item: ItemView) -> dict:
+    """A defect on record as its line prints it: of its photos only the digests."""
+    return data.where(item) | data.told(
+        found=item.found,
+        note=item.note,
+        photos=[{"sha256": photo.digest} for photo in item.photos],
+    )

@@ -1,6 +1,7 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -12,14 +13,15 @@ from readiness.rules.catalogue import (
     FINISHES,
     HOLDS,
     RECORD,
+    SAID_FIXED,
+    SENT_BACK,
     TRADES,
     check_measurement,
-    get_kind,
     place,
 )
 from readiness.rules.perimeter import wall_letter
 from readiness.rules.words import amount, counted, listed, metres
-from readiness.snapshots import facts_from_snapshot
+from readiness.snapshots import facts_from_snapshot, read
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -36,6 +38,7 @@ class PhotoView:
     taken: str
     received: str
     measurements: tuple[str, ...]
+    entry: dict  # as the snapshot keeps it
 
     @property
     def short_digest(self) -> str:
@@ -138,7 +141,7 @@ class Snapshot:
     """An issued report as it was frozen, with its one assessment, ready to be shown."""
 
     def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
-        self.content = wording.clean(content)
+        self.content = wording.clean(read(content))
         self.digest = digest
         self.facts: SiteFacts = facts_from_snapshot(self.content)
         self.assessment: Assessment = assess(self.facts)
@@ -193,10 +196,9 @@ class Snapshot:
         return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
 
     def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
-        kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
+        kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
-        carried = entry["carried_from"]
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
         return ItemView(
             number=entry["number"],
@@ -213,14 +215,10 @@ class Snapshot:
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
-            effect_words=EFFECTS[entry["effect"]],
+            effect_words=EFFECTS.get(entry["effect"], entry["effect"]),
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
-            carried=(
-                f"Item {carried['number']} of report {carried['report']}, still open"
-                if carried and entry["effect"] != RECORD
-                else (f"Item {carried['number']} of report {carried['report']}" if carried else "")
-            ),
+            carried=_carried(entry),
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
@@ -245,6 +243,7 @@ class Snapshot:
                 f"{m['value_mm']} mm, give or take {m['uncertainty_mm']} mm ({m['reference']})"
                 for m in entry["measurements"]
             ),
+            entry=entry,
         )
 
 
@@ -258,9 +257,14 @@ def address(site: dict) -> str:
     return f"{site['street']}, {site['suburb']} {site['state']} {site['postcode']}".strip()
 
 
+def letterhead_lines(business: Mapping) -> list[str]:
+    """The business's address, line by line."""
+    return [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+
+
 def letterhead(business: dict) -> dict:
     """The head of every paper: lines that are empty are left out."""
-    lines = [line.strip() for line in business.get("address", "").split("\n") if line.strip()]
+    lines = letterhead_lines(business)
     licence = business.get("licence_number", "")
     return {
         "name": business["name"],
@@ -301,6 +305,25 @@ def run_length(run) -> str:
     return metres(run.length_mm)
 
 
+CARRIED = {
+    SAID_FIXED: "reported fixed, not checked yet",
+    SENT_BACK: "sent back, still to fix",
+}
+
+
+def _carried(entry: dict) -> str:
+    """Which item of the report before it was, and how it stood when this one was issued."""
+    carried = entry["carried_from"]
+    if not carried:
+        return ""
+    item = f"Item {carried['number']} of report {carried['report']}"
+    if entry["effect"] == RECORD:
+        return item
+    if entry.get("disputed_at"):
+        return f"{item}, disputed"
+    return f"{item}, {CARRIED.get(entry['state'], 'still open')}"
+
+
 def _found(entry: dict, check) -> str:
     if check is None:
         return ""
@@ -313,6 +336,10 @@ def _found(entry: dict, check) -> str:
 
 def _taken(entry: dict, zone: ZoneInfo) -> str:
     """What the camera said, and no more than that."""
+    if entry.get("taken_from"):
+        said = wording.exact(entry["taken_at"], zone) if entry["taken_at"] else ""
+        said = said or f"{entry['taken_at_local']}, without a time zone"
+        return f"no time. The file's XMP data: {said} ({entry['taken_from']})"
     if entry["taken_at"]:
         return wording.exact(entry["taken_at"], zone)
     if entry["taken_at_local"]:

@@ -6,16 +6,21 @@ import json
 import os
 import queue
 import select
+import signal
 import subprocess
 import sys
 import threading
+import time
+from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
 from readiness.photos.limits import LIMITS, Limits
+from readiness.photos.slots import NoSlotError, slot
 
 PROJECT = Path(__file__).resolve().parents[2]
 JOBS_PER_PROCESS = 500
+WAIT_SECONDS = 30
 START = (
     "import sys; sys.path.insert(0, sys.argv.pop(1)); from readiness.photos.worker import main; "
     "main()"
@@ -63,7 +68,10 @@ class _Worker:
         return json.loads(answer)
 
     def _cause_of_death(self) -> str:
-        return "too_slow" if self.process.returncode == -24 else "broken"  # 24 is SIGXCPU
+        """Out of processor time; killed from outside, such as for lack of memory; or the photo."""
+        return {-signal.SIGXCPU: "too_slow", -signal.SIGKILL: "busy"}.get(
+            self.process.returncode, "broken"
+        )
 
     def stop(self) -> None:
         if self.process.poll() is None:
@@ -78,7 +86,10 @@ class _Worker:
 
 
 class DecoderPool:
-    """Keeps up to ``size`` decoder processes for this process; safe to use from many threads."""
+    """Keeps up to ``size`` decoder processes for this process; safe to use from many threads.
+
+    Over all processes of the machine only as many decode at once as there are ``slots``.
+    """
 
     def __init__(self, limits: Limits = LIMITS, size: int | None = None):
         self.limits = limits
@@ -91,11 +102,14 @@ class DecoderPool:
         self._idle: queue.LifoQueue = queue.LifoQueue()
         self._slots = threading.BoundedSemaphore(self.size)
 
-    def run(self, job: dict) -> dict:
-        """The worker's answer to one job (see ``worker.run``). Raises ``DecodingError``."""
+    def run(self, job: dict, wait_seconds: float) -> dict:
+        """The worker's answer to one job (see ``worker.run``). Raises ``DecodingError``.
+
+        ``wait_seconds`` is how long it may wait for its turn, before the decoding.
+        """
         if self._pid != os.getpid():
             self._forget()
-        with self._slots:
+        with self._turn(wait_seconds):
             worker = self._take()
             try:
                 answer = worker.run(job)
@@ -108,6 +122,20 @@ class DecoderPool:
         if "problem" in answer:
             raise DecodingError(answer["problem"], answer["details"])
         return answer
+
+    @contextlib.contextmanager
+    def _turn(self, wait_seconds: float) -> Iterator[None]:
+        """Wait for a turn in this process, then on this machine."""
+        until = time.monotonic() + wait_seconds
+        if not self._slots.acquire(timeout=wait_seconds):
+            raise DecodingError("busy")
+        try:
+            with slot(until - time.monotonic()):
+                yield
+        except NoSlotError as error:
+            raise DecodingError("busy") from error
+        finally:
+            self._slots.release()
 
     def _take(self) -> _Worker:
         while True:
@@ -137,11 +165,14 @@ POOL = DecoderPool()
 atexit.register(POOL.close)
 
 
-def decode(path, kind: str, large, small, *, blurs=(), fingerprint=True, pool=None) -> dict:
+def decode(
+    path, kind: str, large, small, *, blurs=(), fingerprint=True, pool=None, wait=None
+) -> dict:
     """Decode the file at ``path``, write its two sizes to ``large`` and ``small`` (paths).
 
     ``blurs`` are boxes as fractions (left, top, right, bottom) of the displayed picture. Returns
-    the facts listed at ``pixels.read`` without the pictures. Raises ``DecodingError``.
+    the facts listed at ``pixels.read`` without the pictures. ``wait`` is how many seconds it may
+    wait for its turn, ``WAIT_SECONDS`` if not said. Raises ``DecodingError``.
     """
     job = {
         "path": str(path),
@@ -151,4 +182,4 @@ def decode(path, kind: str, large, small, *, blurs=(), fingerprint=True, pool=No
         "blurs": [list(box) for box in blurs],
         "fingerprint": fingerprint,
     }
-    return (pool or POOL).run(job)
+    return (pool or POOL).run(job, WAIT_SECONDS if wait is None else wait)

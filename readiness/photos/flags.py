@@ -49,15 +49,17 @@ def day(moment: datetime) -> str:
 
 def camera_time(photo: Photo) -> CameraTime | None:
     """Satellite time first (it is UTC), then clock and offset, then the clock alone."""
-    satellite = photo.original.metadata.get("gps_time", "")
+    facts = photo.original.metadata
+    satellite = facts.get("gps_time", "")
     if satellite:
         return CameraTime(datetime.fromisoformat(satellite), "by satellite time", CLOCK_SLACK)
+    source = "by the file's XMP data" if facts.get("taken_from") else "by the camera's clock"
     if photo.taken_at:
-        return CameraTime(photo.taken_at, "by the camera's clock", CLOCK_SLACK)
+        return CameraTime(photo.taken_at, source, CLOCK_SLACK)
     if not photo.taken_at_local:
         return None
     local = datetime.fromisoformat(photo.taken_at_local).replace(tzinfo=photo.site.zone)
-    source = "by the camera's clock, which gives no time zone: read as the site's time"
+    source += ", which gives no time zone: read as the site's time"
     return CameraTime(local, source, ZONELESS_SLACK)
 
 

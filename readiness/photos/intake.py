@@ -1,10 +1,11 @@
 """Taking a photo in: hashed while it streams, checked by decoding all of it, stored once.
 
 The order makes a crash harmless: sizes, then the original's bytes, then the rows in one
-transaction. A row therefore always has its bytes; bytes without a row are what
-``manage.py tidy_photos`` sweeps.
+transaction. A row therefore always has its bytes, in the store or kept here for it (``spool``);
+bytes without a row are what ``manage.py tidy_photos`` sweeps.
 """
 
+import contextlib
 import hashlib
 import uuid
 from collections.abc import Iterator
@@ -14,11 +15,11 @@ from pathlib import Path
 
 from django.db import transaction
 
-from readiness import clock
+from readiness import clock, disk
 from readiness.models import Original, Photo, Site
-from readiness.photos import fingerprint, kinds, metadata, sizes, store
+from readiness.photos import fingerprint, kinds, metadata, sizes, spool, store
 from readiness.photos.decoder import DecodingError, decode
-from readiness.photos.limits import LIMITS, Limits, PhotoRefused, explain
+from readiness.photos.limits import DISK_FULL, LIMITS, Limits, PhotoRefused
 
 CHUNK_BYTES = 256 * 1024
 NAME_LENGTH = 200
@@ -64,14 +65,23 @@ def staged(file, filename: str = "", limits: Limits = LIMITS) -> Iterator[Staged
     Raises ``PhotoRefused``.
     """
     filename = clean_name(filename or getattr(file, "name", "") or "photo")
-    with store.workspace() as folder:
-        received = _save_stream(file, folder, filename, limits)
-        original = _known_original(received.digest) or _examine(received, folder, filename)
-        try:
-            store.put(received.path, original.storage_name)
-        except store.StoreError as error:
-            raise PhotoRefused(filename, explain("storage", filename, {})) from error
+    with contextlib.ExitStack() as stack:
+        with _refusing_what_the_disk_refuses(filename):
+            folder = stack.enter_context(store.workspace())
+            received = _save_stream(file, folder, filename, limits)
+            original = _known_original(received.digest) or _examine(received, folder, filename)
+            store.put(received.path, original.storage_name, may_wait=True)
         yield Staged(received, original, filename)
+
+
+@contextmanager
+def _refusing_what_the_disk_refuses(filename: str) -> Iterator[None]:
+    """A full disk, or a store that fails, costs this photo and says so; never a broken page."""
+    try:
+        yield
+    except (store.StoreError, OSError) as error:
+        problem = DISK_FULL if disk.is_full(error) else "storage"
+        raise PhotoRefused(filename, problem) from error
 
 
 def clean_name(filename: str) -> str:
@@ -93,21 +103,23 @@ def _save_stream(file, folder: Path, filename: str, limits: Limits) -> Received:
     """Write the stream to disk while hashing it; stop at the byte limit."""
     path, digest, size, head = folder / "original", hashlib.sha256(), 0, b""
     if getattr(file, "too_large", False):
-        raise PhotoRefused(filename, explain("too_many_bytes", filename, {}, limits))
+        raise PhotoRefused(filename, "too_many_bytes", limits=limits)
     with path.open("wb") as out:
         for chunk in _chunks(file):
             size += len(chunk)
             if size > limits.file_bytes:
-                raise PhotoRefused(filename, explain("too_many_bytes", filename, {}, limits))
+                raise PhotoRefused(filename, "too_many_bytes", limits=limits)
             digest.update(chunk)
             out.write(chunk)
             if len(head) < kinds.HEAD_BYTES:
                 head += chunk[: kinds.HEAD_BYTES]
     if size == 0:
-        raise PhotoRefused(filename, explain("empty", filename, {}, limits))
+        raise PhotoRefused(filename, "empty")
     kind = kinds.kind_of(head)
     if kind is None:
-        raise PhotoRefused(filename, explain("unknown_kind", filename, {}, limits))
+        raise PhotoRefused(filename, "unknown_kind")
+    if kind in kinds.UNREADABLE:
+        raise PhotoRefused(filename, kinds.UNREADABLE[kind])
     media_type = kinds.media_type(kind, head)
     return Received(path, digest.hexdigest(), size, kind, media_type)
 
@@ -123,7 +135,7 @@ def _examine(received: Received, folder: Path, filename: str) -> Original:
     try:
         found = decode(received.path, received.kind, large, small)
     except DecodingError as error:
-        raise PhotoRefused(filename, explain(error.problem, filename, error.details)) from error
+        raise PhotoRefused(filename, error.problem, error.details) from error
     original = Original(
         digest=received.digest,
         byte_size=received.byte_size,
@@ -165,7 +177,7 @@ def keep(stage: Staged, *, site: Site, uploaded_by, photo_id=None) -> tuple[Phot
     sender = uploaded_by.pk if uploaded_by else None
     same = (photo.site_id, photo.original_id, photo.uploaded_by_id) == (site.pk, row.pk, sender)
     if not made and (not same or photo.is_removed):
-        raise PhotoRefused(stage.filename, explain("id_taken", stage.filename, {}))
+        raise PhotoRefused(stage.filename, "id_taken")
     return photo, made
 
 
@@ -178,12 +190,21 @@ def _keep_original(original: Original, received: Received) -> Original:
         )
         if made:
             fingerprint.index(row)
+            _mark_if_it_waits(row)
     elif row.is_deleted:
-        store.put(received.path, row.storage_name)  # a deletion may have run since the first put
+        # A deletion may have run since the first put.
+        store.put(received.path, row.storage_name, may_wait=True)
+        _mark_if_it_waits(row)
         row.deleted_at, row.sizes_made_at = None, original.sizes_made_at
         row.save(update_fields=["deleted_at", "sizes_made_at"])
         fingerprint.index(row)
     return row
+
+
+def _mark_if_it_waits(row: Original) -> None:
+    """Say so where the bytes lie on this machine only. Those known before are in the store."""
+    if not store.is_local() and spool.holds(row.storage_name):
+        spool.mark(row)
 
 
 def _values(original: Original) -> dict:

@@ -28,13 +28,19 @@ class Limits:
 LIMITS = Limits()
 
 
+# Problems that pass by themselves, and the one that passes when somebody makes room: the photo is
+# all right, and a script may send it again by itself.
+PASSING = {"busy", "storage"}
+DISK_FULL = "disk_full"
+
+
 class PhotoRefused(Exception):
     """A file that was not taken in; ``message`` names the file and the limit in plain words."""
 
-    def __init__(self, filename: str, message: str):
-        self.filename = filename
-        self.message = message
-        super().__init__(message)
+    def __init__(self, filename: str, problem: str, details: dict | None = None, limits=LIMITS):
+        self.filename, self.problem = filename, problem
+        self.message = explain(problem, filename, details or {}, limits)
+        super().__init__(self.message)
 
 
 def megabytes(size_bytes: int) -> str:
@@ -51,8 +57,9 @@ def explain(problem: str, filename: str, details: dict, limits: Limits = LIMITS)
             "Send it at a smaller size."
         ),
         "unknown_kind": (
-            "is not a photo that can be read here. Send a JPEG, PNG, WebP or HEIC file."
+            "is not a photo that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF file."
         ),
+        "jpeg_xl": "is JPEG XL, which can't be read yet. Send it as JPEG or HEIC.",
         "too_many_pixels": (
             f"has {details.get('megapixels', 'too many')} megapixels; the limit is "
             f"{limits.pixels // 1_000_000} megapixels and {limits.side_px} pixels a side. "
@@ -72,6 +79,11 @@ def explain(problem: str, filename: str, details: dict, limits: Limits = LIMITS)
         ),
         "too_many_files": f"was one too many: up to {limits.files_at_once} photos at once.",
         "storage": "could not be stored just now. Nothing was lost: send it again.",
+        "busy": "has to wait: other photos are being read. Send it again in a minute.",
+        "disk_full": (
+            "could not be stored: the portal's disk is full. Keep the photo, tell the office, "
+            "and send it again when there is room."
+        ),
         "id_taken": "was already sent for something else. Choose the photo again.",
     }
     return f"“{filename}” {sentences[problem]}"

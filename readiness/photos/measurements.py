@@ -39,22 +39,23 @@ class Coursing:
     """The bricks of a wall: one course and one brick, each with its joint, in mm."""
 
     course_mm: Decimal
-    is_measured: bool
+    measured: bool | None  # None: it is not known whether anybody measured it on this wall
     brick_and_joint_mm: int
     brick_mm: int
     brick_height_mm: int
 
 
 def coursing_of(run: WallRun | None, values: RuleValues) -> Coursing:
-    """The gauge as measured on this wall, or the business's usual coursing."""
+    """The gauge of this wall, or the business's usual coursing; `measured` says which."""
     length_mm, finish = (run.length_mm, run.finish) if run else (1, "")
     plain = geometry.WallRun(id="", label="", length_mm=length_mm, finish=finish)
     wall = plain.with_levels(run.levels if run else None)
-    course = wall.gauge_or_default(values).course_mm
+    gauge = wall.gauge_or_default(values)
+    course = gauge.course_mm
     course_mm = Decimal(course.numerator) / course.denominator
     return Coursing(
         course_mm=course_mm,
-        is_measured=wall.gauge is not None,
+        measured=gauge.measured,
         brick_and_joint_mm=wall.perpend_spacing_mm(values),
         brick_mm=wall.brick_length_mm or values["brick_length_mm"],
         brick_height_mm=values["brick_height_mm"],
@@ -90,7 +91,7 @@ def reference_from(data, coursing: Coursing) -> Reference:
             _whole(data.get("bricks"), 1, 40, "bricks along"),
             _whole(data.get("courses"), 1, 60, "courses up"),
             gauge_mm=coursing.course_mm,
-            gauge_is_measured=coursing.is_measured,
+            gauge_is_measured=bool(coursing.measured),
             brick_length_mm=coursing.brick_and_joint_mm,
         )
     if kind == "known":

@@ -8,6 +8,8 @@ import re
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal, InvalidOperation
 
+from readiness.photos import xmp as xmp_packets
+
 MAKE, MODEL, SOFTWARE, DATE_TIME, ORIENTATION = 271, 272, 305, 306, 274
 PROCESSING_SOFTWARE, HOST_COMPUTER = 11, 316
 EXIF_IFD, GPS_IFD = 34665, 34853
@@ -110,18 +112,24 @@ def number(value) -> float | None:
 def from_exif(exif, xmp: bytes = b"") -> dict:
     """The facts of ``PIL.Image.Exif`` and an XMP packet as plain JSON values.
 
-    Keys: ``taken_at_local``, ``taken_offset``, ``gps_time``, ``make``, ``model``, ``software``,
-    ``editor``, ``comment``, ``lens``, ``focal_mm``, ``focal_35_mm``, ``latitude``, ``longitude``,
+    Keys: ``taken_at_local``, ``taken_offset``, ``taken_from`` (the XMP property that gave the
+    time, where Exif gave none), ``gps_time``, ``make``, ``model``, ``software``, ``editor``,
+    ``comment``, ``lens``, ``focal_mm``, ``focal_35_mm``, ``latitude``, ``longitude``,
     ``position_error_m``. Absent facts have no key.
     """
     inner, gps = _ifd(exif, EXIF_IFD), _ifd(exif, GPS_IFD)
     local, zone = local_time(inner.get(TIME_ORIGINAL)), offset(inner.get(OFFSET_ORIGINAL))
     if not local:
         local, zone = local_time(inner.get(TIME_DIGITIZED)), offset(inner.get(OFFSET_DIGITIZED))
+    told_by = ""
+    if not local:
+        said, zone, told_by = xmp_packets.capture_time(xmp)
+        local, zone = local_time(said), offset(zone)
     tool = CREATOR_TOOL.search(xmp[:200_000])
     facts = {
         "taken_at_local": local,
         "taken_offset": zone if local else "",
+        "taken_from": told_by if local else "",
         "changed_at_local": local_time(exif.get(DATE_TIME)),
         "gps_time": gps_time(gps),
         "make": text(exif.get(MAKE)),

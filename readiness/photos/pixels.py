@@ -10,9 +10,9 @@ import warnings
 from functools import lru_cache
 
 import pillow_heif
-from PIL import ExifTags, Image, ImageCms, ImageFile, ImageFilter, ImageOps
+from PIL import AvifImagePlugin, ExifTags, Image, ImageCms, ImageFile, ImageFilter, ImageOps
 
-from readiness.photos import metadata
+from readiness.photos import metadata, whole
 from readiness.photos.limits import LARGE_PX, SMALL_PX, Limits
 
 LARGE_QUALITY, SMALL_QUALITY = 80, 75
@@ -24,7 +24,9 @@ FINGERPRINT_SIZE = (9, 8)
 # Below this mean step between neighbouring grey values a picture is too plain for a fingerprint.
 PLAIN_STEP = 0.75
 
-FORMATS = {"JPEG": ["JPEG"], "PNG": ["PNG"], "WEBP": ["WEBP"], "HEIF": ["HEIF"]}
+FORMATS = {kind: [kind] for kind in ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")}
+# Their decoders fill what is missing: the file is looked at first.
+LENIENT = {"HEIF", "AVIF"}
 
 
 class UnreadableError(Exception):
@@ -38,6 +40,7 @@ class UnreadableError(Exception):
 def prepare_libraries(limits: Limits) -> None:
     """Set the strict switches of the picture libraries for this whole process."""
     pillow_heif.register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
+    AvifImagePlugin.DEFAULT_MAX_THREADS = 1
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     Image.MAX_IMAGE_PIXELS = limits.pixels
     warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -63,6 +66,8 @@ def read(path: str, kind: str, limits: Limits, blurs=(), *, fingerprint: bool = 
     or None) and the JPEG bytes ``large`` and ``small``. Raises ``UnreadableError``.
     """
     try:
+        if kind in LENIENT:
+            whole.require_whole(path)
         with Image.open(path, formats=FORMATS[kind]) as picture:
             return _read_open(picture, kind, limits, blurs, fingerprint)
     except UnreadableError:
@@ -82,14 +87,14 @@ def _read_open(picture, kind: str, limits: Limits, blurs, fingerprint: bool) -> 
     if width * height > limits.pixels or max(width, height) > limits.side_px:
         raise UnreadableError("too_many_pixels", megapixels=round(width * height / 1e6, 1))
     exif = picture.getexif()
-    xmp = picture.info.get("xmp") or b""
-    facts = metadata.from_exif(exif, xmp if isinstance(xmp, bytes) else str(xmp).encode())
     orientation = _orientation(picture, exif, kind)
     frames = int(getattr(picture, "n_frames", 1) or 1)
     notes = []
     if frames > 1:
         notes.append(f"The file holds {frames} pictures; only the first is shown.")
     large = _upright(_shrunk(picture, kind), kind, orientation)
+    xmp = picture.info.get("xmp") or b""  # in a PNG it may stand after the picture
+    facts = metadata.from_exif(exif, xmp if isinstance(xmp, bytes) else str(xmp).encode())
     large, profile_note = _srgb(large, picture.info.get("icc_profile"), limits)
     if profile_note:
         notes.append(profile_note)

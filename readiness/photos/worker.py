@@ -6,13 +6,17 @@ processor time; when it breaks them it dies, and only the one photo is refused. 
 Django nor WeasyPrint.
 """
 
+import ctypes
 import json
 import os
 import resource
+import select
 import sys
+import threading
 
+from readiness import disk
 from readiness.photos import pixels
-from readiness.photos.limits import MEBIBYTE, Limits
+from readiness.photos.limits import DISK_FULL, MEBIBYTE, Limits
 
 
 def main() -> None:
@@ -21,10 +25,31 @@ def main() -> None:
     limits = Limits(**json.loads(sys.argv[1]))
     pixels.prepare_libraries(limits)
     confine(limits)
+    threading.Thread(target=stop_with_the_server, daemon=True).start()
     for line in sys.stdin:
         allow_processor_time(limits.seconds)
         answers.write(json.dumps(run(json.loads(line), limits)) + "\n")
         answers.flush()
+        give_memory_back()
+
+
+def stop_with_the_server() -> None:
+    """Wait for the other end of standard input to close, and stop at once, whatever is under way.
+
+    When the server was killed nobody waits for the answer any more, and the slot on this machine
+    is free for another.
+    """
+    waiting = select.poll()
+    waiting.register(0, 0)  # no events but those that are always told: hung up, or an error
+    waiting.poll()
+    os._exit(0)
+
+
+def give_memory_back() -> None:
+    """Hand what a large picture took back to the system; many idle decoders wait on one machine."""
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None)  # the GNU C library has it
+    if trim is not None:
+        trim(0)
 
 
 def confine(limits: Limits) -> None:
@@ -56,9 +81,12 @@ def run(job: dict, limits: Limits) -> dict:
         return {"problem": error.problem, "details": error.details}
     except MemoryError:
         return {"problem": "too_much_memory", "details": {}}
-    for size in ("large", "small"):
-        with open(job[size], "wb") as out:
-            out.write(result.pop(size))
+    try:
+        for size in ("large", "small"):
+            with open(job[size], "wb") as out:
+                out.write(result.pop(size))
+    except OSError as error:  # nothing is wrong with the photo
+        return {"problem": DISK_FULL if disk.is_full(error) else "storage", "details": {}}
     return result
 
 

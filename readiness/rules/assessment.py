@@ -20,6 +20,8 @@ from readiness.rules.site_facts import (
     NOT_READY,
     READY,
     STATUS_WORDS,
+    TREATED,
+    TURNED_AWAY,
     Assessment,
     BookingFacts,
     CheckFacts,
@@ -29,6 +31,8 @@ from readiness.rules.site_facts import (
     ReportFacts,
     RunAssessment,
     SiteFacts,
+    VisitFacts,
+    wall_words,
 )
 
 __all__ = [
@@ -40,6 +44,8 @@ __all__ = [
     "NOT_READY",
     "READY",
     "STATUS_WORDS",
+    "TREATED",
+    "TURNED_AWAY",
     "Assessment",
     "BookingFacts",
     "CheckFacts",
@@ -49,7 +55,9 @@ __all__ = [
     "ReportFacts",
     "RunAssessment",
     "SiteFacts",
+    "VisitFacts",
     "assess",
+    "wall_words",
 ]
 
 
@@ -57,19 +65,26 @@ def assess(facts: SiteFacts) -> Assessment:
     """Say whether the site is ready, whether it can be confirmed and booked, and why not.
 
     Ready: every wall run was checked in an issued report, and nothing holds the booking. Where
-    something is wrong the answer is not ready, whatever else is not known.
+    something is wrong the answer is not ready, whatever else is not known. After a visit in vain
+    it stays so until the builder confirms anew, which is why that does not block confirming.
     """
     prepared = (*why.missing(facts), *why.items(facts), *why.drying(facts))
     notes = (*why.level_notes(facts), *why.other_notes(facts))
     stated = why.confirmation(facts)
     reasons = (*prepared, *stated, *why.booking(facts))
     return Assessment(
-        site_status=_status(prepared),
-        runs=tuple(_run_assessment(run, reasons, notes) for run in facts.runs),
+        site_status=_site_status(facts, prepared),
+        runs=tuple(_run_assessment(run, facts, reasons, notes) for run in facts.runs),
         reasons=reasons,
         notes=notes,
         confirmation_in_force=facts.confirmation is not None and not stated,
     )
+
+
+def _site_status(facts: SiteFacts, prepared: Iterable[Reason]) -> str:
+    if facts.is_treated:
+        return TREATED
+    return NOT_READY if facts.turned_away else _status(prepared)
 
 
 def _status(reasons: Iterable[Reason]) -> str:
@@ -81,15 +96,21 @@ def _status(reasons: Iterable[Reason]) -> str:
 
 
 def _run_assessment(
-    run: WallRun, reasons: tuple[Reason, ...], notes: tuple[Reason, ...]
+    run: WallRun, facts: SiteFacts, reasons: tuple[Reason, ...], notes: tuple[Reason, ...]
 ) -> RunAssessment:
-    """A run's own reasons; what is missing for the whole site leaves every run not known."""
+    """A run's own reasons; what is missing for the whole site leaves every run not known.
+
+    So does a visit in vain: somewhere it was not ready, and no report has looked since.
+    """
     own = tuple(reason for reason in reasons if reason.run_id == run.id)
     shared = tuple(reason for reason in reasons if reason.run_id is None and reason.missing)
+    status, away = _status((*own, *shared)), facts.turned_away
+    if status == READY and away and not facts.is_issued_after(away.closed_at):
+        status = NOT_KNOWN
     return RunAssessment(
         run_id=run.id,
         label=run.label,
-        status=_status((*own, *shared)),
+        status=status,
         reasons=own,
         notes=tuple(note for note in notes if note.run_id == run.id),
     )

@@ -61,6 +61,12 @@ __all__ = [
     "place",
 ]
 
+# What is said with every fix of a kind, whoever words the fix: what must never be done meanwhile.
+_NO_MORTAR = "No mortar in an articulation joint, against a frame or round a pipe: ask us first."
+_DUST = "Keep the dust down and wear a mask: it holds silica."
+_NO_ACID = "No acid on brick that is to be treated: ask us first."
+_DIGGING = "Find buried pipes and cables before you dig."
+
 _ENTRIES = (
     DefectKind(
         slug="unfilled_joint",
@@ -71,6 +77,7 @@ _ENTRIES = (
         fix="Rake out loose mortar and fill the joints solid to the face {where}, then brush off.",
         fix_measured="The joint is open {found} deep. Rake out loose mortar, fill it solid to the "
         "face {where}, then brush off.",
+        care=f"{_NO_MORTAR} {_DUST}",
         measurement=Measurement(
             "Depth of the hole",
             "mm",
@@ -88,11 +95,14 @@ _ENTRIES = (
         slug="gap_too_wide",
         name="Gap too wide for sealant",
         prompt="Gap too wide",
-        look_for="A gap beside a frame, pipe or joint that is wider than sealant over a backing "
-        "rod can bridge.",
-        fix="Fill the gap with mortar {where} so that no more than {needed} is left to seal.",
-        fix_measured="The gap is {found} wide, {difference} more than sealant can take. Fill it "
-        "with mortar {where} so that no more than {needed} is left.",
+        look_for="A gap in or beside the brickwork that is wider than sealant over a backing rod "
+        "can bridge. For an articulation joint, use “Joint not sealed”.",
+        fix="If it is a plain gap between bricks, fill it with mortar {where} so that no more than "
+        "{needed} is left to seal.",
+        fix_measured="The gap is {found} wide, {difference} more than sealant can take. If it is a "
+        "plain gap between bricks, fill it with mortar {where} so that no more than {needed} is "
+        "left.",
+        care=_NO_MORTAR,
         measurement=Measurement(
             "Width of the gap",
             "mm",
@@ -163,6 +173,7 @@ _ENTRIES = (
         "the brick clean and dry.",
         fix_measured="Soil lies {found} up the brick. Take it away {where}, down to finished "
         "ground level, and brush the brick clean and dry.",
+        care=_DIGGING,
         measurement=Measurement(
             "Height of the soil on the brick",
             "mm",
@@ -186,6 +197,7 @@ _ENTRIES = (
         "under the treatment line.",
         fix_measured="Only {found} of clear wall is left. Lower the ground or paving by "
         "{difference} {where}, so that there is at least {needed}.",
+        care=_DIGGING,
         measurement=Measurement(
             "Clear wall under the line",
             "mm",
@@ -209,6 +221,7 @@ _ENTRIES = (
         "ground.",
         fix_measured="The struck joint is {found} above finished ground. Raise it by {difference} "
         "{where}, or lower the ground by the same, so that there is at least {needed}.",
+        care=f"If you cut a new joint, make good the old one. {_DUST} {_DIGGING}",
         measurement=Measurement(
             "Height of the struck joint above finished ground",
             "mm",
@@ -230,6 +243,7 @@ _ENTRIES = (
         look_for="Render runs into the ground with no joint struck in it to end the treatment at.",
         fix="Cut a struck joint through the render {where}, at least {needed} above finished "
         "ground, straight and level, and brush it clean.",
+        care=_DUST,
         measurement=Measurement(
             "Height wanted above finished ground",
             "mm",
@@ -265,6 +279,7 @@ _ENTRIES = (
         fix_measured="The weep hole is {found} above finished ground. Lower the ground by "
         "{difference} {where}, so that there is at least {needed}; ask us before you change the "
         "weep holes.",
+        care=_DIGGING,
         measurement=Measurement(
             "Underside of the weep hole above finished ground",
             "mm",
@@ -298,6 +313,7 @@ _ENTRIES = (
         look_for="Mortar smears, mud, dust or paint on the band to be treated. Wipe it with a dry "
         "glove: if dirt comes off, so will the treatment.",
         fix="Brush or wash the brick clean {where} and let it dry before the treatment.",
+        care=_NO_ACID,
         trade="cleaner",
         minutes=20,
         working_days=2,
@@ -323,6 +339,7 @@ _ENTRIES = (
         "wash their tools.",
         fix="Clean the wall beside the tap {where}, let it dry, and keep trades from washing tools "
         "there until the treatment is done.",
+        care=_NO_ACID,
         trade="cleaner",
         minutes=20,
         working_days=1,
@@ -348,6 +365,7 @@ _ENTRIES = (
         fix="Move it {where} so that a clear gap of at least {needed} is left to the wall.",
         fix_measured="The clear gap is {found}. Move it {difference} further from the wall "
         "{where}, so that there is at least {needed}.",
+        care="Leave a meter, gas or power installation where it is: ask us and its own trade.",
         measurement=Measurement(
             "Clear gap to the wall",
             "mm",
@@ -388,12 +406,27 @@ _ENTRIES = (
 KINDS: dict[str, DefectKind] = {kind.slug: kind for kind in _ENTRIES}
 
 
+RETIRED: dict[str, str] = {}
+"""Names of kinds that were taken out, by slug: items of them are kept, none is added."""
+
+
 def get_kind(slug: str) -> DefectKind:
-    """The catalogue's entry; KeyError with the known slugs if there is none."""
-    try:
-        return KINDS[slug]
-    except KeyError:
-        raise KeyError(f"No kind of defect {slug!r}. Known: {', '.join(KINDS)}") from None
+    """The catalogue's entry; for a kind that was taken out, a plain one with its name."""
+    return KINDS.get(slug) or _taken_out(slug)
+
+
+def _taken_out(slug: str) -> DefectKind:
+    name = RETIRED.get(slug) or slug.replace("_", " ").strip().capitalize()
+    return DefectKind(
+        slug=slug,
+        name=name or "Something else",
+        prompt="",
+        look_for="",
+        fix="",
+        trade="builder",
+        minutes=0,
+        drawing="other",
+    )
 
 
 def choices(words: dict[str, str]) -> list[tuple[str, str]]:

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 from typing import Any
 
+from readiness.rules import stored_levels
 from readiness.rules.values import RuleValues
 
 RENDERED = ("render",)
@@ -35,10 +36,15 @@ class FinishToCome:
 
 @dataclass(frozen=True)
 class Gauge:
-    """The brick gauge as measured: this many courses (brick and joint) stand this high."""
+    """The brick gauge: this many courses (brick and joint) stand this high.
+
+    `measured` is True if it was measured on this wall, False for the usual one that stands in for
+    it, and None where it is not known (levels stored by the first version of the form).
+    """
 
     courses: int
     height_mm: int
+    measured: bool | None = True
 
     @property
     def course_mm(self) -> Fraction:
@@ -107,9 +113,10 @@ class WallRun:
 
     `turn_degrees` is how far the house turns at the run's right-hand end, seen from outside: +90 is
     an outside corner, -90 an inside corner (readiness.rules.perimeter draws the outline).
-    `first_bed_joint_mm` is the level of the lowest bed joint (number 0). `gauge` None means the
-    business's usual coursing. `ground_finished` None means today's ground plus the finishes to
-    come; if given, it is the finished surface itself and finishes only tell what it is made of.
+    `first_bed_joint_mm` is the level of the lowest bed joint (number 0). `gauge` None means that
+    nobody measured it: the business's usual coursing stands in. `ground_finished` None means
+    today's ground plus the finishes to come; if given, it is the finished surface itself and
+    finishes only tell what it is made of.
     `fall_mm` is the measured fall of the finished ground over the first metre away from the wall.
     """
 
@@ -153,7 +160,7 @@ class WallRun:
 
     def gauge_or_default(self, values: RuleValues) -> Gauge:
         """The measured gauge, or the business's usual coursing."""
-        return self.gauge or Gauge(values["gauge_courses"], values["gauge_height_mm"])
+        return self.gauge or Gauge(values["gauge_courses"], values["gauge_height_mm"], False)
 
     def perpend_spacing_mm(self, values: RuleValues) -> int:
         """Distance from one perpend to the next in a course: a brick and a joint."""
@@ -165,11 +172,16 @@ class WallRun:
 
     def levels_as_dict(self) -> dict[str, Any]:
         """What was measured, as JSON can hold it; identity, length and finish are left out."""
-        return {key: value for key, value in asdict(self).items() if key in _LEVEL_PARTS}
+        parts = {key: value for key, value in asdict(self).items() if key in _LEVEL_PARTS}
+        return {"version": stored_levels.VERSION, **parts}
 
     def with_levels(self, stored: dict[str, Any] | None) -> WallRun:
-        """This run with levels as `levels_as_dict` made them; unknown keys are left out."""
-        known = {key: value for key, value in (stored or {}).items() if key in _LEVEL_PARTS}
+        """This run with levels as `levels_as_dict` made them, in this version or an earlier one.
+
+        Unknown keys are left out; `stored_levels.UnknownLevels` for a version yet to come.
+        """
+        levels = stored_levels.upgraded(stored)
+        known = {key: value for key, value in levels.items() if key in _LEVEL_PARTS}
         return replace(self, **{key: _revive(key, value) for key, value in known.items()})
 
 

@@ -57,7 +57,8 @@ class TreatmentLine:
 
     `segments` is empty when a rendered wall has no struck joint yet: `needed_level_mm` then says
     where one must at least be. `worst_clearance_mm` is the least height of the line above finished
-    ground (rounded down), and `worst_at_mm` where that is.
+    ground (rounded down), and `worst_at_mm` where that is. `gauge` is the one that the joints were
+    counted with, None on render. Nothing here says that there is brickwork under the line.
     """
 
     run_id: str
@@ -65,8 +66,10 @@ class TreatmentLine:
     segments: tuple[LineSegment, ...]
     shortfalls: tuple[Shortfall, ...]
     needed_level_mm: int
+    clearance_rule_mm: int
     worst_clearance_mm: int | None = None
     worst_at_mm: int | None = None
+    gauge: Gauge | None = None
 
     @property
     def steps(self) -> int:
@@ -74,8 +77,8 @@ class TreatmentLine:
         return max(0, len(self.segments) - 1)
 
     @property
-    def is_right(self) -> bool:
-        """True where the line exists and meets every rule."""
+    def meets_rules(self) -> bool:
+        """True where the line exists and meets every rule; `line_doubts` says what is left open."""
         return bool(self.segments) and not self.shortfalls
 
     def level_at(self, distance_mm: int) -> Exact:
@@ -115,6 +118,8 @@ def solve(run: WallRun, values: RuleValues, *, prefer: str | None = None) -> Tre
         segments=segments,
         shortfalls=tuple(sorted(shortfalls, key=lambda short: (short.from_mm, short.kind))),
         needed_level_mm=needed,
+        clearance_rule_mm=clearance_mm,
+        gauge=None if run.is_rendered else run.gauge_or_default(values),
         worst_clearance_mm=None if worst is None else math.floor(worst[0]),
         worst_at_mm=None if worst is None else round(worst[1]),
     )
@@ -251,6 +256,26 @@ def line_sentence(line: TreatmentLine) -> str:
     where_ends = f"The treatment ends at {segment_words(line.segments[0])}, {along}."
     clearance = _clearance_sentence(line, line.worst_clearance_mm, metres(line.worst_at_mm))
     return f"{where_ends} {clearance}"
+
+
+NOT_CHECKED = "The courses under the line were not checked against the brickwork."
+
+
+def line_doubts(line: TreatmentLine) -> list[str]:
+    """What nobody checked or measured of a line on brick, one sentence each."""
+    if not line.segments or line.gauge is None:
+        return []
+    return [NOT_CHECKED, *gauge_doubts(line.gauge)]
+
+
+def gauge_doubts(gauge: Gauge) -> list[str]:
+    """That a gauge was not measured on this wall, or that this is not known."""
+    if gauge.measured:
+        return []
+    used = f"{counted(gauge.courses, 'course')} in {millimetres(gauge.height_mm)}"
+    if gauge.measured is None:
+        return [f"Gauge: {used}, not known whether measured on this wall."]
+    return [f"Gauge not measured: the usual {used} is used."]
 
 
 def _clearance_sentence(line: TreatmentLine, clearance_mm: int, at: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from readiness.rules.catalogue import get_kind
+from readiness.rules.catalogue import KINDS, get_kind
 from readiness.rules.geometry import WallRun
 from readiness.rules.levels import TreatmentLine, no_struck_joint_sentence, solve
 from readiness.rules.shortfalls import Shortfall
@@ -48,7 +48,7 @@ def proposed_items(
         for finding in site_checks(run, values)
         if finding.kind and not finding.ok and not _already_said(finding, shortfalls)
     ]
-    return found
+    return [item for item in found if item.kind in KINDS]
 
 
 def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
@@ -105,8 +105,9 @@ def _item(
         from_mm=from_mm,
         to_mm=to_mm,
         measured_mm=measured_mm,
-        required_fix=fix
-        or kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
+        required_fix=kind.with_care(fix)
+        if fix
+        else kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
         why=why,
         rule_key=rule_key,
         source=values.rule(rule_key).source_words,

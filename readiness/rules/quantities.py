@@ -143,10 +143,13 @@ def joint_sealing(run: WallRun, joint: Joint, values: RuleValues) -> JointSealin
 
 def _joint_note(joint: Joint, tight: bool, rod_mm: int | None, values: RuleValues) -> str:
     if joint.width_mm > values["sealant_width_max_mm"]:
-        return (
+        wide = (
             f"{joint.width_mm} mm is wider than sealant can take "
-            f"({values['sealant_width_max_mm']} mm): the bricklayer fills it first."
+            f"({values['sealant_width_max_mm']} mm)"
         )
+        if joint.kind == "crack":
+            return f"{wide}: find out why it opened before anything goes in."
+        return f"{wide}: ask before filling it. It must still be able to move, so no mortar."
     if tight:
         return "Tight: sealant alone, no backing rod."
     if rod_mm is None:
@@ -309,6 +312,6 @@ def cleaning_cost(
     rate = values["labour_cents_per_hour"] if cents_per_hour is None else cents_per_hour
     by_kind: dict[str, int] = {}
     for slug in kinds:
-        by_kind[slug] = by_kind.get(slug, 0) + values[minutes_key(slug)]
+        by_kind[slug] = by_kind.get(slug, 0) + values.get(minutes_key(slug), 0)
     minutes = sum(by_kind.values())
     return CleaningCost(minutes, math.ceil(Fraction(minutes * rate, 60)), by_kind)

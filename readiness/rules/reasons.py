@@ -12,7 +12,6 @@ from readiness.rules.catalogue import (
     SAID_FIXED,
     SENT_BACK,
     check_measurement,
-    get_kind,
     place,
 )
 from readiness.rules.levels import line_notes
@@ -21,10 +20,12 @@ from readiness.rules.site_facts import (
     BOOKING_ONLY,
     BOTH,
     CONFIRMATION,
+    TURNED_AWAY,
     ConfirmationFacts,
     ItemFacts,
     Reason,
     SiteFacts,
+    VisitFacts,
 )
 from readiness.rules.values import RuleValues
 from readiness.rules.words import counted, listed, number
@@ -88,7 +89,7 @@ def still_holds(item: ItemFacts, accept_said_fixed: bool) -> bool:
 
 
 def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:
-    kind = get_kind(item.kind)
+    kind = facts.kind(item.kind)
     label = _labels(facts).get(item.run_id, "")
     check = check_measurement(kind, item.measured_value, facts.values)
     overdue = item.due_on is not None and item.due_on < facts.today and item.state != SAID_FIXED
@@ -195,15 +196,27 @@ def _treatment_start(facts: SiteFacts) -> datetime | None:
 
 def confirmation(facts: SiteFacts) -> tuple[Reason, ...]:
     """Why there is no readiness confirmation in force. These block a booking only."""
-    stated = facts.confirmation
+    stated, away = facts.confirmation, facts.turned_away
+    in_vain = (_turned_away(away),) if away else ()
+    if away and (stated is None or stated.confirmed_at <= away.closed_at):
+        return in_vain
     if stated is None:
         return (_unconfirmed("not_confirmed", "The builder has not confirmed readiness yet."),)
     if stated.withdrawn_at is not None:
-        return (
-            _unconfirmed("confirmation_withdrawn", "The readiness confirmation was withdrawn."),
-        )
+        withdrawn = "The readiness confirmation was withdrawn."
+        return (_unconfirmed("confirmation_withdrawn", withdrawn), *in_vain)
     lapsed = _lapsed(facts, stated)
     return (lapsed,) if lapsed else _unticked(facts, stated)
+
+
+def _turned_away(visit: VisitFacts) -> Reason:
+    """A visit in vain, as both sides read it: a confirmation of before it counts no more."""
+    why = f": “{visit.note}”" if visit.note else "."
+    text = (
+        f"Not ready when we came on {day_words(visit.day)}{why} "
+        "Readiness has to be confirmed again before a new day."
+    )
+    return _unconfirmed(TURNED_AWAY, text)
 
 
 def _unconfirmed(code: str, sentence: str, **more: Any) -> Reason:
@@ -223,7 +236,7 @@ def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
     if later:
         text = f"The confirmation lapsed: {counted(len(later), 'new thing')} to fix since. {again}"
         return _unconfirmed("confirmation_new_item", text, item_id=later[0].id)
-    until = _confirmation_ends(stated, facts.values)
+    until = confirmation_ends(stated, facts.values)
     if until <= facts.now and not _is_booked_for_its_last_day(facts, until):
         text = f"The confirmation ran out at {moment_words(until.astimezone(facts.local_zone))}."
         return _unconfirmed(
@@ -248,7 +261,7 @@ def _issued_after(item: ItemFacts, moment: datetime) -> bool:
     return item.effect == HOLDS and item.issued_at is not None and item.issued_at > moment
 
 
-def _confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
+def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
     """When the confirmation lapses by itself."""
     days = timedelta(days=values["confirmation_valid_days"])
     return stated.valid_until or stated.confirmed_at + days
@@ -294,7 +307,7 @@ def last_day_of(stated: ConfirmationFacts, facts: SiteFacts) -> date:
     zone = facts.local_zone
     confirmed_on = stated.confirmed_at.astimezone(zone).date()
     most = timedelta(days=facts.values["confirmation_to_booking_days"])
-    ends_on = _confirmation_ends(stated, facts.values).astimezone(zone).date()
+    ends_on = confirmation_ends(stated, facts.values).astimezone(zone).date()
     return min(confirmed_on + most, ends_on)
 
 
@@ -333,5 +346,5 @@ def other_notes(facts: SiteFacts) -> Iterator[Reason]:
                 code="applicator_will_do", who="applicator", run_id=item.run_id,
                 run_label=labels.get(item.run_id, ""), distance_mm=item.from_mm, item_id=item.id,
                 item_number=item.number,
-                sentence=f"{get_kind(item.kind).name}, {where}: the applicator will do it.",
+                sentence=f"{facts.kind(item.kind).name}, {where}: the applicator will do it.",
             )  # fmt: skip

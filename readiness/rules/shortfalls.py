@@ -200,7 +200,8 @@ def weep_shortfalls(
                 sentence=(
                     f"{place[0].upper()}{place[1:]}, the weep holes are {millimetres(over_mm)} "
                     "under the struck joint. The line may never be above a weep hole: cut a "
-                    f"struck joint at least {millimetres(over_mm)} lower, and lower the ground "
-                    "with it if need be."
+                    f"struck joint at least {millimetres(over_mm)} lower, make good the old one, "
+                    "and lower the ground with it if need be. Keep the dust down and wear a mask: "
+                    "it holds silica."
                 ),
             )

@@ -239,6 +239,11 @@ def weeps_over_line(
             )  # fmt: skip
 
 
+# A joint that must move is never filled: what is too wide for sealant there is asked about.
+_ASK = "articulation_unsealed"
+_TOO_WIDE = {"articulation": _ASK, "crack": "gap_too_wide"}
+
+
 def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     widest_mm = values["sealant_width_max_mm"]
     usual_mm = values["articulation_gap_mm"] - values["joint_tolerance_mm"]
@@ -246,7 +251,8 @@ def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         here = f"The joint at {metres(joint.distance_mm)} is {millimetres(joint.width_mm)} wide"
         if joint.width_mm > widest_mm:
             yield _joint_finding(
-                values, "sealant_width_max_mm", joint, widest_mm, kind="gap_too_wide",
+                values, "sealant_width_max_mm", joint, widest_mm,
+                kind=_TOO_WIDE.get(joint.kind, _ASK),
                 sentence=f"{here}; sealant can take {millimetres(widest_mm)}.",
             )  # fmt: skip
         elif joint.kind == "articulation" and joint.width_mm < usual_mm:
@@ -288,7 +294,7 @@ def _articulation_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]
 
 def _bed_joint_thickness(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     """The joint that the measured gauge leaves over a standard brick."""
-    if run.gauge is None:
+    if run.gauge is None or not run.gauge.measured:
         return
     found = run.gauge.course_mm - values["brick_height_mm"]
     usual_mm, tolerance_mm = values["joint_thickness_mm"], values["joint_tolerance_mm"]

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import HOLDS, TO_FIX
+from readiness.rules.catalogue import HOLDS, TO_FIX, get_kind
+from readiness.rules.defect_kind import DefectKind
 from readiness.rules.geometry import WallRun
 from readiness.rules.values import RuleValues
 
 READY = "ready"
 NOT_READY = "not_ready"
 NOT_KNOWN = "not_known"
+TREATED = "treated"
+TURNED_AWAY = "turned_away"
 
-STATUS_WORDS = {READY: "Ready", NOT_READY: "Not ready", NOT_KNOWN: "Not known yet"}
+STATUS_WORDS = {
+    READY: "Ready",
+    NOT_READY: "Not ready",
+    NOT_KNOWN: "Not known yet",
+    TREATED: "Treated",
+}
 
 CONFIRMATION = "confirmation"
 BOOKING = "booking"
@@ -82,6 +90,19 @@ class BookingFacts:
 
 
 @dataclass(frozen=True)
+class VisitFacts:
+    """How the latest visit that took place ended: TREATED, or TURNED_AWAY and why (`note`).
+
+    `day` is the booked day, `closed_at` when it was recorded and the builder told.
+    """
+
+    state: str
+    day: date
+    closed_at: datetime
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class SiteFacts:
     """All that the answer depends on. Times carry a zone; `zone` is the site's own (IANA)."""
 
@@ -91,12 +112,18 @@ class SiteFacts:
     items: tuple[ItemFacts, ...] = ()
     confirmation: ConfirmationFacts | None = None
     booking: BookingFacts | None = None
+    last_visit: VisitFacts | None = None
     rain_at: datetime | None = None
     zone: str = "Australia/Sydney"
     state: str = "NSW"
     accept_said_fixed: bool = False
     check_levels: bool = True
     values: RuleValues = field(default_factory=RuleValues.defaults)
+    kinds: Mapping[str, DefectKind] = field(default_factory=dict)
+
+    def kind(self, slug: str) -> DefectKind:
+        """A kind of defect: as it was kept with the report, or as it is today."""
+        return self.kinds.get(slug) or get_kind(slug)
 
     @property
     def local_zone(self) -> ZoneInfo:
@@ -114,6 +141,41 @@ class SiteFacts:
         if booking is None or booking.state != "offered" or booking.treat_on is None:
             return False
         return booking.treat_on < self.today
+
+    @property
+    def is_treated(self) -> bool:
+        """The latest visit treated it, and no other is asked for, offered or booked.
+
+        What a report finds afterwards is still to fix; the house stays treated.
+        """
+        visit = self.last_visit
+        return visit is not None and visit.state == TREATED and self.booking is None
+
+    @property
+    def turned_away(self) -> VisitFacts | None:
+        """The visit in vain that no readiness confirmation made after it has settled."""
+        visit, stated = self.last_visit, self.confirmation
+        if visit is None or visit.state != TURNED_AWAY:
+            return None
+        if stated is None or stated.withdrawn_at is not None:
+            return visit
+        return None if stated.confirmed_at > visit.closed_at else visit
+
+    def is_issued_after(self, moment: datetime) -> bool:
+        """Whether the current report was issued after this time."""
+        issued_at = self.report.issued_at if self.report else None
+        return issued_at is not None and issued_at > moment
+
+
+def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
+    """`words` for how walls stand, as far as the last visit leaves them true.
+
+    On a treated house nothing is ready or not any more; after a visit in vain a wall that nobody
+    looked at since is not what its report says.
+    """
+    if facts.is_treated:
+        return {READY: "Nothing found", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
+    return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
 
 
 @dataclass(frozen=True)

@@ -54,10 +54,25 @@ def test_a_missing_tick_names_wall_and_word(contact, clean_report, site):
         confirm(contact, clean_report, ticks=ticks)
 
 
-@pytest.mark.parametrize("field", ["name", "position", "signature"])
-def test_nothing_is_signed_without_who(contact, clean_report, field):
-    with pytest.raises(Refused, match="Fill in"):
-        confirm(contact, clean_report, **{field: " "})
+def test_the_name_and_position_are_the_accounts(contact, clean_report):
+    confirmation = confirm(contact, clean_report, signed_as=["  sam   SUPERVISOR ", ""])
+    assert (confirmation.name, confirmation.position) == (contact.name, contact.contact.position)
+    assert confirmation.signature == "", "nobody typed one"
+
+
+def test_another_name_can_not_sign(contact, clean_report):
+    with pytest.raises(Refused, match="“Olga Other” can't sign here"):
+        confirm(contact, clean_report, signed_as=[contact.name, "Olga Other"])
+    assert not clean_report.confirmations.exists()
+
+
+@pytest.mark.parametrize("field", ["name", "position"])
+def test_nothing_is_signed_by_an_account_that_does_not_say_who(contact, clean_report, field):
+    person = contact if field == "name" else contact.contact
+    setattr(person, field, " ")
+    person.save()
+    with pytest.raises(Refused, match=f"Your account has no {field} yet"):
+        confirm(contact, clean_report)
 
 
 def test_the_applicator_cannot_sign_for_the_builder(applicator, clean_report):

@@ -21,8 +21,8 @@ from readiness.actions.photos import (
     save_measurement,
     sweep_unattached,
 )
-from readiness.actions.record import chain_break
 from readiness.actions.reporting import change_item
+from readiness.evidence.checking import chain_break
 from readiness.models import FingerprintBand, Original, Photo, RecordEntry
 from readiness.photos import sizes, store
 from readiness.photos.markup import MarkupError, svg_overlay

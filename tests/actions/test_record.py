@@ -8,7 +8,8 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 
-from readiness.actions.record import append, chain_break
+from readiness.actions.record import append
+from readiness.evidence.checking import chain_break
 from readiness.models import RecordEntry, SiteReport, freeze
 from readiness.models.report import FrozenReport
 from tests.factories import make_issued, make_photo, make_runs, make_site
@@ -109,6 +110,7 @@ def test_the_model_refuses_too(report):
         report.save()
 
 
+@pytest.mark.rows_by_hand
 def test_the_state_of_an_item_still_moves(report):
     item = report.items.get()
     item.state = "accepted"

@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo
-from readiness.actions.record import chain_break
 from readiness.actions.removing import REMOVED_NAME, remove_person
+from readiness.evidence.checking import chain_break
 from readiness.models import RecordEntry
 from tests.factories import make_applicator, make_site
 from tests.photos.pictures import jpeg

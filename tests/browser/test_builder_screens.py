@@ -227,11 +227,10 @@ def test_readiness_is_signed_by_keyboard_alone(open_as, contact, clean):
     for _ in range(3):
         page.keyboard.press("Space")
         page.keyboard.press("Tab")
-    page.get_by_label(re.compile("Your signature")).focus()
-    page.keyboard.type("Sam Supervisor")
+    page.get_by_role("button", name="Sign and confirm").focus()
     page.keyboard.press("Enter")
     page.get_by_text("Confirmed. You can ask for a day now.").wait_for()
-    assert ReadinessConfirmation.objects.get(report=clean).signature == "Sam Supervisor"
+    assert ReadinessConfirmation.objects.get(report=clean).name == "Sam Supervisor"
 
 
 def test_the_keyboard_walks_from_my_sites_to_what_to_fix(open_as, contact, to_fix):
@@ -281,7 +280,6 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     page.goto(reverse("builder:confirm", args=[clean.site_id]))
     assert page.get_by_role("button", name=re.compile("Tick all")).count() == 0
     tick_all(page, 12)
-    page.get_by_label(re.compile("Your signature")).fill("Sam Supervisor")
     page.get_by_role("button", name="Sign and confirm").click()
     expect(page.locator("main")).to_contain_text("Confirmed. You can ask for a day now.")
 

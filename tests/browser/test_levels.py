@@ -30,7 +30,9 @@ def test_a_wall_is_measured_and_the_line_drawn_while_typing(open_as, axe, applic
     measure(page)
     answer = page.locator("#levels-sentence")
     expect(answer).to_contain_text("172 mm below the top of the slab, with 1 step")
-    expect(page.locator("#levels-brief")).to_contain_text("Line is right: 1 step")
+    expect(page.locator("#levels-brief")).to_contain_text(
+        "Line meets the 75 mm rule: 1 step. Courses under it not checked"
+    )
     expect(page.get_by_role("img", name="North wall, seen from outside")).to_be_visible()
     axe(page)
     page.get_by_role("button", name="Save, next wall").click()

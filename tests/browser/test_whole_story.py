@@ -231,7 +231,6 @@ class Supervisor:
 
     def sign(self):
         page = self.page
-        page.get_by_label("Your signature", exact=False).fill("Sam Supervisor")
         page.get_by_role("button", name="Sign and confirm").click()
         expect(page.get_by_text("Confirmed. You can ask for a day now.")).to_be_visible()
 
@@ -296,7 +295,7 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
 
     booking = Booking.objects.get()
     assert (booking.state, booking.day, booking.half) == ("confirmed", day, "morning")
-    assert booking.confirmation.signature == "Sam Supervisor"
+    assert booking.confirmation.name == "Sam Supervisor"
     assert Photo.objects.filter(item=None, fix=None, run_check=None).count() == 0
     made = set(Paper.objects.made().values_list("kind", flat=True))
     assert {"site_report", "fix_list", "confirmation"} <= made

@@ -14,7 +14,7 @@ from django.db import close_old_connections, connection
 from readiness.actions import booking, confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo
-from readiness.actions.record import chain_break
+from readiness.evidence.checking import chain_break
 from readiness.facts import SiteState
 from readiness.models import (
     Booking,

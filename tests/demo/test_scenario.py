@@ -10,11 +10,11 @@ from django.db import transaction
 from PIL import Image
 
 from readiness import clock
-from readiness.actions.record import verify_all
 from readiness.demo import album, houses, scenario, stories
 from readiness.demo.album import Album
 from readiness.demo.cast import gather
 from readiness.demo.diary import Diary
+from readiness.evidence.verification import verify_all
 from readiness.facts import SiteState
 from readiness.models import Booking, DefectItem, Photo, Site, SiteReport, User
 from readiness.photos.metadata import aware_time
@@ -75,7 +75,7 @@ def test_the_scenario_has_sites_in_every_state(cast):
 
 def _states():
     with clock.at(NOW):
-        states = SiteState.for_sites(Site.objects.all())
+        states = [SiteState.of(site) for site in Site.objects.all()]
         for state in states:
             _ = state.assessment
     return states

@@ -231,14 +231,7 @@ def story(**options):
         fixing.say_fixed(supervisor, item, photos=[photo], note="Done.")
         fixing.accept_fix(applicator, item)
     ticks = {str(run.pk): ["clean", "dry", "clear"] for run in site.wall_runs.all()}
-    confirmation = confirming.confirm_ready(
-        supervisor,
-        report,
-        name="Sam Supervisor",
-        position="Site supervisor",
-        signature="Sam P. Supervisor",
-        ticks=ticks,
-    )
+    confirmation = confirming.confirm_ready(supervisor, report, ticks=ticks)
     return report, confirmation, supervisor
 
 

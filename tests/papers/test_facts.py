@@ -373,7 +373,8 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     assert "Times without a zone are local to the site: Queensland time." in text
     assert wording.when(confirmation.valid_until, report.site.zone) in text
     assert flat(confirmation.statement) in text
-    assert "Sam P. Supervisor" in text
+    assert f"Sam Supervisor, Site supervisor, for {builder}" in text
+    assert "typing" not in text
     assert text.count("Yes Yes Yes") == 2
     assert text.count("by Sam Supervisor, ") == 4
     assert text.count("Accepted by Alex Applicator, ") == 4
@@ -431,10 +432,17 @@ def confirmation_text(supervisor, report) -> str:
 
 def _confirmed(supervisor, report):
     ticks = {str(run.pk): ["clean", "dry", "clear"] for run in report.site.wall_runs.all()}
-    confirming.confirm_ready(
-        supervisor, report, name="Sam", position="Supervisor", signature="Sam", ticks=ticks
-    )
+    confirming.confirm_ready(supervisor, report, ticks=ticks)
     return report
+
+
+def test_a_name_that_was_typed_to_sign_stays_on_its_paper(db):
+    """Version 0.1 asked for it; what was signed then is printed as it was."""
+    report, confirmation, _ = reports.story()
+    type(confirmation).objects.filter(pk=confirmation.pk).update(signature="Sam P. Supervisor")
+    text = flat(reports.text_of(reports.make(report, "confirmation"), "-raw"))
+    assert "Sam P. Supervisor" in text
+    assert "Signed by typing the name, signed in with the contact's own account" in text
 
 
 def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 
 from PIL import Image
 
+from .heif_files import grid_file
 from .pictures import encoded, exif_with, jpeg, landmark, png_chunk, png_header_only
 
 BadFile = tuple[str, bytes, bool]
@@ -103,8 +104,10 @@ def cut_heics() -> Iterator[BadFile]:
     for at in boxes(content):
         for extra in (0, 4, 8, 13):
             yield f"heic cut at {at}+{extra}", content[: at + extra], True
+    grid = grid_file()
     for share in (0.3, 0.6, 0.9):
         yield f"heic cut {share}", content[: int(len(content) * share)], True
+        yield f"heic grid cut {share}", grid[: int(len(grid) * share)], True
     for at in list(boxes(content))[:8]:
         for size in (0, 1, 7, 0x7FFFFFFF, 0xFFFFFFFF):
             lying = content[:at] + struct.pack(">I", size) + content[at + 4 :]
@@ -211,7 +214,7 @@ def polyglots() -> Iterator[BadFile]:
 
 def flipped_bytes() -> Iterator[BadFile]:
     chance = random.Random(7)
-    for kind in ("JPEG", "PNG", "WEBP", "HEIF"):
+    for kind in ("JPEG", "PNG", "WEBP", "HEIF", "AVIF"):
         content = encoded(kind, noisy())
         for number in range(14):
             broken = bytearray(content)

@@ -73,7 +73,7 @@ def test_a_decoder_is_confined_by_the_system(site, applicator):
     assert 0 < resource.prlimit(pid, resource.RLIMIT_CPU)[0] < 3600
 
 
-WHOLE = {kind: encoded(kind) for kind in ("JPEG", "PNG", "WEBP", "HEIF")}
+WHOLE = {kind: encoded(kind) for kind in ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")}
 
 
 @settings(

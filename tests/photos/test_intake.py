@@ -76,6 +76,7 @@ def test_a_photo_id_of_another_file_is_refused(site, applicator):
         ("PNG", "image/png"),
         ("WEBP", "image/webp"),
         ("HEIF", "image/heic"),
+        ("AVIF", "image/avif"),
     ],
 )
 def test_each_kind_is_found_from_content_not_name(kind, media_type, site, applicator):

@@ -66,6 +66,18 @@ def test_each_orientation_of_a_heic_is_shown_upright(value, site, applicator, tm
         assert corners(picture) == UPRIGHT
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize("value", range(1, 9))
+def test_each_orientation_of_an_avif_is_shown_upright(value, site, applicator, tmp_path):
+    stored = landmark() if TO_CAMERA[value] is None else landmark().transpose(TO_CAMERA[value])
+    content = encoded("AVIF", stored, exif=exif_with(orientation=value).tobytes(), quality=90)
+    photo = receive(io.BytesIO(content), site=site, uploaded_by=applicator, filename="a.avif")
+    assert photo.original.orientation == value
+    assert (photo.width_px, photo.height_px) == (320, 200)
+    with Image.open(sizes.open_size(photo, "large")) as picture:
+        assert corners(picture) == UPRIGHT
+
+
 def test_pillow_turns_the_same_way():
     for value, turn in TO_CAMERA.items():
         picture = landmark() if turn is None else landmark().transpose(turn)
@@ -74,7 +86,7 @@ def test_pillow_turns_the_same_way():
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF"])
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
 def test_time_camera_and_position_agree_with_exiftool(kind, site, applicator, tmp_path):
     exif = exif_with(
         taken="2026:03:04 09:10:11",

@@ -256,10 +256,10 @@ def test_the_list_of_bookings_takes_the_same_queries_however_many(
     client = client_for(applicator)
     with clock.at(NOON):
         client.get(url("bookings"))
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(5):
             client.get(url("bookings"))
         for count in range(40):
             asked_for()
             dated(WEDNESDAY + timedelta(days=count - 20))
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(5):
             client.get(url("bookings"))

@@ -43,7 +43,7 @@ def page_of(browser, site):
 
 def sign(browser, report, *, leave_out=None, **fields):
     """Send the form as a browser would, with every tick but those of `leave_out`."""
-    sent = {"name": "Sam Supervisor", "position": "Site supervisor", "signature": "Sam Supervisor"}
+    sent = {"signed_as": "Sam Supervisor"}
     for run in report.site.wall_runs.all():
         ticks = {"clean", "dry", "clear"} - set((leave_out or {}).get(run.label, ()))
         sent[f"wall-{run.pk}"] = sorted(ticks)
@@ -51,11 +51,11 @@ def sign(browser, report, *, leave_out=None, **fields):
     return browser.post(address, {**sent, **fields}, follow=True)
 
 
-def test_the_whole_statement_is_shown_and_name_and_position_are_filled_in(browser, clean):
+def test_the_whole_statement_is_shown_with_who_signs(browser, clean):
     page = page_of(browser, clean.site)
     assert Business.current().confirmation_statement in page
-    assert 'value="Sam Supervisor"' in page
-    assert 'value="Site supervisor"' in page
+    assert "You sign as <strong>Sam Supervisor</strong>, Site supervisor, for" in page
+    assert 'type="text"' not in page, "nothing is typed"
     assert "After 7 days." in page
 
 
@@ -75,21 +75,41 @@ def test_a_missing_tick_is_named_with_its_wall_and_the_rest_stays_ticked(browser
     assert f'href="#wall-{south.pk}"' in page
     assert page.count('type="checkbox"') == 6
     assert page.count(" checked") == 4
-    assert 'value="Sam Supervisor"' in page
     assert not ReadinessConfirmation.objects.exists()
 
 
-def test_a_missing_signature_is_said_together_with_missing_ticks(browser, clean):
-    response = sign(browser, clean, leave_out={"North wall": ["clean"]}, signature="")
+@pytest.mark.parametrize("field", ["signed_as", "name", "signature"])
+def test_a_name_that_is_not_the_accounts_is_refused(browser, clean, field):
+    """Somebody else signed in in another tab, or a page of an earlier version was still open."""
+    response = sign(browser, clean, **{field: "Olga Other"})
     page = response.content.decode()
-    assert "Sign: type your full name." in page
-    assert 'href="#id_signature"' in page
-    assert "North wall: tick clean." in page
+    assert "You are signed in as Sam Supervisor, so “Olga Other” can&#x27;t sign here." in page
+    assert not ReadinessConfirmation.objects.exists()
+    again = response.context["form"]
+    sent = {name: again[name].value() for name in ("signed_as", "confirmation_id")}
+    assert "Confirmed." in sign(browser, clean, **sent).content.decode()
+    assert ReadinessConfirmation.objects.get().name == "Sam Supervisor"
+
+
+def test_a_typed_position_changes_nothing(browser, clean):
+    sign(browser, clean, position="Managing director")
+    assert ReadinessConfirmation.objects.get().position == "Site supervisor"
+
+
+def test_an_account_without_a_position_is_told_where_to_fill_it_in(browser, clean, contact):
+    contact.contact.position = ""
+    contact.builder_contact.save()
+    page = page_of(browser, clean.site)
+    assert "Your account has no position yet. Fill it in under your details." in page
+    assert reverse("accounts:profile") in page
+    assert "Sign and confirm" not in page
+    assert "Your account has no position yet." in sign(browser, clean).content.decode()
+    assert not ReadinessConfirmation.objects.exists()
 
 
 def test_a_wall_without_any_tick_is_said_in_few_words(browser, clean):
     nothing = {"North wall": ["clean", "dry", "clear"]}
-    page = sign(browser, clean, leave_out=nothing, signature="").content.decode()
+    page = sign(browser, clean, leave_out=nothing).content.decode()
     assert "North wall: nothing is ticked yet." in page
 
 
@@ -187,7 +207,7 @@ def test_an_id_of_another_report_confirms_nothing(
     other_site = make_site(other_contact.contact.builder)
     make_runs(other_site, "North wall")
     theirs = make_issued(applicator, other_site, kinds=())
-    sign(client_for(other_contact), theirs, confirmation_id=ONCE)
+    sign(client_for(other_contact), theirs, confirmation_id=ONCE, signed_as=other_contact.name)
     page = sign(browser, clean, confirmation_id=ONCE).content.decode()
     assert "This is the form of another report." in page
     assert "Confirmed." not in page

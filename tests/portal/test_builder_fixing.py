@@ -290,9 +290,9 @@ def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(
 def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applicator):
     item = item_of(report)
     fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
-    make_issued(applicator, report.site)
+    make_issued(applicator, report.site, kinds=(), carry_over=[item])
     page = browser.post(reverse("builder:take_back", args=[fix.pk]), follow=True)
-    assert "Report 1 is superseded." in page.content.decode()
+    assert "Report 2 took the place of report 1" in page.content.decode()
     assert state_of(item) == "said_fixed"
 
 

@@ -1,11 +1,12 @@
 """The one sentence that a builder reads about a site, from facts alone."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from portal.builder.sentences import LastVisit, say, trade_words
+from portal.builder.sentences import say, trade_words
 from readiness.rules.assessment import (
     BookingFacts,
     CheckFacts,
@@ -13,6 +14,7 @@ from readiness.rules.assessment import (
     ItemFacts,
     ReportFacts,
     SiteFacts,
+    VisitFacts,
     assess,
 )
 from readiness.rules.geometry import WallRun
@@ -39,9 +41,9 @@ def item(number=1, **fields):
 
 
 def said(*items, last=None, closed=False, **fields):
-    fields = {"report": REPORT, "runs": (RUN,), **fields}
+    fields = {"report": REPORT, "runs": (RUN,), "last_visit": last, **fields}
     facts = SiteFacts(now=NOW, items=items, check_levels=False, **fields)
-    return say(facts, assess(facts), last, closed)
+    return say(facts, assess(facts), closed)
 
 
 def booking(state, day=None, hour=7):
@@ -56,7 +58,7 @@ def test_it_counts_what_to_fix_names_the_first_day_and_the_trade_with_most():
         item(3, trade="renderer"),
         item(4, trade="sealing"),
     )
-    assert saying.sentence == "4 things to fix by 12 March, 2 for the bricklayer."
+    assert saying.sentence == "3 due by 12 March, 1 later. 2 for the bricklayer."
     assert saying.step.page == "builder:site"
     assert saying.needs_builder
     assert saying.tone == "holds"
@@ -82,17 +84,17 @@ def test_trades_are_named_as_people_say_them(trades, words):
 
 def test_what_is_overdue_is_said_with_the_day_since_when():
     late = {"due_on": date(2027, 3, 5), "trade": "builder"}
-    assert said(item(1, **late)).sentence == "1 thing to fix, overdue since 5 March."
+    assert said(item(1, **late)).sentence == "1 overdue since 5 March."
     mixed = said(item(1, **late), item(2, trade="builder"))
-    assert mixed.sentence == "2 things to fix, 1 overdue since 5 March."
+    assert mixed.sentence == "1 overdue since 5 March, 1 due by 12 March."
 
 
 def test_what_is_due_today_and_what_was_sent_back_is_said():
     due = {"due_on": TODAY, "trade": "builder"}
-    assert said(item(1, **due)).sentence == "1 thing to fix today."
+    assert said(item(1, **due)).sentence == "1 due today."
     assert (
         said(item(1, state="sent_back", **due), item(2, **due)).sentence
-        == "2 things to fix today (1 sent back)."
+        == "1 due today, 1 sent back (due today)."
     )
 
 
@@ -185,7 +187,7 @@ def test_a_booked_site_that_is_no_longer_ready_leads_to_what_is_in_the_way():
 
 def test_an_offer_while_things_are_to_fix_is_mentioned():
     saying = said(item(1), booking=booking("offered", date(2027, 3, 11)))
-    assert saying.sentence.endswith("Thursday morning is offered for when they are done.")
+    assert saying.sentence.endswith("We are holding Thursday morning, if this is done.")
     assert saying.step.page == "builder:site"
 
 
@@ -199,17 +201,48 @@ def test_an_offer_that_went_by_is_offered_no_more():
 
 
 def test_treated_turned_away_and_put_away_sites_say_so():
-    visit = LastVisit("treated", date(2027, 3, 4), NOW - timedelta(days=1))
+    visit = VisitFacts("treated", date(2027, 3, 4), NOW - timedelta(days=1))
     assert said(last=visit).sentence == "Treated on Thursday 4 March."
-    away = LastVisit("turned_away", date(2027, 3, 4), NOW - timedelta(days=1), "Wet walls.")
+    away = VisitFacts("turned_away", date(2027, 3, 4), NOW - timedelta(days=1), "Wet walls.")
     saying = said(last=away)
     assert saying.sentence == (
-        "We came on Thursday 4 March and could not treat the site. “Wet walls.”"
+        "We came on Thursday 4 March and could not treat the site: “Wet walls.” "
+        "Fix this, confirm again, then choose a new day."
     )
     assert saying.step.page == "builder:confirm"
     assert said(closed=True).sentence == "This site is finished and put away."
 
 
-def test_a_report_after_the_visit_speaks_again():
-    visit = LastVisit("treated", date(2027, 3, 1), REPORT.issued_at - timedelta(days=1))
-    assert said(item(1), last=visit).sentence.startswith("1 thing to fix")
+def test_a_treated_house_stays_treated_and_says_what_was_found_since():
+    visit = VisitFacts("treated", date(2027, 3, 1), REPORT.issued_at - timedelta(days=1))
+    saying = said(item(1), last=visit)
+    assert saying.sentence == "Treated on Monday 1 March. Found since: 1 thing to fix by 12 March."
+    assert saying.needs_builder
+    looked_at = said(item(1, state="said_fixed"), last=visit)
+    assert looked_at.sentence == "Treated on Monday 1 March. We are looking at 1 fix."
+    assert said(item(1, state="accepted"), last=visit).sentence == "Treated on Monday 1 March."
+
+
+def test_a_further_day_for_a_treated_house_speaks_of_that_day():
+    visit = VisitFacts("treated", date(2027, 3, 1), REPORT.issued_at - timedelta(days=1))
+    asked = said(last=visit, confirmation=CONFIRMED, booking=booking("asked"))
+    assert asked.sentence == "Confirmed ready. You asked for a day and we will offer one."
+
+
+def test_after_a_visit_in_vain_only_a_later_confirmation_speaks_of_ready():
+    away = VisitFacts("turned_away", date(2027, 3, 4), NOW - timedelta(hours=3), "Wet walls.")
+    before = replace(CONFIRMED, confirmed_at=NOW - timedelta(days=6))
+    assert said(last=away, confirmation=before).sentence.startswith("We came on Thursday 4 March")
+    again = said(last=away, confirmation=CONFIRMED)
+    assert again.sentence.startswith("Confirmed ready until")
+
+
+def test_a_report_after_a_visit_in_vain_speaks_of_its_items_first():
+    away = VisitFacts(
+        "turned_away", date(2027, 3, 4), REPORT.issued_at - timedelta(hours=1), "Mud."
+    )
+    assert said(item(1), last=away).sentence.startswith("1 thing to fix by 12 March")
+    done = said(item(1, state="accepted"), last=away)
+    assert done.sentence.startswith("We came on Thursday 4 March")
+    assert done.tone == "holds"
+    assert done.step.page == "builder:confirm"

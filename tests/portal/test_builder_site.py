@@ -15,7 +15,7 @@ from readiness.models import Business, Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
-QUERIES = 23  # of which 7 are the session's
+QUERIES = 17  # of which 3 are the session's
 
 
 @pytest.fixture(autouse=True)
@@ -106,21 +106,23 @@ def test_items_are_grouped_by_trade_with_most_left_first(browser, applicator, si
 
 def test_what_is_overdue_comes_first(browser, applicator, site):
     """The brick must be clean only shortly before the day; the joints are late already."""
-    issue(
-        applicator,
-        site,
-        ("dirty_brick", "North wall", {"due_on": date(2026, 12, 1)}),
-        ("tap_splashes", "East wall", {"due_on": date(2026, 11, 30)}),
-        ("unfilled_joint", "East wall", {"due_on": date(2026, 11, 20), "measured_value": 30}),
-    )
+    with clock.at(NOW - timedelta(days=7)):
+        issue(
+            applicator,
+            site,
+            ("dirty_brick", "North wall", {"due_on": date(2026, 12, 1)}),
+            ("tap_splashes", "East wall", {"due_on": date(2026, 11, 30)}),
+            ("unfilled_joint", "East wall", {"due_on": date(2026, 11, 20), "measured_value": 30}),
+            visited_on=date(2026, 11, 16),
+        )
     groups = browser.get(url(site)).context["groups"]
     assert [[card.item.kind for card in group.cards] for group in groups] == [
         ["unfilled_joint"],
         ["tap_splashes", "dirty_brick"],
     ]
     assert [group.left_words for group in groups] == [
-        "1 thing to fix, 1 overdue",
-        "2 things to fix",
+        "1 overdue since 20 November",
+        "1 due by 30 November, 1 later",
     ]
 
 
@@ -157,12 +159,14 @@ def test_items_are_grouped_by_wall_in_order_round_the_house(browser, applicator,
 
 
 def test_overdue_is_marked_in_words(browser, applicator, site):
-    issue(
-        applicator,
-        site,
-        ("mortar_drop", "North wall", {}),
-        treatment_wanted_on=date(2026, 11, 24),
-    )
+    with clock.at(NOW - timedelta(days=7)):
+        issue(
+            applicator,
+            site,
+            ("mortar_drop", "North wall", {}),
+            visited_on=date(2026, 11, 16),
+            treatment_wanted_on=date(2026, 11, 24),
+        )
     assert "Overdue since 20 November" in browser.get(url(site)).content.decode()
 
 

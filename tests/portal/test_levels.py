@@ -3,12 +3,17 @@
 import re
 
 import pytest
+from django.http import QueryDict
 from django.urls import reverse
 
+from portal.arrived import filled_up
+from readiness.actions.sites import copy_wall_runs
 from readiness.facts import run_facts
 from readiness.models import Business, DefectItem
+from readiness.photos.measurements import coursing_of
 from readiness.rules.geometry import Gauge, GroundPoint, Joint, WeepHoles
 from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
+from tests.rules.walls import VALUES
 
 pytestmark = pytest.mark.django_db
 
@@ -323,3 +328,94 @@ def test_staff_read_rule_values_and_owners_change_them(client_for, db):
     shown = client.get(reverse("applicator:rules"))
     assert 'name="drying_hours"' not in text(shown)
     assert client.post(reverse("applicator:rules"), {"drying_hours": "48"}).status_code == 403
+
+
+def untouched(client, run) -> dict:
+    """What a browser sends of the wall's page when nobody changed anything on it."""
+    entry = client.get(page("run_levels", run)).context["entry"]
+    return filled_up(QueryDict(), entry.form, *entry.rows.values()).dict() | {"whole": "yes"}
+
+
+def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run):
+    client = client_for(applicator)
+    typed = {"first_bed_joint": "172", "ground-0-mm": "300", "ground-1-mm": "200"}
+    client.post(page("run_levels", run), untouched(client, run) | typed)
+    run.refresh_from_db()
+    plain = run_facts(run)
+    assert (plain.gauge, plain.brick_length_mm, plain.courses_treated) == (None, None, None)
+    shown = text(client.get(page("run_levels", run)))
+    assert "Left blank: Gauge not measured: the usual 7 courses in 600 mm is used." in shown
+    assert coursing_of(run, VALUES).measured is False
+
+
+def test_a_wall_does_not_lend_its_gauge_to_the_next(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form(gauge_courses="7", gauge_height="602"))
+    east = run.site.wall_runs.get(label="East wall")
+    sent = untouched(client, east)
+    assert sent["first_bed_joint"] == "172"
+    client.post(page("run_levels", east), sent | {"ground-0-mm": "300"})
+    east.refresh_from_db()
+    assert run_facts(east).first_bed_joint_mm == -172
+    assert run_facts(east).gauge is None
+
+
+def test_a_gauge_of_the_first_version_stays_in_doubt_until_somebody_measures(
+    client_for, applicator, run
+):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    run.refresh_from_db()
+    old = {key: value for key, value in run.levels.items() if key != "version"}
+    run.levels = old | {"gauge": {"courses": 7, "height_mm": 600}}
+    run.save()
+    client.post(page("run_levels", run), untouched(client, run))
+    run.refresh_from_db()
+    assert run_facts(run).gauge == Gauge(7, 600, measured=None)
+    shown = text(client.get(page("run_levels", run)))
+    assert "7 courses in 600 mm, not known whether measured on this wall" in shown
+    assert coursing_of(run, VALUES).measured is None
+    client.post(
+        page("run_levels", run),
+        untouched(client, run) | {"gauge_courses": "7", "gauge_height": "600"},
+    )
+    run.refresh_from_db()
+    assert run_facts(run).gauge == Gauge(7, 600)
+    assert coursing_of(run, VALUES).measured is True
+
+
+@pytest.mark.parametrize(
+    ("gauge", "words"),
+    [
+        ({"courses": 7, "height_mm": 600, "measured": True}, "as measured on this wall"),
+        ({"courses": 7, "height_mm": 600, "measured": None}, "not known whether it was measured"),
+        (None, "as usual: not measured on this wall"),
+    ],
+)
+def test_the_photo_screen_says_whether_the_gauge_was_measured(
+    client_for, applicator, run, gauge, words
+):
+    run.levels = {"version": 2, "gauge": gauge}
+    run.save()
+    item = make_item(applicator, make_draft(applicator, run.site), run=run)
+    photo = item.photos.get()
+    assert words in text(client_for(applicator).get(reverse("photos:measure", args=[photo.pk])))
+
+
+def test_copied_walls_bring_no_gauge(applicator, run):
+    run.levels = {"version": 2, "gauge": {"courses": 7, "height_mm": 602, "measured": True}}
+    run.save()
+    (first, *_) = copy_wall_runs(applicator, make_site(), run.site)
+    assert run_facts(first).gauge is None
+
+
+def test_a_line_is_never_called_right_while_its_courses_are_unchecked(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    for answer in (page("run_levels", run), page("levels", run.site)):
+        shown = text(client.get(answer))
+        assert "Line meets the 75 mm rule" in shown
+        assert "The courses under the line were not checked against the brickwork." in shown
+        assert "Line is right" not in shown
+        assert ">Right<" not in shown
+    assert "Courses under it not checked." in text(client.get(page("run_levels", run)))

@@ -65,8 +65,9 @@ def test_what_was_given_up_stands_on_the_first_screen(client_for, applicator, si
     make_paper(site, state="failed", given_up_at=clock.now())
     for page in (HOME, STATUS):
         text = words(client_for, applicator, page)
-        assert "1 e-mail could not be sent." in text
-        assert "1 paper could not be made." in text
+        assert "E-mails not sent" in text
+        assert "Papers not made" in text
+    assert "All good" not in text
 
 
 def test_work_that_waits_for_a_worker_that_is_gone_is_said_once_and_plainly(

@@ -57,7 +57,9 @@ def test_a_render_line_40_mm_up_is_to_be_raised_by_35():
     text = get_kind("render_line_low").required_fix(VALUES, measured=40, from_mm=2400, to_mm=5100)
     assert text == (
         "The struck joint is 40 mm above finished ground. Raise it by 35 mm from 2.4 m to 5.1 m, "
-        "or lower the ground by the same, so that there is at least 75 mm."
+        "or lower the ground by the same, so that there is at least 75 mm. If you cut a new joint, "
+        "make good the old one. Keep the dust down and wear a mask: it holds silica. Find buried "
+        "pipes and cables before you dig."
     )
 
 

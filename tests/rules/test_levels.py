@@ -41,7 +41,7 @@ def test_level_ground_gives_one_level_line_on_the_lowest_joint_that_clears_it():
     line = solve(brick_wall((0, -200)), VALUES)
     assert stretches(line) == [(0, 6000, 1)]
     assert line.worst_clearance_mm == 114
-    assert line.is_right
+    assert line.meets_rules
     assert line_sentence(line) == (
         "The treatment ends at bed joint 1 up from the lowest, 86 mm below the top of the slab, "
         "level all along. It is closest to finished ground at 0 m: 114 mm."

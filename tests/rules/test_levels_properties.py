@@ -73,7 +73,7 @@ def test_the_line_is_always_on_a_joint_and_never_above_a_weep_hole(run):
 @given(brick_walls(with_weeps=False))
 def test_without_weep_holes_the_line_is_never_under_the_clearance(run):
     line = solve(run, VALUES)
-    assert line.is_right
+    assert line.meets_rules
     for x in range(0, run.length_mm, 17):
         assert line_mm(line, x) >= finished_mm(run, x) + CLEARANCE_MM
     assert line.worst_clearance_mm >= CLEARANCE_MM
@@ -118,7 +118,7 @@ def test_longer_stretches_and_fewer_steps_never_break_the_clearance(run, shortes
     values = VALUES.with_overrides({"min_step_length_mm": shortest_mm})
     for prefer in (LOWEST, FEWEST_STEPS):
         line = solve(run, values, prefer=prefer)
-        assert line.is_right
+        assert line.meets_rules
         if line.steps:
             assert all(part.to_mm - part.from_mm >= shortest_mm for part in line.segments)
     assert line.steps <= solve(run, values).steps

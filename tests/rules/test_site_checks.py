@@ -115,9 +115,9 @@ def test_joints_and_openings_break_a_long_wall():
     assert (gap.from_mm, gap.to_mm, gap.found_mm) == (3000, 13_000, 10_000)
 
 
-def test_a_joint_too_wide_for_sealant_is_proposed_for_the_bricklayer():
+def test_a_gap_too_wide_for_sealant_is_proposed_for_the_bricklayer():
     # common practice (no source): the bricklayer fills it before the booking
-    run = brick_wall((0, -200), joints=(Joint(2000, 40),))
+    run = brick_wall((0, -200), joints=(Joint(2000, 40, kind="crack"),))
     (item,) = proposed_items(run, VALUES)
     assert (item.kind, item.trade, item.measured_mm) == ("gap_too_wide", "bricklayer", 40)
 

@@ -1,7 +1,12 @@
 """Databases that are upgraded, each thrown away after its test."""
 
 import pytest
+from django.core.management import call_command
+from django.db.models import Max
 
+from readiness import clock
+from readiness.models import RecordEntry
+from tests.upgrades import kept
 from tests.upgrades.scratch import scratch_database
 
 
@@ -17,3 +22,18 @@ def todays_database(transactional_db, tmp_path):
     """Everything in the test happens on a database with today's tables; gives its name."""
     with scratch_database(tmp_path, migrated=True) as name:
         yield name
+
+
+@pytest.fixture(params=kept.VERSIONS)
+def old(request, empty_database, tmp_path):
+    """An installation as an earlier version left it, not upgraded yet; gives the version."""
+    kept.revive(kept.unpack(request.param, tmp_path))
+    return request.param
+
+
+@pytest.fixture
+def upgraded(old):
+    """The same, upgraded, on the day it was left; gives the version that it comes from."""
+    call_command("migrate", verbosity=0, interactive=False)
+    with clock.at(RecordEntry.objects.aggregate(last=Max("at"))["last"]):
+        yield old

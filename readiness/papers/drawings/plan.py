@@ -186,7 +186,8 @@ def _links(
                 *wall.start, *wall.end, TOUCH,
                 stroke="#000", stroke_opacity="0", class_="plan-touch",
             )  # fmt: skip
-            areas.append(_link(links[wall.run.id], said[wall.run.id], area))
+            said_of = said[wall.run.id]
+            areas.append(_link(links[wall.run.id], said_of, area, aria_label=said_of))
     for label in labels:
         if label.wall.run.id in links:
             left, top, right, bottom = label.box
@@ -198,7 +199,7 @@ def _links(
 
 def _link(address: str, words: str, area: str, **parts: str) -> str:
     title = svg.element("title", escape(words))
-    return svg.element("a", area + title, href=address, aria_label=words, **parts)
+    return svg.element("a", area + title, href=address, **parts)
 
 
 def _key(

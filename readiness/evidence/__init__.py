@@ -1,0 +1,1 @@
+"""The Record as evidence: whether what is kept is whole."""

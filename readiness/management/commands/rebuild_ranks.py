@@ -1,0 +1,40 @@
+"""Works out again what lists of sites are sorted by, and says where it was not as the rules say."""
+
+from django.core.management.base import BaseCommand, CommandError
+
+from readiness import needs
+from readiness.models import Site
+from readiness.rules.need import Need
+
+
+class Command(BaseCommand):
+    help = (
+        "Work out the rank of every open site again. Run it after an upgrade; it may run beside "
+        "the portal."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument(
+            "--check",
+            action="store_true",
+            help="Change nothing: exit with 1 where a stored rank is not what the rules say.",
+        )
+
+    def handle(self, *args, check, **options):
+        if check:
+            return self._check()
+        needs.mark_all()
+        self.stdout.write(f"Worked out the ranks of {needs.renew()} open sites.")
+        return None
+
+    def _check(self):
+        wrong = needs.differences(Site.objects.all())
+        for site, need in wrong[:20]:
+            self.stderr.write(f"{site} ({site.pk}): stored {_words(site)}, now {need}.")
+        if wrong:
+            raise CommandError(f"{len(wrong)} ranks differ. Mend it with: manage.py rebuild_ranks")
+        self.stdout.write("The stored ranks are what the rules say.")
+
+
+def _words(site: Site) -> Need:
+    return Need(site.need, site.need_first_due, site.need_until)

@@ -1,0 +1,108 @@
+"""When a session was last used is noted now and then, and never at the price of a page."""
+
+from datetime import timedelta
+
+import pytest
+from allauth.usersessions.models import UserSession
+from django.db import OperationalError
+from django.http import HttpResponse
+from django.utils import timezone
+from django_htmx.middleware import HtmxMiddleware
+
+from portal.requests import activity
+from tests.factories import make_photo
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def minutes(monkeypatch):
+    """`minutes(5)` lets so many minutes pass for whoever asks what time it is."""
+    passed = [0.0]
+    started_at, started = timezone.now(), activity.monotonic()
+
+    def later(count):
+        passed[0] += count * 60
+
+    monkeypatch.setattr(activity, "monotonic", lambda: started + passed[0])
+    monkeypatch.setattr(timezone, "now", lambda: started_at + timedelta(seconds=passed[0]))
+    return later
+
+
+def last_seen(user):
+    return UserSession.objects.get(user=user).last_seen_at
+
+
+def test_the_first_page_notes_the_session(client_for, contact):
+    client_for(contact).get("/my/sites/")
+    assert UserSession.objects.get().user == contact
+
+
+def test_a_page_within_five_minutes_notes_nothing(client_for, contact, minutes):
+    client = client_for(contact)
+    client.get("/my/sites/")
+    before = last_seen(contact)
+    minutes(4)
+    client.get("/my/sites/")
+    assert last_seen(contact) == before
+    minutes(2)
+    client.get("/my/sites/")
+    assert last_seen(contact) > before
+
+
+def test_what_another_process_noted_is_not_noted_again(client_for, contact, minutes):
+    first, second = client_for(contact), client_for()
+    second.cookies = first.cookies  # another client has a handler, and so a memory, of its own
+    first.get("/my/sites/")
+    before = last_seen(contact)
+    minutes(1)
+    second.get("/my/sites/")
+    assert last_seen(contact) == before
+
+
+@pytest.mark.parametrize(
+    ("content_type", "status", "headers", "noted"),
+    [
+        ("text/html; charset=utf-8", 200, {}, True),
+        ("text/html; charset=utf-8", 302, {}, True),
+        ("text/html; charset=utf-8", 200, {"HX-Request": "true"}, False),
+        ("text/html; charset=utf-8", 404, {}, False),  # a picture that is not there
+        ("image/jpeg", 200, {}, False),
+        ("application/pdf", 200, {}, False),
+        ("application/json", 200, {}, False),
+    ],
+)
+def test_pages_say_that_somebody_is_there_and_pictures_and_polls_do_not(
+    rf, content_type, status, headers, noted
+):
+    request = rf.get("/", headers=headers)
+    HtmxMiddleware(lambda request: None)(request)
+    answer = HttpResponse(status=status, content_type=content_type)
+    assert activity.says_somebody_is_there(request, answer) is noted
+
+
+def test_a_picture_notes_nothing(client_for, applicator, site):
+    photo = make_photo(site, applicator)
+    client_for(applicator).get(f"/photos/{photo.pk}/small/")
+    assert not UserSession.objects.exists()
+
+
+def test_what_is_sent_notes_the_session(client_for, contact):
+    client_for(contact).post("/accounts/", headers={"HX-Request": "true"})
+    assert UserSession.objects.filter(user=contact).exists()
+
+
+def test_a_database_that_takes_no_note_still_gives_the_page(client_for, contact, monkeypatch):
+    def locked(request):
+        raise OperationalError("database is locked")
+
+    asked = []
+    monkeypatch.setattr(
+        UserSession.objects,
+        "create_from_request",
+        lambda request: asked.append(1) or locked(request),
+    )
+    client = client_for(contact)
+    assert client.get("/my/").status_code == 200
+    assert client.get("/my/").status_code == 200
+    assert asked == [1]  # and the next page is not held up by trying again
