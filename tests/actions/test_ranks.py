@@ -83,10 +83,10 @@ def test_a_site_that_can_not_be_worked_out_holds_up_nobody(report, builder, monk
     make_site(builder)
     plain = needs.need_of
 
-    def need_of(facts, *more):
+    def need_of(facts):
         if facts.report:
             raise KeyError("a kind that is gone")
-        return plain(facts, *more)
+        return plain(facts)
 
     monkeypatch.setattr(needs, "need_of", need_of)
     with clock.at(DUE):

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readiness.rules.assessment import BookingFacts
+from readiness.rules.assessment import BookingFacts, VisitFacts
 from readiness.rules.need import (
     BOOKED,
     FIXES,
@@ -27,6 +27,10 @@ TOMORROW = date(2026, 3, 11)
 
 def booking(state, treat_on=TOMORROW):
     return BookingFacts(state=state, treat_on=None if state == "asked" else treat_on)
+
+
+def visit(state):
+    return VisitFacts(state, TODAY, NOW - timedelta(hours=1))
 
 
 @pytest.mark.parametrize(
@@ -58,8 +62,19 @@ def test_what_the_builder_can_act_on_ranks_first(facts, rank):
 
 
 def test_a_treated_site_ranks_last_until_something_is_to_fix():
-    assert need_of(site(), treated=True).rank == TREATED
-    assert need_of(site(item()), treated=True).rank == FIXES
+    treated = visit("treated")
+    assert need_of(site(last_visit=treated)).rank == TREATED
+    assert need_of(site(item(state="said_fixed"), last_visit=treated)).rank == TREATED
+    assert need_of(site(item(), last_visit=treated)).rank == FIXES
+
+
+def test_a_site_that_was_turned_away_asks_for_fixes_and_then_to_be_confirmed_anew():
+    stated = confirmed(confirmed_at=NOW - timedelta(days=2))
+    in_vain = {"last_visit": visit("turned_away"), "confirmation": stated}
+    assert need_of(site(**in_vain)).rank == TO_CONFIRM
+    assert need_of(site(item(), **in_vain)).rank == FIXES
+    anew = confirmed(confirmed_at=NOW)
+    assert need_of(site(last_visit=visit("turned_away"), confirmation=anew)).rank == TO_ASK
 
 
 def test_a_due_date_passes_at_midnight_at_the_site():
@@ -97,25 +112,29 @@ def test_where_time_changes_nothing_there_is_no_moment():
 states = st.sampled_from(["asked", "offered", "confirmed"])
 days = st.dates(date(2026, 2, 20), date(2026, 4, 10))
 bookings = st.builds(booking, states, days)
+visits = st.builds(
+    VisitFacts, st.sampled_from(["treated", "turned_away"]), days, st.just(NOW - timedelta(days=1))
+)
 any_site = st.builds(
-    lambda facts, booked, zone: replace(facts, booking=booked, zone=zone),
+    lambda facts, booked, last, zone: replace(facts, booking=booked, last_visit=last, zone=zone),
     sites,
     st.none() | bookings,
+    st.none() | visits,
     st.sampled_from(["Australia/Sydney", "Australia/Perth", "Australia/Adelaide"]),
 )
 
 
 @settings(max_examples=300)
-@given(any_site, st.integers(0, 60 * 24 * 60), st.booleans())
-def test_nothing_changes_by_itself_before_its_moment(facts, minutes, treated):
+@given(any_site, st.integers(0, 60 * 24 * 60))
+def test_nothing_changes_by_itself_before_its_moment(facts, minutes):
     """Whatever the facts are, and however long one waits: minute by minute, and at midnights."""
-    first = need_of(facts, treated)
+    first = need_of(facts)
     assert first.until is None or first.until > facts.now
     waited = facts.now + timedelta(minutes=minutes)
     midnight = datetime.combine(waited.astimezone(facts.local_zone), time.min, facts.local_zone)
     for moment in (waited, midnight, midnight - timedelta(seconds=1)):
         if facts.now <= moment and (first.until is None or moment < first.until):
-            later = need_of(replace(facts, now=moment), treated)
+            later = need_of(replace(facts, now=moment))
             assert (later.rank, later.first_due) == (first.rank, first.first_due)
 
 
