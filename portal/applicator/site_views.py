@@ -33,6 +33,9 @@ SHOWN = {
     "all": "All sites",
 }
 
+SEARCHED_FOR = ("review", "draft", "builder")
+"""Which sites these are is found by their items and reports, as a search finds them."""
+
 
 def get_site(request, pk) -> Site:
     """The site, if this person may see it; 404 otherwise."""
@@ -47,7 +50,7 @@ def sites(request):
     show = show if show in SHOWN else "open"
     found = Site.objects.visible_to(request.user).select_related("builder")
     found = _shown(found, show).matching(text)
-    page = pages_of(found, text, A_PAGE).get_page(request.GET.get("page"))
+    page = pages_of(found, text or show in SEARCHED_FOR, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
         "overviews": SiteOverview.for_sites(page.object_list),

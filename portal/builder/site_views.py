@@ -3,6 +3,7 @@
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
+from django.db.models import Q
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
@@ -87,8 +88,8 @@ ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_dispu
 
 def _papers(user, site):
     """Papers of the current report, and of the site."""
-    papers = Paper.objects.visible_to(user).filter(site=site)
-    return _newest(papers.filter(report=None) | papers.filter(report__superseded_at=None))
+    of_now = Q(report=None) | Q(report__superseded_at=None)
+    return _newest(Paper.objects.visible_to(user).filter(of_now, site=site))
 
 
 def _newest(papers):

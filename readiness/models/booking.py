@@ -162,6 +162,12 @@ class Booking(models.Model):
         indexes = [
             models.Index(fields=["state", "day"], name="booking_state_day"),
             models.Index(fields=["site", "state"], name="booking_site_state"),
+            models.Index(
+                fields=["day", "-half"],
+                condition=Q(state__in=("offered", "confirmed")),
+                name="booking_coming",
+            ),
+            models.Index(fields=["asked_at"], condition=Q(state="asked"), name="booking_asked"),
         ]
         constraints = [
             models.UniqueConstraint(
