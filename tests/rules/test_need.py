@@ -29,10 +29,6 @@ def booking(state, treat_on=TOMORROW):
     return BookingFacts(state=state, treat_on=None if state == "asked" else treat_on)
 
 
-def visit(state):
-    return VisitFacts(state, TODAY, NOW - timedelta(hours=1))
-
-
 @pytest.mark.parametrize(
     ("facts", "rank"),
     [
@@ -62,19 +58,36 @@ def test_what_the_builder_can_act_on_ranks_first(facts, rank):
 
 
 def test_a_treated_site_ranks_last_until_something_is_to_fix():
-    treated = visit("treated")
+    treated = VisitFacts("treated", date(2026, 3, 9), NOW - timedelta(days=1))
     assert need_of(site(last_visit=treated)).rank == TREATED
     assert need_of(site(item(state="said_fixed"), last_visit=treated)).rank == TREATED
     assert need_of(site(item(), last_visit=treated)).rank == FIXES
+    assert need_of(site(last_visit=treated, booking=booking("offered"))).rank == OFFERED
 
 
-def test_a_site_that_was_turned_away_asks_for_fixes_and_then_to_be_confirmed_anew():
-    stated = confirmed(confirmed_at=NOW - timedelta(days=2))
-    in_vain = {"last_visit": visit("turned_away"), "confirmation": stated}
-    assert need_of(site(**in_vain)).rank == TO_CONFIRM
-    assert need_of(site(item(), **in_vain)).rank == FIXES
-    anew = confirmed(confirmed_at=NOW)
-    assert need_of(site(last_visit=visit("turned_away"), confirmation=anew)).rank == TO_ASK
+def test_after_a_visit_in_vain_it_is_to_confirm_again():
+    away = VisitFacts("turned_away", date(2026, 3, 9), NOW - timedelta(days=1))
+    before = confirmed(confirmed_at=NOW - timedelta(days=2))
+    assert need_of(site(last_visit=away, confirmation=before)).rank == TO_CONFIRM
+    assert need_of(site(item(), last_visit=away, confirmation=before)).rank == FIXES
+    assert need_of(site(last_visit=away, confirmation=confirmed())).rank == TO_ASK
+
+
+@pytest.mark.parametrize(
+    ("one", "to_review", "to_fix"),
+    [
+        (item(), False, True),
+        (item(state="sent_back"), False, True),
+        (item(disputed=True), True, False),
+        (item(state="said_fixed"), True, False),
+        (item(state="accepted"), False, False),
+        (item(state="accepted", disputed=True), False, False),
+        (item(state=None, effect="record"), False, False),
+    ],
+)
+def test_whom_an_item_waits_for(one, to_review, to_fix):
+    need = need_of(site(one))
+    assert (need.to_review, need.to_fix) == (to_review, to_fix)
 
 
 def test_a_due_date_passes_at_midnight_at_the_site():
@@ -113,10 +126,12 @@ states = st.sampled_from(["asked", "offered", "confirmed"])
 days = st.dates(date(2026, 2, 20), date(2026, 4, 10))
 bookings = st.builds(booking, states, days)
 visits = st.builds(
-    VisitFacts, st.sampled_from(["treated", "turned_away"]), days, st.just(NOW - timedelta(days=1))
+    lambda state, ago: VisitFacts(state, date(2026, 3, 9), NOW - timedelta(hours=ago), "Mud."),
+    st.sampled_from(["treated", "turned_away"]),
+    st.integers(1, 150),
 )
 any_site = st.builds(
-    lambda facts, booked, last, zone: replace(facts, booking=booked, last_visit=last, zone=zone),
+    lambda facts, booked, visit, zone: replace(facts, booking=booked, last_visit=visit, zone=zone),
     sites,
     st.none() | bookings,
     st.none() | visits,
