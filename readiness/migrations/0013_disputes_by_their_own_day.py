@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("readiness", "0010_fill_search_text")]
+    dependencies = [("readiness", "0012_spooled_originals")]
 
     operations = [
         migrations.RemoveIndex("defectitem", "item_disputed_since"),
