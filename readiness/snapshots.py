@@ -8,17 +8,25 @@ words are today's. Every version is read (`read`), and none is ever written agai
 import hashlib
 import json
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
-from readiness.facts import rule_values
-from readiness.models import Business, DefectItem, RunCheck, SiteReport, WallRun
+from readiness.facts import SiteState, rule_values
+from readiness.models import Business, DefectItem, RunCheck, Site, SiteReport, WallRun
 from readiness.rules import geometry
-from readiness.rules.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts
+from readiness.rules.assessment import (
+    TREATED,
+    CheckFacts,
+    ItemFacts,
+    ReportFacts,
+    SiteFacts,
+    VisitFacts,
+)
 from readiness.rules.catalogue import STATES, get_kind
 from readiness.rules.defect_kind import kind_words, with_words
 from readiness.rules.values import RuleValues
 
 VERSION = 2
+"""2 also says since when an item is disputed, and when a house was treated."""
 
 
 class UnknownSnapshot(Exception):
@@ -37,7 +45,7 @@ def read(snapshot: dict) -> dict:
 
 
 def _read_1(snapshot: dict) -> dict:
-    return {**snapshot, "kinds": {}, "rules": []}
+    return {**snapshot, "kinds": {}, "rules": [], "treated_on": None}
 
 
 READERS = {1: _read_1, 2: lambda snapshot: snapshot}
@@ -72,6 +80,7 @@ def report_snapshot(report: SiteReport) -> dict:
         "issued_at": report.issued_at.isoformat() if report.issued_at else None,
         "visited_on": report.visited_on.isoformat(),
         "treatment_wanted_on": _day(report.treatment_wanted_on),
+        "treated_on": _treated_on(site),
         "weather": report.weather,
         "notes": report.notes,
         "prepared_by": _person(report.prepared_by),
@@ -129,6 +138,7 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         ),
         now=issued_at,
         items=tuple(_snapshot_item(item, issued_at) for item in snapshot["items"]),
+        last_visit=_treatment(snapshot, issued_at),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
         state=site["state"],
@@ -165,9 +175,21 @@ def _snapshot_item(item: dict, issued_at: datetime) -> ItemFacts:
         measured_value=item["measured_value"],
         trade=item["trade"],
         due_on=datetime.fromisoformat(item["due_on"]).date() if item["due_on"] else None,
+        disputed=bool(item.get("disputed_at")),
         cleaned_wet_at=datetime.fromisoformat(washed) if washed else None,
         issued_at=issued_at,
     )
+
+
+def _treated_on(site: Site) -> str | None:
+    """The day of the treatment, where the house is treated already."""
+    state = SiteState.of(site)
+    return _day(state.last_visit.day) if state.facts().is_treated else None
+
+
+def _treatment(snapshot: dict, issued_at: datetime) -> VisitFacts | None:
+    day = snapshot["treated_on"]
+    return VisitFacts(TREATED, date.fromisoformat(day), issued_at) if day else None
 
 
 def _day(day) -> str | None:
@@ -236,6 +258,7 @@ def _item_snapshot(item: DefectItem) -> dict:
         "trade": item.trade,
         "effect": item.effect,
         "state": item.state,
+        "disputed_at": item.disputed_at.isoformat() if item.is_disputed else None,
         "due_on": _day(item.due_on),
         "cleaned_wet_at": item.cleaned_wet_at.isoformat() if item.cleaned_wet_at else None,
         "carried_from": {"report": carried.report.number, "number": carried.number}

@@ -78,6 +78,9 @@ def later():
 
 
 PACKAGES = {
+    "nginx": "nginx-light",
+    "openssl": "openssl",
+    "systemd-analyze": "systemd",
     "exiftool": "libimage-exiftool-perl",
     "qpdf": "qpdf",
     "pdffonts": "poppler-utils",

@@ -36,7 +36,7 @@ def with_levels(applicator, contact, site):
 def with_items(applicator, contact, site):
     with_levels(applicator, contact, site)
     kinds = ("mortar_drop", "dirty_brick", "weep_hole_blocked", "tight_crack", "wet_brick")
-    first, second, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
+    first, _second, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
     fixing.say_fixed(contact, first, photos=[make_photo(site, contact)])
     fixing.disagree(contact, third, reason="It is paint.")
 
@@ -44,7 +44,8 @@ def with_items(applicator, contact, site):
 def with_carried_items(applicator, contact, site):
     with_items(applicator, contact, site)
     with clock.at(clock.now() + timedelta(days=2)):
-        make_issued(applicator, site, kinds=("mortar_drop",))
+        items = site.reports.current().get().items.all()
+        make_issued(applicator, site, kinds=("mortar_drop",), carry_over=items)
 
 
 def with_a_wall_taken_away(applicator, contact, site):

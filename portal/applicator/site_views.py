@@ -15,11 +15,12 @@ from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
 from portal.ids import as_uuid, client_id
 from portal.paging import pages_of
-from portal.plan import plan_of, status_by_wall, wall_words
+from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
 from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
+from readiness.rules.assessment import wall_words
 
 A_PAGE = 25
 

@@ -13,6 +13,8 @@ from readiness.rules.catalogue import (
     FINISHES,
     HOLDS,
     RECORD,
+    SAID_FIXED,
+    SENT_BACK,
     TRADES,
     check_measurement,
     place,
@@ -197,7 +199,6 @@ class Snapshot:
         kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
-        carried = entry["carried_from"]
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
         return ItemView(
             number=entry["number"],
@@ -217,11 +218,7 @@ class Snapshot:
             effect_words=EFFECTS.get(entry["effect"], entry["effect"]),
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
-            carried=(
-                f"Item {carried['number']} of report {carried['report']}, still open"
-                if carried and entry["effect"] != RECORD
-                else (f"Item {carried['number']} of report {carried['report']}" if carried else "")
-            ),
+            carried=_carried(entry),
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
@@ -306,6 +303,25 @@ def finish_words(run) -> str:
 
 def run_length(run) -> str:
     return metres(run.length_mm)
+
+
+CARRIED = {
+    SAID_FIXED: "reported fixed, not checked yet",
+    SENT_BACK: "sent back, still to fix",
+}
+
+
+def _carried(entry: dict) -> str:
+    """Which item of the report before it was, and how it stood when this one was issued."""
+    carried = entry["carried_from"]
+    if not carried:
+        return ""
+    item = f"Item {carried['number']} of report {carried['report']}"
+    if entry["effect"] == RECORD:
+        return item
+    if entry.get("disputed_at"):
+        return f"{item}, disputed"
+    return f"{item}, {CARRIED.get(entry['state'], 'still open')}"
 
 
 def _found(entry: dict, check) -> str:

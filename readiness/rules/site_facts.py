@@ -167,6 +167,17 @@ class SiteFacts:
         return issued_at is not None and issued_at > moment
 
 
+def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
+    """`words` for how walls stand, as far as the last visit leaves them true.
+
+    On a treated house nothing is ready or not any more; after a visit in vain a wall that nobody
+    looked at since is not what its report says.
+    """
+    if facts.is_treated:
+        return {READY: "Nothing found", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
+    return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
+
+
 @dataclass(frozen=True)
 class Reason:
     """Why something can't be done yet, or a note (`blocks` empty).
