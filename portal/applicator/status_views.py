@@ -17,6 +17,7 @@ NAMES = {
     "emails": ("E-mails", "e-mail", "to send", "could not be sent"),
     "papers": ("Papers", "paper", "to make", "could not be made"),
     "photos": ("Photos", "photo", "to make smaller sizes of", "have no smaller sizes"),
+    "moves": ("Photo store", "photo", "on one machine only, to move to the store", ""),
 }
 """Of each queue: its heading, what is counted, what waits to be done, and what was given up."""
 

@@ -95,8 +95,8 @@ class DefectKind:
         return self.with_care(said)
 
     def with_care(self, fix: str) -> str:
-        """A required fix of this kind, with what goes for every one of them."""
-        return sentence(sentence(fix), self.care)
+        """A required fix of this kind, with what goes for every one of them, said once."""
+        return fix if self.care and self.care in fix else sentence(sentence(fix), self.care)
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement
