@@ -1,4 +1,9 @@
-"""A report's content as it was when issued: plain JSON that its papers are made from for ever."""
+"""A report's content as it was when issued: plain JSON that its papers are made from for ever.
+
+Version 2 keeps, beside the values, what the kinds and rules were called, what was measured and
+where each value came from: a paper made again years later says what it said. Of version 1 those
+words are today's. Every version is read (`read`), and none is ever written again in place.
+"""
 
 import hashlib
 import json
@@ -16,11 +21,42 @@ from readiness.rules.assessment import (
     SiteFacts,
     VisitFacts,
 )
-from readiness.rules.catalogue import STATES
+from readiness.rules.catalogue import STATES, get_kind
+from readiness.rules.defect_kind import kind_words, with_words
 from readiness.rules.values import RuleValues
 
 VERSION = 2
-"""2 also says of an item since when it is disputed, and of a house when it was treated."""
+"""2 also says since when an item is disputed, and when a house was treated."""
+
+
+class UnknownSnapshot(Exception):
+    """A snapshot of a version that this code can't read; the text says what to do."""
+
+
+def read(snapshot: dict) -> dict:
+    """A snapshot of any version so far, in the shape of the newest. Leaves the stored one alone."""
+    version = snapshot.get("version")
+    if version not in READERS:
+        raise UnknownSnapshot(
+            f"The report was issued by a later version of the portal (content {version}). "
+            "Upgrade the portal first."
+        )
+    return READERS[version](snapshot)
+
+
+def _read_1(snapshot: dict) -> dict:
+    return {**snapshot, "kinds": {}, "rules": [], "treated_on": None}
+
+
+READERS = {1: _read_1, 2: lambda snapshot: snapshot}
+
+
+def kept_words(slugs: Iterable[str], values: RuleValues) -> dict:
+    """The words of kinds and rules that a snapshot keeps."""
+    return {
+        "kinds": {slug: kind_words(get_kind(slug)) for slug in sorted(set(slugs))},
+        "rules": values.rules_as_list(),
+    }
 
 
 def snapshot_digest(snapshot: dict) -> str:
@@ -37,6 +73,7 @@ def report_snapshot(report: SiteReport) -> dict:
     """
     business, site = Business.current(), report.site
     runs = list(site.wall_runs.filter(removed_at=None))
+    items, values = list(_items_with_photos(report)), rule_values(business)
     return {
         "version": VERSION,
         "number": report.number,
@@ -78,14 +115,15 @@ def report_snapshot(report: SiteReport) -> dict:
         },
         "runs": [_run_snapshot(run) for run in runs],
         "checks": [_check_snapshot(check) for check in _checks_with_photos(report)],
-        "items": [_item_snapshot(item) for item in _items_with_photos(report)],
-        "rule_values": rule_values(business).as_dict(),
+        "items": [_item_snapshot(item) for item in items],
+        "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
+        **kept_words((item.kind for item in items), values),
     }
 
 
 def facts_from_snapshot(snapshot: dict) -> SiteFacts:
-    """The facts as they stood when the report was issued, for its papers."""
+    """The facts as they stood when the report was issued, for its papers; `snapshot` was `read`."""
     issued_at = datetime.fromisoformat(snapshot["issued_at"])
     site = snapshot["site"]
     return SiteFacts(
@@ -105,7 +143,10 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         zone=STATES[site["state"]].zone,
         state=site["state"],
         accept_said_fixed=snapshot["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
-        values=RuleValues.from_json(snapshot["rule_values"]),
+        values=RuleValues.from_json(snapshot["rule_values"], snapshot["rules"]),
+        kinds={
+            slug: with_words(get_kind(slug), words) for slug, words in snapshot["kinds"].items()
+        },
     )
 
 
@@ -147,7 +188,7 @@ def _treated_on(site: Site) -> str | None:
 
 
 def _treatment(snapshot: dict, issued_at: datetime) -> VisitFacts | None:
-    day = snapshot.get("treated_on")
+    day = snapshot["treated_on"]
     return VisitFacts(TREATED, date.fromisoformat(day), issued_at) if day else None
 
 

@@ -10,7 +10,13 @@ from readiness.actions import fixing
 from readiness.demo.houses import COURTYARD, sound_levels
 from readiness.facts import SiteState
 from readiness.models import Booking, WallRun
-from tests.factories import confirm, make_issued, make_photo, make_runs, make_site
+from tests.factories import (
+    confirm,
+    make_issued,
+    make_photo,
+    make_runs,
+    make_site,
+)
 
 pytestmark = pytest.mark.django_db
 NOW = timezone.now()
@@ -36,7 +42,7 @@ def with_levels(applicator, contact, site):
 def with_items(applicator, contact, site):
     with_levels(applicator, contact, site)
     kinds = ("mortar_drop", "dirty_brick", "weep_hole_blocked", "tight_crack", "wet_brick")
-    first, _second, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
+    first, _, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
     fixing.say_fixed(contact, first, photos=[make_photo(site, contact)])
     fixing.disagree(contact, third, reason="It is paint.")
 

@@ -26,13 +26,16 @@ def home(request):
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))
     kept = upkeep.look()
+    review, with_builder = _with_sites(
+        waiting.to_review(today, AT_MOST + 1), waiting.on_builders(today, AT_MOST + 1)
+    )
     context = {
         "today": today,
-        "review": _with_sites(waiting.to_review(today, AT_MOST + 1)),
+        "review": review,
         "asked": asked[: AT_MOST + 1],
         "past": past[: AT_MOST + 1],
         "drafts": drafts[: AT_MOST + 1],
-        "with_builder": _with_sites(waiting.on_builders(today, AT_MOST + 1)),
+        "with_builder": with_builder,
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
         "troubles": list(troubles(kept)),
@@ -54,11 +57,14 @@ def office_today():
     return clock.now().astimezone(ZoneInfo(settings.TIME_ZONE)).date()
 
 
-def _with_sites(rows) -> list[dict]:
-    """The counted rows, each with its site."""
-    rows = list(rows)
-    sites = Site.objects.select_related("builder").in_bulk([row["report__site"] for row in rows])
+def _with_sites(*lists: list[dict]) -> list[list[dict]]:
+    """The counted rows of some lists, each with its site; one query for all of them."""
+    found = {row["report__site"] for rows in lists for row in rows}
+    sites = Site.objects.select_related("builder").in_bulk(found)
     return [
-        {**row, "site": sites[row["report__site"]], "fixes": row["count"] - row["disagreed"]}
-        for row in rows
+        [
+            {**row, "site": sites[row["report__site"]], "fixes": row["count"] - row["disagreed"]}
+            for row in rows
+        ]
+        for rows in lists
     ]

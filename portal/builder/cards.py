@@ -26,14 +26,17 @@ NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class ItemCard:
-    """One item with its photos and fixes, and the words that go with its place, date and state."""
+    """One item with its photos and fixes, and the words that go with its place, date and state.
+
+    A card that is only counted or sorted is left bare: `fill` reads its photos and fixes.
+    """
 
     item: DefectItem
     today: date
-    photos: list[Photo]
-    fixes: list[Fix]
+    photos: list[Photo] = field(default_factory=list)
+    fixes: list[Fix] = field(default_factory=list)
     measured: str = ""
 
     @property
@@ -91,6 +94,12 @@ class ItemCard:
         return review if self.item.state == SENT_BACK and review else None
 
     @property
+    def has_been_answered(self) -> bool:
+        """Something was said about it since the report."""
+        item = self.item
+        return bool(self.fixes or item.disputed_at is not None or item.decided_at is not None)
+
+    @property
     def can_disagree(self) -> bool:
         return self.is_open and not self.item.is_disputed and self.item.report.is_current
 
@@ -115,12 +124,34 @@ class ItemCard:
 
 @dataclass
 class Group:
-    """Items under one heading. `trade` is set where the list can be shared with that trade."""
+    """Items under one heading. `trade` is set where the list can be shared with that trade.
+
+    A long list shows the first `shown` cards; the others come when they are asked for. The rest is
+    how its cards look: what can be done, the trade, or no more than how the item stands.
+    """
 
     title: str
     key: str
     cards: list[ItemCard] = field(default_factory=list)
     trade: str = ""
+    shown: int | None = None
+    with_actions: bool = False
+    with_trade: bool = False
+    brief: bool = False
+
+    @property
+    def cards_shown(self) -> list[ItemCard]:
+        return self.cards[: self.shown]
+
+    @property
+    def last_shown(self) -> str:
+        """The id of the item after which the others follow; "" where none is shown."""
+        return str(self.cards_shown[-1].item.pk) if self.cards_shown else ""
+
+    @property
+    def left(self) -> int:
+        """How many are not shown."""
+        return len(self.cards) - len(self.cards_shown)
 
     @property
     def left_words(self) -> str:
@@ -131,19 +162,31 @@ class Group:
 
 def cards_for(items: Iterable[DefectItem], today) -> list[ItemCard]:
     """Cards of items that have their wall run at hand, in a constant number of queries."""
-    items = list(items)
-    kept = Photo.objects.kept().with_originals()
+    cards = bare_cards(items, today)
+    fill(cards)
+    return cards
+
+
+def bare_cards(items: Iterable[DefectItem], today) -> list[ItemCard]:
+    """Cards without photos and fixes."""
+    return [ItemCard(item, today) for item in items]
+
+
+def fill(cards: Iterable[ItemCard]) -> None:
+    """Read photos, fixes and who disagrees, for all cards at once."""
+    cards = list(cards)
+    kept = Photo.objects.kept().with_originals().defer("original__metadata")
     prefetch_related_objects(
-        items,
+        [card.item for card in cards],
+        "disputed_by",
         Prefetch("photos", kept),
         Prefetch("fixes", Fix.objects.select_related("said_by", "reviewed_by")),
         Prefetch("fixes__photos", kept),
     )
     measured = _Measured()
-    return [
-        ItemCard(item, today, list(item.photos.all()), list(item.fixes.all()), measured.words(item))
-        for item in items
-    ]
+    for card in cards:
+        card.photos, card.fixes = list(card.item.photos.all()), list(card.item.fixes.all())
+        card.measured = measured.words(card.item)
 
 
 class _Measured:
@@ -174,8 +217,9 @@ def by_trade(cards: Iterable[ItemCard]) -> list[Group]:
     groups: dict[str, Group] = {}
     for card in cards:
         trade = card.item.trade
-        group = groups.setdefault(trade, Group(TRADES[trade], trade, trade=trade))
-        group.cards.append(card)
+        if trade not in groups:
+            groups[trade] = Group(TRADES[trade], trade, trade=trade, with_actions=True)
+        groups[trade].cards.append(card)
     for group in groups.values():
         group.cards.sort(key=lambda card: (card.item.due_on or date.max, card.item.number))
     return sorted(groups.values(), key=_urgency)
@@ -192,7 +236,9 @@ def by_wall(cards: Iterable[ItemCard]) -> list[Group]:
     for card in cards:
         run = card.item.wall_run
         walls[str(run.pk)] = run
-        groups.setdefault(str(run.pk), Group(run.label, str(run.pk))).cards.append(card)
+        if str(run.pk) not in groups:
+            groups[str(run.pk)] = Group(run.label, str(run.pk), with_actions=True, with_trade=True)
+        groups[str(run.pk)].cards.append(card)
     for group in groups.values():
         group.cards.sort(key=lambda card: (card.item.from_mm or 0, card.item.number))
     return [groups[key] for key in sorted(groups, key=lambda key: walls[key].position)]

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemCard, card_of, cards_for, cards_of_state
 from portal.builder.forms import ReasonForm, SayFixedForm
-from portal.builder.problems import Linked, link_problems, saying
+from portal.builder.problems import Linked, link_problems, saying, to_item
 from portal.ids import as_uuid
 from portal.photos.forms import handle_uploads
 from readiness import clock
@@ -96,7 +96,7 @@ def _say_one(
 def _refusals(item: DefectItem, refused: Refused) -> list[Linked]:
     """Why it was refused; where nothing else is to do, the item as it stands now is."""
     site = item.report.site
-    as_it_stands = reverse("builder:site", args=[site.pk]) + f"#item-{item.pk}"
+    as_it_stands = reverse("builder:site", args=[site.pk]) + to_item(item.pk)
     return [
         one if one.url else Linked(one.sentence, as_it_stands, "See the item as it is now")
         for one in link_problems(site, refused)

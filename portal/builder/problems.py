@@ -22,6 +22,11 @@ class Linked:
     label: str = ""
 
 
+def to_item(item_id) -> str:
+    """Behind the address of a site's page: its item, which a long list has to show then."""
+    return f"?item={item_id}#item-{item_id}"
+
+
 def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Linked]:
     """Each reason of an assessment with what the builder can do about it."""
     return [Linked(to_builder(reason.sentence), *_where_to(site, reason)) for reason in reasons]
@@ -32,7 +37,7 @@ def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
     if reason.code in ("item_to_fix", "item_sent_back"):
         return reverse("builder:say_fixed", args=[reason.item_id]), "Show it fixed"
     if reason.item_id:
-        return f"{page}#item-{reason.item_id}", "See the item"
+        return f"{page}{to_item(reason.item_id)}", "See the item"
     if reason.code.startswith("confirmation_") or reason.code in UNCONFIRMED:
         return reverse("builder:confirm", args=[site.pk]), "Confirm readiness"
     if reason.code.startswith("date_"):
@@ -55,7 +60,7 @@ def link_problems(site: Site, refused: Refused) -> list[Linked]:
 def _about(site: Site, problem: Problem) -> tuple[str, str]:
     page = reverse("builder:site", args=[site.pk])
     if problem.about == "item" and problem.about_id:
-        return f"{page}#item-{problem.about_id}", "See the item"
+        return f"{page}{to_item(problem.about_id)}", "See the item"
     if problem.about == "run":
         return f"#wall-{problem.about_id}", "Go to the wall"
     if problem.about == "account":

@@ -3,18 +3,22 @@
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
-from django.shortcuts import render
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from portal.access import builder_required
 from portal.builder.access import opens
-from portal.builder.cards import ItemLists, by_trade, by_wall, cards_for, cards_of_state
+from portal.builder.cards import ItemLists, cards_for, fill
 from portal.builder.drawings import looked_at, site_plan
 from portal.builder.history import folds_of, history_of
+from portal.builder.long_lists import SiteItems
 from portal.builder.problems import link_reasons
 from portal.builder.states import row_of, rows_for
 from portal.paging import pages_of
 from readiness import clock
+from readiness.facts import SiteState
 from readiness.models import Business, Paper, Site
 from readiness.needs import by_need
 
@@ -52,10 +56,12 @@ def _list(request, sites, template):
 def site(request, site):
     """One site: what to fix, by trade or by wall, and everything that goes with it."""
     row = row_of(site)
-    state = row.state
-    lists = ItemLists.of(cards_of_state(state))
-    group_by = "wall" if request.GET.get("by") == "wall" else "trade"
-    groups = (by_wall if group_by == "wall" else by_trade)(lists.to_do)
+    state, group_by = row.state, _group_by(request)
+    items = SiteItems.of(state, group_by)
+    everything = request.GET.get("all", "")
+    if not everything:
+        items.show_first(request.GET.get("item", ""))
+    fill(items.cards_shown())
     return render(
         request,
         "portal/builder/site.html",
@@ -63,10 +69,12 @@ def site(request, site):
             "row": row,
             "site": site,
             "state": state,
-            "lists": lists,
+            "items": items,
+            "lists": items.lists,
             "group_by": group_by,
-            "groups": groups,
-            "walls_shown": {group.key for group in groups},
+            "groups": items.groups,
+            "open_fold": everything,
+            "walls_shown": {group.key for group in items.groups},
             "plan": site_plan(state),
             "looked_at": looked_at(state),
             "waits_for": [] if row.is_treated else link_reasons(site, _not_about_items(state)),
@@ -75,6 +83,27 @@ def site(request, site):
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],
         },
     )
+
+
+@require_safe
+@opens("site")
+def more_items(request, site):
+    """The cards of a long list that its page left out, as a part of that page."""
+    page, group_by = reverse("builder:site", args=[site.pk]), _group_by(request)
+    key = request.GET.get("group", "")
+    if not request.htmx:
+        return redirect(f"{page}?{urlencode({'by': group_by, 'all': key or 'yes'})}#fixes")
+    items = SiteItems.of(SiteState.of(site, with_levels=False), group_by)
+    group = items.after(key, request.GET.get("after", ""))
+    if group is None:  # the last of them was fixed meanwhile
+        return HttpResponse()
+    fill(group.cards)
+    context = {"site": site, "group": group, "group_by": group_by}
+    return render(request, "portal/builder/_cards.html", context)
+
+
+def _group_by(request) -> str:
+    return "wall" if request.GET.get("by") == "wall" else "trade"
 
 
 def _not_about_items(state):

@@ -8,6 +8,7 @@ urlpatterns = [
     path("", site_views.home, name="home"),
     path("sites/", site_views.all_sites, name="sites"),
     path("sites/<uuid:pk>/", site_views.site, name="site"),
+    path("sites/<uuid:pk>/items/", site_views.more_items, name="more_items"),
     path("sites/<uuid:pk>/history/", site_views.history, name="history"),
     path("reports/<uuid:pk>/", site_views.report, name="report"),
     path("items/<uuid:pk>/fixed/", fixing_views.say_fixed, name="say_fixed"),

@@ -3,12 +3,14 @@
 Both give what Django's own would; they are built in (see TEMPLATES in the settings).
 """
 
+import re
 from functools import lru_cache
 from uuid import UUID
 
 from django import template
 from django.conf import settings
 from django.template import loader
+from django.template.base import TextNode
 from django.template.defaulttags import URLNode
 from django.template.defaulttags import url as django_url
 from django.urls import NoReverseMatch
@@ -47,6 +49,31 @@ def url(parser, token):
     """`{% url "builder:site" site.pk %}`, as Django's."""
     node = django_url(parser, token)
     return QuickURLNode(node.view_name, node.args, node.kwargs, node.asvar)
+
+
+_LINE_BREAK = re.compile(r"[ \t]*\n(\s*)")
+
+
+@register.tag
+def dense(parser, token):
+    """`{% dense %}` to `{% enddense %}`: without the line breaks and indents of the template.
+
+    For parts that a page repeats: where a line starts with a single blank, that blank stays, as
+    between the attributes of an element. Costs nothing when a page is made.
+    """
+    inside = parser.parse(["enddense"])
+    parser.delete_first_token()
+    for node in inside.get_nodes_by_type(TextNode):
+        node.s = _LINE_BREAK.sub(lambda found: " " if found[1] == " " else "", node.s)
+    return _Inside(inside)
+
+
+class _Inside(template.Node):
+    def __init__(self, nodelist):
+        self.nodelist = nodelist
+
+    def render(self, context):
+        return self.nodelist.render(context)
 
 
 @register.simple_tag

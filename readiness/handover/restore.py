@@ -181,17 +181,13 @@ class _Importer:
             row.claimed_by = ""
             if row.state in Paper.UNFINISHED:
                 row.state, row.attempts, row.next_try_at = Paper.READY, 0, clock.now()
-            if row.state == Paper.GIVEN_UP and row.given_up_at is None:  # of version 0.1
-                row.given_up_at = clock.now()
         Paper.objects.bulk_create(rows)
 
     def _put_messages(self, rows: list) -> None:
         """Kept as a record of what was sent; nothing goes from here that was to go from there."""
         for row in rows:
             row.claimed_by = ""
-            if row.sent_at is not None:
-                row.state = Message.State.SENT  # version 0.1 had no states
-            elif row.state != Message.State.GIVEN_UP:
+            if row.state not in (Message.State.SENT, Message.State.GIVEN_UP):
                 row.state, row.next_try_at = Message.State.DROPPED, None
                 row.error = row.error or "the site came from another installation."
         Message.objects.bulk_create(rows)

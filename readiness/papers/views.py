@@ -17,12 +17,11 @@ from readiness.rules.catalogue import (
     SENT_BACK,
     TRADES,
     check_measurement,
-    get_kind,
     place,
 )
 from readiness.rules.perimeter import wall_letter
 from readiness.rules.words import amount, counted, listed, metres
-from readiness.snapshots import facts_from_snapshot
+from readiness.snapshots import facts_from_snapshot, read
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -142,7 +141,7 @@ class Snapshot:
     """An issued report as it was frozen, with its one assessment, ready to be shown."""
 
     def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
-        self.content = wording.clean(content)
+        self.content = wording.clean(read(content))
         self.digest = digest
         self.facts: SiteFacts = facts_from_snapshot(self.content)
         self.assessment: Assessment = assess(self.facts)
@@ -197,7 +196,7 @@ class Snapshot:
         return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
 
     def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
-        kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
+        kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
@@ -216,7 +215,7 @@ class Snapshot:
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
-            effect_words=EFFECTS[entry["effect"]],
+            effect_words=EFFECTS.get(entry["effect"], entry["effect"]),
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
             carried=_carried(entry),

@@ -8,7 +8,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import HOLDS, TO_FIX
+from readiness.rules.catalogue import HOLDS, TO_FIX, get_kind
+from readiness.rules.defect_kind import DefectKind
 from readiness.rules.geometry import WallRun
 from readiness.rules.values import RuleValues
 
@@ -118,6 +119,11 @@ class SiteFacts:
     accept_said_fixed: bool = False
     check_levels: bool = True
     values: RuleValues = field(default_factory=RuleValues.defaults)
+    kinds: Mapping[str, DefectKind] = field(default_factory=dict)
+
+    def kind(self, slug: str) -> DefectKind:
+        """A kind of defect: as it was kept with the report, or as it is today."""
+        return self.kinds.get(slug) or get_kind(slug)
 
     @property
     def local_zone(self) -> ZoneInfo:

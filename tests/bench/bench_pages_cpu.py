@@ -4,8 +4,8 @@
 
 Checks the earlier commit out into a folder that goes away, lets it make the same rows with its own
 code, and asks both for the same pages with production's settings, through all middleware, in turns.
-Then serves both with gunicorn (2 workers of 2 threads, as README says) and asks for all pages, mixed,
-four at once. The figures to look at are the ratios.
+Then serves both with gunicorn (2 workers of 2 threads) and asks for all pages, mixed, four at once.
+The figures to look at are the ratios.
 """
 
 import argparse

@@ -14,29 +14,28 @@ from datetime import date
 from statistics import median
 from time import process_time
 
-sys.path.insert(0, os.getcwd())
-sys.path = [place for place in sys.path if not place.endswith("tests/bench")]
+sys.path = [os.getcwd(), *(place for place in sys.path if not place.endswith("tests/bench"))]
 
-import django
+import django  # noqa: E402
 
 django.setup()
 
-from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
-from django.core.management import call_command
-from django.db import connection
-from django.test import RequestFactory
-from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY  # noqa: E402
+from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
+from django.core.management import call_command  # noqa: E402
+from django.db import connection  # noqa: E402
+from django.test import RequestFactory  # noqa: E402
+from django.test.utils import CaptureQueriesContext  # noqa: E402
+from django.urls import reverse  # noqa: E402
 
-from portal.templatetags.photos import photo_url
-from portal.wsgi import application
-from readiness.actions import fixing, issuing, reporting
-from readiness.actions.photos import add_photo
-from readiness.demo.houses import COURTYARD, sound_levels
-from readiness.models import Site, User, WallRun
-from readiness.rules.catalogue import KINDS
-from tests import factories
+from portal.templatetags.photos import photo_url  # noqa: E402
+from portal.wsgi import application  # noqa: E402
+from readiness.actions import fixing, issuing, reporting  # noqa: E402
+from readiness.actions.photos import add_photo  # noqa: E402
+from readiness.demo.houses import COURTYARD, sound_levels  # noqa: E402
+from readiness.models import Site, User, WallRun  # noqa: E402
+from readiness.rules.catalogue import KINDS  # noqa: E402
+from tests import factories  # noqa: E402
 
 HOST = "127.0.0.1"
 ITEMS, PHOTOS_AN_ITEM, OTHER_SITES, ITEMS_ELSEWHERE = 60, 2, 35, 4

@@ -111,6 +111,8 @@ def test_it_loads_once_serves_signs_in_with_one_click_and_stops(run, port):
     assert browser().open(builder).status == 200
     style = browser().open(f"http://127.0.0.1:{port}/static/portal/theme.css")
     assert style.headers["Content-Type"].startswith("text/css")
+    packed = urllib.request.Request(style.url, headers={"Accept-Encoding": "gzip"})
+    assert browser().open(packed).headers["Content-Encoding"] == "gzip"
     with pytest.raises(urllib.error.HTTPError, match="404"):
         browser().open(f"http://127.0.0.1:{port}/accounts/demo/made-up/")
 

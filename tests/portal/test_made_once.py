@@ -52,3 +52,17 @@ def test_it_is_kept_by_language():
 def test_things_that_change_can_not_be_given():
     with pytest.raises(TemplateSyntaxError, match="label"):
         rendered(STATE, state="ready", label=["a list"])
+
+
+def test_a_dense_part_has_no_line_breaks_and_keeps_a_single_blank():
+    written = """{% dense %}
+    <p class="a"
+     id="b">
+      {% if yes %}
+        <b>one two</b>
+      {% endif %}
+      {{ words }}
+    </p>
+    {% enddense %}"""
+    made = rendered(written.replace("\n    ", "\n"), yes=True, words="three\n four")
+    assert made == '<p class="a" id="b"><b>one two</b>three\n four</p>'

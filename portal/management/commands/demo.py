@@ -16,10 +16,10 @@ from django.urls import reverse
 
 from portal.accounts.demo import sign_in_path
 from portal.background import BackgroundWorker
-from portal.wsgi import application
+from portal.compressed_static import serve_compressed
 from readiness.models import User
 
-STORED = ("photos", "papers", "files", "mail")
+STORED = ("photos", "papers", "files", "mail", "static")
 MARK = "demo.json"
 
 
@@ -126,7 +126,7 @@ class Command(BaseCommand):
 
     def _serve(self, server, port, people) -> None:
         signal.signal(signal.SIGTERM, _as_interrupt)
-        server.set_app(application)
+        server.set_app(_application())
         worker = BackgroundWorker()
         worker.start()
         self._greet(port, people)
@@ -170,6 +170,14 @@ def _answer_at(port: int) -> None:
     if settings.SITE_URL == "http://127.0.0.1:8000":
         settings.SITE_URL = f"http://127.0.0.1:{port}"
         settings.CSRF_TRUSTED_ORIGINS = [settings.SITE_URL]
+
+
+def _application():
+    """The portal with its styles and scripts compressed, which have to be there before it is made."""
+    serve_compressed(settings.READINESS_DATA / "static")
+    from portal.wsgi import application
+
+    return application
 
 
 def _as_interrupt(signum, frame):

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('readiness', '0010_fill_search_text'),
+        ('readiness', '0011_no_mortar_in_drafts'),
     ]
 
     operations = [
