@@ -16,9 +16,10 @@ from django.core.files.storage import storages
 from django.db import connection
 from django.utils import timezone
 
-from readiness.models import LastDone, User, freeze
+from readiness.models import Business, LastDone, User, freeze
 from readiness.models.search import is_indexed
 from readiness.operations.moving import MOVED_AWAY
+from readiness.rules.values import RuleValues
 from readiness.rules.words import listed
 
 LIBRARIES = {
@@ -228,6 +229,26 @@ def check_triggers(app_configs, databases=None, **kwargs):
 
 
 @register(Tags.database)
+def check_rule_overrides(app_configs, databases=None, **kwargs):
+    """An upgrade may narrow or take out a rule value that the business had set."""
+    tables = connection.introspection.table_names() if databases else []
+    if Business._meta.db_table not in tables:
+        return []
+    stored = Business.objects.values_list("rule_overrides", flat=True).first() or {}
+    unusable = RuleValues.from_stored(stored)[1]
+    if not unusable:
+        return []
+    return [
+        Warning(
+            "Rule values that the business set are not possible any more; the defaults are used: "
+            f"{listed(one.key for one in unusable)}.",
+            hint="An owner looks at them under Rule values, and saves.",
+            id="portal.W005",
+        )
+    ]
+
+
+@register(Tags.database)
 def check_moved_away(app_configs, databases=None, **kwargs):
     """Two databases that are both worked on can't be brought together again."""
     table = LastDone._meta.db_table
@@ -259,7 +280,7 @@ def check_worker(app_configs, databases=None, **kwargs):
     return [
         Warning(
             f"{waiting} papers or e-mails have waited for more than ten minutes.",
-            hint="Is the background worker running? python manage.py db_worker",
+            hint="Is the background worker running? python manage.py worker",
             id="portal.W001",
         )
     ]

@@ -8,7 +8,8 @@ from urllib.parse import urlsplit
 from allauth.mfa.models import Authenticator
 from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
-from django.http import Http404, HttpResponse, JsonResponse, UnreadablePostError
+from django.core.exceptions import BadRequest
+from django.http import Http404, HttpResponse, JsonResponse, QueryDict, UnreadablePostError
 from django.shortcuts import redirect, render, resolve_url
 
 SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
@@ -59,6 +60,30 @@ class ButtonAddressMiddleware:
         page = render(request, "405.html", status=405)
         page["Allow"] = response["Allow"]
         return page
+
+
+class ReadableTextMiddleware:
+    """Refuses text with a NUL in it: nobody types one, PostgreSQL keeps none, and others cut at it.
+
+    What is sent as JSON is read by `json_body`, which refuses it as well.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_view(self, request, view, args, kwargs):
+        fields = [request.GET]
+        if request.method == "POST":
+            fields.append(request.POST)
+        if "\x00" in request.path or any(_has_nul(sent) for sent in fields):
+            raise BadRequest("A text has a NUL character.")
+
+
+def _has_nul(sent: QueryDict) -> bool:
+    return any("\x00" in text for name, texts in sent.lists() for text in (name, *texts))
 
 
 class CutOffMiddleware:

@@ -20,7 +20,6 @@ from readiness.rules.assessment import (
     READY,
     STATUS_WORDS,
     Assessment,
-    SiteFacts,
 )
 from readiness.rules.perimeter import outline
 from readiness.rules.words import counted, metres
@@ -33,19 +32,6 @@ PLANS_KEPT = 200
 
 VISIT_WORDS = {READY: "Checked, nothing found", NOT_READY: "Has items", NOT_KNOWN: "Not checked"}
 """What the lines of the plan say while a report is written."""
-
-NOT_SINCE = "Not inspected since"
-
-
-def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
-    """`words` for how walls stand, as far as the last visit leaves them true.
-
-    On a treated house nothing is ready or not any more; after a visit in vain a wall that nobody
-    looked at since is not what its report says.
-    """
-    if facts.is_treated:
-        return {READY: "Nothing found", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
-    return {**words, NOT_KNOWN: NOT_SINCE} if facts.turned_away else words
 
 
 @dataclass(frozen=True)

@@ -72,6 +72,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "portal.photos.known_pictures.KnownPicturesMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -84,6 +85,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "portal.requests.activity.ActivityMiddleware",
+    "portal.middleware.ReadableTextMiddleware",
     "portal.middleware.SecondFactorMiddleware",
     "portal.middleware.ButtonAddressMiddleware",
     "portal.middleware.CutOffMiddleware",
@@ -175,7 +177,7 @@ STORAGES = {
         "BACKEND": (
             "django.contrib.staticfiles.storage.StaticFilesStorage"
             if EMBEDDED
-            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            else "portal.static_store.StaticStore"
         )
     },
 }
@@ -263,6 +265,9 @@ MFA_FORMS = {
     "authenticate": "portal.accounts.sign_in_forms.SecondFactorForm",
     "activate_totp": "portal.accounts.sign_in_forms.SetUpAppForm",
     "add_webauthn": "portal.accounts.sign_in_forms.AddPasskeyForm",
+    "login_webauthn": "portal.accounts.sign_in_forms.PasskeySignInForm",
+    "authenticate_webauthn": "portal.accounts.sign_in_forms.PasskeySecondFactorForm",
+    "reauthenticate_webauthn": "portal.accounts.sign_in_forms.PasskeyAgainForm",
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True

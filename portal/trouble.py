@@ -36,9 +36,7 @@ DATABASE = Trouble(
 STORE = Trouble(
     503, "Files not reachable just now", "The store of photos and papers does not answer.", 15
 )
-FULL = Trouble(
-    507, "The portal's disk is full", "Nothing new can be kept until there is room.", 300
-)
+FULL = Trouble(507, "The portal's disk is full", "Nothing new can be kept for now.", 300)
 
 # Primary result codes of SQLite (its page "Result and Error Codes") that pass by themselves: busy,
 # locked, input or output failed, can't open, locking protocol.

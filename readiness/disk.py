@@ -1,4 +1,4 @@
-"""Telling a full disk from other trouble: it does not pass by waiting, somebody has to make room."""
+"""Telling a full disk from other trouble: waiting does not help, somebody has to make room."""
 
 import errno
 

@@ -31,15 +31,24 @@ from readiness.rules.assessment import (
     assess,
 )
 from readiness.rules.catalogue import STATES
-from readiness.rules.values import RuleValues
+from readiness.rules.values import RuleValues, Unusable
 
 HALF_STARTS = {"morning": time(7, 0), "afternoon": time(12, 0)}
 
 
 def rule_values(business: Business | None = None) -> RuleValues:
-    """The rule values in force: the defaults with what the business changed."""
+    """The rule values in force: the defaults with what the business changed.
+
+    A change that is not possible any more is not in force (`unusable_overrides` names it).
+    """
     business = business or Business.current()
-    return RuleValues.defaults().with_overrides(business.rule_overrides)
+    return RuleValues.from_stored(business.rule_overrides)[0]
+
+
+def unusable_overrides(business: Business | None = None) -> tuple[Unusable, ...]:
+    """The business's stored changes that today's rules do not allow, for its owner to see."""
+    business = business or Business.current()
+    return RuleValues.from_stored(business.rule_overrides)[1]
 
 
 def report_values(report: SiteReport) -> RuleValues:

@@ -14,7 +14,7 @@ from django.db.models import Case, F, IntegerField, Value, When
 
 from readiness import clock
 from readiness.facts import SiteState
-from readiness.models import Booking, LastDone, Site
+from readiness.models import LastDone, Site
 from readiness.models.site import SiteQuerySet
 from readiness.rules.need import VERSION, Need, need_of
 
@@ -32,20 +32,7 @@ PUT_OFF = timedelta(hours=1)
 def work_out(sites: Iterable[Site], now: datetime | None = None) -> dict:
     """The needs of some sites by their key, in a constant number of queries."""
     now = now or clock.now()
-    states = SiteState.for_list(sites)
-    treated = _treated(states)
-    return {state.site.pk: need_of(state.facts(now), state.site.pk in treated) for state in states}
-
-
-def _treated(states: list[SiteState]) -> set:
-    """Keys of the sites that were treated, with no report issued since."""
-    issued = {state.site.pk: state.report.issued_at if state.report else None for state in states}
-    visits = Booking.objects.filter(site__in=issued, state=Booking.State.TREATED)
-    return {
-        site_id
-        for site_id, closed_at in visits.values_list("site", "closed_at")
-        if issued[site_id] is None or issued[site_id] <= closed_at
-    }
+    return {state.site.pk: need_of(state.facts(now)) for state in SiteState.for_list(sites)}
 
 
 def store(site: Site) -> None:

@@ -1,16 +1,62 @@
-"""A report's content as it was when issued: plain JSON that its papers are made from for ever."""
+"""A report's content as it was when issued: plain JSON that its papers are made from for ever.
+
+Version 2 keeps, beside the values, what the kinds and rules were called, what was measured and
+where each value came from: a paper made again years later says what it said. Of version 1 those
+words are today's. Every version is read (`read`), and none is ever written again in place.
+"""
 
 import hashlib
 import json
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
-from readiness.facts import rule_values
-from readiness.models import Business, DefectItem, RunCheck, SiteReport, WallRun
+from readiness.facts import SiteState, rule_values
+from readiness.models import Business, DefectItem, RunCheck, Site, SiteReport, WallRun
 from readiness.rules import geometry
-from readiness.rules.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts
-from readiness.rules.catalogue import STATES
+from readiness.rules.assessment import (
+    TREATED,
+    CheckFacts,
+    ItemFacts,
+    ReportFacts,
+    SiteFacts,
+    VisitFacts,
+)
+from readiness.rules.catalogue import STATES, get_kind
+from readiness.rules.defect_kind import kind_words, with_words
 from readiness.rules.values import RuleValues
+
+VERSION = 2
+"""2 also says since when an item is disputed, and when a house was treated."""
+
+
+class UnknownSnapshot(Exception):
+    """A snapshot of a version that this code can't read; the text says what to do."""
+
+
+def read(snapshot: dict) -> dict:
+    """A snapshot of any version so far, in the shape of the newest. Leaves the stored one alone."""
+    version = snapshot.get("version")
+    if version not in READERS:
+        raise UnknownSnapshot(
+            f"The report was issued by a later version of the portal (content {version}). "
+            "Upgrade the portal first."
+        )
+    return READERS[version](snapshot)
+
+
+def _read_1(snapshot: dict) -> dict:
+    return {**snapshot, "kinds": {}, "rules": [], "treated_on": None}
+
+
+READERS = {1: _read_1, 2: lambda snapshot: snapshot}
+
+
+def kept_words(slugs: Iterable[str], values: RuleValues) -> dict:
+    """The words of kinds and rules that a snapshot keeps."""
+    return {
+        "kinds": {slug: kind_words(get_kind(slug)) for slug in sorted(set(slugs))},
+        "rules": values.rules_as_list(),
+    }
 
 
 def snapshot_digest(snapshot: dict) -> str:
@@ -27,12 +73,14 @@ def report_snapshot(report: SiteReport) -> dict:
     """
     business, site = Business.current(), report.site
     runs = list(site.wall_runs.filter(removed_at=None))
+    items, values = list(_items_with_photos(report)), rule_values(business)
     return {
-        "version": 1,
+        "version": VERSION,
         "number": report.number,
         "issued_at": report.issued_at.isoformat() if report.issued_at else None,
         "visited_on": report.visited_on.isoformat(),
         "treatment_wanted_on": _day(report.treatment_wanted_on),
+        "treated_on": _treated_on(site),
         "weather": report.weather,
         "notes": report.notes,
         "prepared_by": _person(report.prepared_by),
@@ -67,14 +115,15 @@ def report_snapshot(report: SiteReport) -> dict:
         },
         "runs": [_run_snapshot(run) for run in runs],
         "checks": [_check_snapshot(check) for check in _checks_with_photos(report)],
-        "items": [_item_snapshot(item) for item in _items_with_photos(report)],
-        "rule_values": rule_values(business).as_dict(),
+        "items": [_item_snapshot(item) for item in items],
+        "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
+        **kept_words((item.kind for item in items), values),
     }
 
 
 def facts_from_snapshot(snapshot: dict) -> SiteFacts:
-    """The facts as they stood when the report was issued, for its papers."""
+    """The facts as they stood when the report was issued, for its papers; `snapshot` was `read`."""
     issued_at = datetime.fromisoformat(snapshot["issued_at"])
     site = snapshot["site"]
     return SiteFacts(
@@ -89,11 +138,15 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         ),
         now=issued_at,
         items=tuple(_snapshot_item(item, issued_at) for item in snapshot["items"]),
+        last_visit=_treatment(snapshot, issued_at),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
         state=site["state"],
         accept_said_fixed=snapshot["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
-        values=RuleValues.from_json(snapshot["rule_values"]),
+        values=RuleValues.from_json(snapshot["rule_values"], snapshot["rules"]),
+        kinds={
+            slug: with_words(get_kind(slug), words) for slug, words in snapshot["kinds"].items()
+        },
     )
 
 
@@ -122,9 +175,21 @@ def _snapshot_item(item: dict, issued_at: datetime) -> ItemFacts:
         measured_value=item["measured_value"],
         trade=item["trade"],
         due_on=datetime.fromisoformat(item["due_on"]).date() if item["due_on"] else None,
+        disputed=bool(item.get("disputed_at")),
         cleaned_wet_at=datetime.fromisoformat(washed) if washed else None,
         issued_at=issued_at,
     )
+
+
+def _treated_on(site: Site) -> str | None:
+    """The day of the treatment, where the house is treated already."""
+    state = SiteState.of(site)
+    return _day(state.last_visit.day) if state.facts().is_treated else None
+
+
+def _treatment(snapshot: dict, issued_at: datetime) -> VisitFacts | None:
+    day = snapshot["treated_on"]
+    return VisitFacts(TREATED, date.fromisoformat(day), issued_at) if day else None
 
 
 def _day(day) -> str | None:
@@ -193,6 +258,7 @@ def _item_snapshot(item: DefectItem) -> dict:
         "trade": item.trade,
         "effect": item.effect,
         "state": item.state,
+        "disputed_at": item.disputed_at.isoformat() if item.is_disputed else None,
         "due_on": _day(item.due_on),
         "cleaned_wet_at": item.cleaned_wet_at.isoformat() if item.cleaned_wet_at else None,
         "carried_from": {"report": carried.report.number, "number": carried.number}

@@ -70,6 +70,9 @@ def client_for():
 
 
 PACKAGES = {
+    "nginx": "nginx-light",
+    "openssl": "openssl",
+    "systemd-analyze": "systemd",
     "exiftool": "libimage-exiftool-perl",
     "qpdf": "qpdf",
     "pdffonts": "poppler-utils",

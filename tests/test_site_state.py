@@ -6,15 +6,13 @@ import pytest
 from django.utils import timezone
 
 from readiness import clock
-from readiness.actions import fixing, issuing, reporting
+from readiness.actions import fixing
 from readiness.demo.houses import COURTYARD, sound_levels
 from readiness.facts import SiteState
 from readiness.models import Booking, WallRun
 from tests.factories import (
     confirm,
-    make_draft,
     make_issued,
-    make_item,
     make_photo,
     make_runs,
     make_site,
@@ -52,12 +50,8 @@ def with_items(applicator, contact, site):
 def with_carried_items(applicator, contact, site):
     with_items(applicator, contact, site)
     with clock.at(clock.now() + timedelta(days=2)):
-        carried = site.reports.get().items.exclude(effect="record")
-        report = make_draft(applicator, site, carry_over=carried)
-        for run in site.wall_runs.all():
-            reporting.check_run(applicator, report, run)
-        make_item(applicator, report)
-        issuing.issue_report(applicator, report)
+        items = site.reports.current().get().items.all()
+        make_issued(applicator, site, kinds=("mortar_drop",), carry_over=items)
 
 
 def with_a_wall_taken_away(applicator, contact, site):

@@ -68,7 +68,6 @@ class InviteContactForm(SitesMixin):
     email = forms.EmailField(
         label="E-mail address",
         help_text="The address is the login name. Everything about their sites goes there.",
-        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
     field_order = ["email", "which", "sites"]
 

@@ -8,7 +8,15 @@ unknown address, so that it never tells whether an account exists.
 from allauth.account import forms as account
 from allauth.mfa.base.forms import AuthenticateForm
 from allauth.mfa.totp.forms import ActivateTOTPForm
-from allauth.mfa.webauthn.forms import AddWebAuthnForm
+from allauth.mfa.webauthn.forms import (
+    AddWebAuthnForm,
+    AuthenticateWebAuthnForm,
+    LoginWebAuthnForm,
+    ReauthenticateWebAuthnForm,
+)
+from django import forms
+
+from portal.json_body import UNREADABLE, UnreadableBody, object_from
 
 
 class PlainWords:
@@ -108,6 +116,56 @@ class SetUpAppForm(PlainWords, ActivateTOTPForm):
     words = {"code": "The six digits"}
 
 
+class KeyAnswerField(forms.JSONField):
+    """What a browser says for a passkey: a small JSON object, whoever else sends it."""
+
+    def __init__(self):
+        super().__init__(required=True, widget=forms.HiddenInput)
+
+    def to_python(self, value):
+        if value in self.empty_values:
+            return None
+        try:
+            return object_from(value)
+        except UnreadableBody as error:
+            raise forms.ValidationError(str(error)) from error
+
+    def bound_data(self, data, initial):
+        """An answer counts once: the page that comes back holds none."""
+        return None
+
+    def prepare_value(self, value):
+        return ""
+
+
+# What reading an answer of the wrong shape may raise, down in the libraries.
+_WRONG_SHAPE = (KeyError, AttributeError, TypeError, ValueError)
+
+
+class KeyAnswer(forms.Form):
+    """An answer of the wrong shape is refused like a wrong one."""
+
+    credential = KeyAnswerField()
+
+    def clean_credential(self):
+        try:
+            return super().clean_credential()  # type: ignore[misc]  # of the form it is mixed into
+        except _WRONG_SHAPE as error:
+            raise forms.ValidationError(UNREADABLE) from error
+
+
+class PasskeySignInForm(KeyAnswer, LoginWebAuthnForm):
+    """Signing in with a passkey alone."""
+
+
+class PasskeySecondFactorForm(KeyAnswer, AuthenticateWebAuthnForm):
+    """A passkey as the second factor."""
+
+
+class PasskeyAgainForm(KeyAnswer, ReauthenticateWebAuthnForm):
+    """A passkey before something that matters."""
+
+
 class AddPasskeyForm(PlainWords, AddWebAuthnForm):
     """A new passkey's name."""
 
@@ -115,6 +173,13 @@ class AddPasskeyForm(PlainWords, AddWebAuthnForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["credential"] = KeyAnswerField()
         field = self.fields["passwordless"]
         field.initial = True
         field.help_text = "The device asks for your fingerprint, face or PIN each time."
+
+    def clean(self):
+        try:
+            return super().clean()
+        except _WRONG_SHAPE as error:
+            raise forms.ValidationError(UNREADABLE) from error

@@ -40,7 +40,7 @@ class LitresField(forms.CharField):
 
     def __init__(self, **kwargs):
         super().__init__(max_length=20, **kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+        self.widget.attrs.update({"inputmode": "decimal"})
 
     def clean(self, value):
         typed = _LITRES.fullmatch(super().clean(value))

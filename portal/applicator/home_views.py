@@ -7,8 +7,8 @@ from django.conf import settings
 from django.shortcuts import render
 
 from portal.access import applicator_required
-from portal.applicator.status_views import alarms
-from portal.applicator.troubles import troubles
+from portal.applicator.not_through import not_through
+from portal.applicator.status_views import troubles
 from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
 from readiness.operations import upkeep
@@ -25,6 +25,7 @@ def home(request):
     past = Booking.objects.to_record(today).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
     week = Booking.objects.between(today, today + timedelta(days=6))
+    kept = upkeep.look()
     review, with_builder = _with_sites(
         waiting.to_review(today, AT_MOST + 1), waiting.on_builders(today, AT_MOST + 1)
     )
@@ -37,14 +38,18 @@ def home(request):
         "with_builder": with_builder,
         "week": week.select_related("site__builder")[:50],
         "at_most": AT_MOST,
-        "alarms": list(alarms(upkeep.look())),
-        "troubles": troubles(AT_MOST),
+        "troubles": list(troubles(kept)),
+        "not_through": not_through(AT_MOST) if _has_failures(kept) else None,
     }
     context["nothing_on_me"] = not any(
-        context[name] for name in ("review", "asked", "past", "drafts", "troubles")
+        context[name] for name in ("review", "asked", "past", "drafts", "not_through")
     )
     context["has_sites"] = bool(context["with_builder"]) or Site.objects.exists()
     return render(request, "portal/applicator/home.html", context)
+
+
+def _has_failures(kept: upkeep.Upkeep) -> bool:
+    return any(queue.failed or queue.stumbles for queue in kept.queues)
 
 
 def office_today():

@@ -41,7 +41,7 @@ def item_new(request, pk):
         return redirect("applicator:report", pk)
     wall = _wall(request, report)
     kind = KINDS.get(request.GET.get("kind", ""))
-    if wall is None and request.method != "POST":
+    if wall is None and (kind is None or request.method != "POST"):
         return _pick_wall(request, report)
     if kind is None:
         return _pick_kind(request, report, wall)

@@ -23,7 +23,7 @@ class MetresField(forms.CharField):
         kwargs.setdefault("max_length", 20)
         super().__init__(**kwargs)
         self.minimum_mm, self.maximum_mm = minimum_mm, maximum_mm
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+        self.widget.attrs.update({"inputmode": "decimal"})
 
     def prepare_value(self, value):
         return metres_exactly(value) if isinstance(value, int) else value
@@ -54,7 +54,7 @@ class MmField(forms.CharField):
         kwargs.setdefault("max_length", 20)
         kwargs.setdefault("required", False)
         super().__init__(**kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+        self.widget.attrs.update({"inputmode": "decimal"})
 
     def clean(self, value):
         text = super().clean(value)
@@ -72,7 +72,7 @@ class PlacesField(forms.CharField):
     def __init__(self, **kwargs):
         kwargs.setdefault("max_length", 400)
         super().__init__(**kwargs)
-        self.widget.attrs.update({"autocomplete": "off", "data-wide": True})
+        self.widget.attrs.update({"data-wide": True})
 
     def prepare_value(self, value):
         if isinstance(value, str) or value is None:

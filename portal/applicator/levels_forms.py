@@ -63,7 +63,6 @@ class LevelsForm(_Styled):
                 attrs={
                     "class": "form-control",
                     "inputmode": "numeric",
-                    "autocomplete": "off",
                     "maxlength": 4,
                 }
             )

@@ -13,7 +13,7 @@ from portal.applicator.site_views import get_site
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_owner
 from readiness.actions.rule_values import change_rule_values
-from readiness.facts import rule_values, run_facts
+from readiness.facts import rule_values, run_facts, unusable_overrides
 from readiness.models import Business, DefectItem
 from readiness.rules.catalogue import APPLICATOR, HOLDS, get_kind, place
 from readiness.rules.quantities import (
@@ -24,7 +24,7 @@ from readiness.rules.quantities import (
     site_quantities,
 )
 from readiness.rules.rule_value import SWITCH
-from readiness.rules.values import RULE_VALUES, RuleValue, RuleValues, value_words
+from readiness.rules.values import RULE_VALUES, RuleValue, RuleValues, Unusable, value_words
 from readiness.rules.words import metres, number
 
 
@@ -120,8 +120,23 @@ def rule_values_page(request):
     for rule in RULE_VALUES.values():
         row = _rule_row(rule, values, request.POST if errors else None, errors.get(rule.key, ""))
         groups.setdefault(rule.group, []).append(row)
-    context = {"groups": groups, "may_change": may_change, "errors": errors}
+    context = {
+        "groups": groups,
+        "may_change": may_change,
+        "errors": errors,
+        "unusable": [_unusable_words(one) for one in unusable_overrides()] if may_change else [],
+    }
     return render(request, "portal/applicator/levels/rule_values.html", context)
+
+
+def _unusable_words(one: Unusable) -> str:
+    """What was set before an upgrade and is not in force, and what is used instead."""
+    rule = RULE_VALUES.get(one.key)
+    stored = ", ".join(map(str, one.stored)) if isinstance(one.stored, list) else str(one.stored)
+    if rule is None:
+        return f"{one.key.replace('_', ' ').capitalize()}: there is no such value any more."
+    said = one.sentence if stored in one.sentence else f"{one.sentence} You had set {stored}."
+    return f"{said} We use the default, {rule.default_words}."
 
 
 def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRow:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from portal.record_runs import Fold, runs_of
 from readiness.models import Paper, RecordEntry
 from readiness.models.verbs import verb_words
-from readiness.rules.catalogue import KINDS, TRADES
+from readiness.rules.catalogue import TRADES, get_kind
 from readiness.rules.reasons import moment_words
 from readiness.rules.words import counted, listed
 
@@ -108,7 +108,7 @@ def _walls(value) -> str:
 
 
 _SAYINGS = {
-    "kind": lambda kind: KINDS[kind].name if kind in KINDS else _paper_kind(kind),
+    "kind": lambda kind: _kind(str(kind)),
     "wall": lambda wall: wall if wall and len(str(wall)) < 36 else "",
     "trade": lambda trade: TRADES.get(trade, ""),
     "day": _day,
@@ -125,5 +125,8 @@ _SAYINGS = {
 }
 
 
-def _paper_kind(kind) -> str:
-    return Paper.Kind(kind).label if kind in Paper.Kind.values else ""
+def _kind(kind: str) -> str:
+    """Of a paper, or of a defect, which may be one that was taken out of the catalogue since."""
+    if kind in Paper.Kind.values:
+        return Paper.Kind(kind).label
+    return get_kind(kind).name if kind else ""

@@ -84,8 +84,8 @@ class SiteForm(forms.ModelForm):
             "access_notes": forms.Textarea(attrs={"rows": 3}),
             "postcode": forms.TextInput(attrs={"inputmode": "numeric"}),
             # A number input sends nothing for what it can't read, and a phone's has no minus.
-            "latitude": forms.TextInput(attrs={"autocomplete": "off"}),
-            "longitude": forms.TextInput(attrs={"autocomplete": "off"}),
+            "latitude": forms.TextInput(),
+            "longitude": forms.TextInput(),
         }
 
     def __init__(self, *args, builder: Builder, **kwargs):

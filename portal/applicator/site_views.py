@@ -10,16 +10,17 @@ from django.views.decorators.http import require_POST
 from portal.access import applicator_required
 from portal.applicator import refusals
 from portal.applicator.builder_forms import BuilderForm
+from portal.applicator.not_through import not_through
 from portal.applicator.overview import SiteOverview
 from portal.applicator.site_forms import RainForm, SiteForm
-from portal.applicator.troubles import troubles
 from portal.ids import as_uuid, client_id
 from portal.paging import pages_of
-from portal.plan import plan_of, status_by_wall, wall_words
+from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
 from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
+from readiness.rules.assessment import wall_words
 
 A_PAGE = 25
 
@@ -100,7 +101,7 @@ def site(request, pk):
         "everyone": found.builder.contacts.filter(is_active=True).count(),
         "papers": found.papers.order_by("-requested_at")[:6],
         "emails": Message.objects.filter(site=found).select_related("to")[:5],
-        "troubles": troubles(TROUBLES_SHOWN, site=found),
+        "not_through": not_through(NOT_THROUGH_SHOWN, site=found),
         "trail": found.record.select_related("actor").order_by("-sequence")[:5],
         "rain_form": RainForm(site=found),
         "photo_count": found.photos.kept().count(),
@@ -108,7 +109,7 @@ def site(request, pk):
     return render(request, "portal/applicator/site.html", context)
 
 
-TROUBLES_SHOWN = 10
+NOT_THROUGH_SHOWN = 10
 
 
 def _reason(reason, found: Site, draft) -> dict:

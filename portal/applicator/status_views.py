@@ -6,19 +6,20 @@ from django.shortcuts import render
 from django.template.defaultfilters import filesizeformat
 
 from portal.access import applicator_required
-from portal.applicator.troubles import troubles
+from portal.applicator.not_through import not_through
 from readiness.operations.upkeep import Queue, Upkeep, look, versions
 from readiness.rules.words import counted
+
+AT_MOST = 50
+"""E-mails and papers of each kind that are listed."""
 
 NAMES = {
     "emails": ("E-mails", "e-mail", "to send", "could not be sent"),
     "papers": ("Papers", "paper", "to make", "could not be made"),
     "photos": ("Photos", "photo", "to make smaller sizes of", "have no smaller sizes"),
+    "moves": ("Photo store", "photo", "on one machine only, to move to the store", ""),
 }
 """Of each queue: its heading, what is counted, what waits to be done, and what was given up."""
-
-AT_MOST = 50
-"""E-mails and papers that failed, each."""
 
 
 @applicator_required
@@ -28,8 +29,8 @@ def status(request):
     context = {
         "upkeep": upkeep,
         "queues": [(NAMES[queue.kind][0], queue, words_of(queue)) for queue in upkeep.queues],
-        "alarms": list(alarms(upkeep)),
-        "troubles": troubles(AT_MOST),
+        "troubles": list(troubles(upkeep)),
+        "not_through": not_through(AT_MOST),
         "versions": versions(),
     }
     return render(request, "portal/applicator/status.html", context)
@@ -46,7 +47,7 @@ def words_of(queue: Queue) -> str:
     return ", ".join(parts) or "Nothing waiting"
 
 
-def alarms(upkeep: Upkeep) -> Iterator[str]:
+def troubles(upkeep: Upkeep) -> Iterator[str]:
     """A sentence for each thing about the portal itself that somebody has to look at."""
     if upkeep.is_worker_missed:
         yield (

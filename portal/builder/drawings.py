@@ -1,8 +1,8 @@
 """The plan of a site's walls, as the builder's page shows it."""
 
-from portal.plan import Plan, plan_of, status_by_wall, wall_words
+from portal.plan import Plan, plan_of, status_by_wall
 from readiness.facts import SiteState
-from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, RunAssessment
+from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, RunAssessment, wall_words
 from readiness.rules.catalogue import ACCEPTED, HOLDS
 
 WORDS = {READY: "Nothing to fix", NOT_READY: "Not ready", NOT_KNOWN: "Not inspected yet"}

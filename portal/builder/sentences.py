@@ -125,7 +125,7 @@ def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
     )
     to_do = any(reason.code in TO_DO for reason in assessment.reasons)
     step = FIX if to_do else (CONFIRM if assessment.can_confirm else LOOK)
-    return Saying(text, HOLDS, step, needs_builder=True)
+    return Saying(text, HOLDS, step, needs_builder=step is not LOOK)
 
 
 # Things to fix

@@ -9,6 +9,7 @@ from django.utils.text import slugify
 from readiness.models import Paper
 
 PDF = "application/pdf"
+POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 
 
 def file_name(paper: Paper) -> str:
@@ -31,7 +32,12 @@ def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:
 
 
 def protected(response: HttpResponseBase) -> HttpResponseBase:
-    """Nothing guesses another type, no other site embeds it, and no shared cache keeps it."""
+    """Nothing guesses another type, no other site embeds it, and no shared cache keeps it.
+
+    The pages' content security policy is not for a PDF: WebKit lays its viewer out with styles of
+    its own inside the document, which `default-src 'self'` forbids, and shows it stamp-sized.
+    """
+    response["Content-Security-Policy"] = POLICY
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     response["Cache-Control"] = "private, no-cache"

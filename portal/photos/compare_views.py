@@ -5,7 +5,8 @@ from django.http import Http404, JsonResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from portal.photos.marking_views import json_body
+from portal.json_body import UnreadableBody, json_object
+from portal.photos.marking_views import BODY_LIMIT_BYTES
 from portal.photos.views import visible_photo
 from readiness.actions.errors import Refused
 from readiness.actions.photos import line_up_photos
@@ -50,7 +51,8 @@ def compare(request, photo_id, before_id=None):
 
 def _line_up(request, photo: Photo, before: Photo):
     try:
-        line_up_photos(request.user, photo, before, json_body(request).get("pairs"))
-    except Refused as refused:
+        pairs = json_object(request, BODY_LIMIT_BYTES).get("pairs")
+        line_up_photos(request.user, photo, before, pairs)
+    except (Refused, UnreadableBody) as refused:
         return JsonResponse({"error": str(refused)}, status=400)
     return JsonResponse({"pairs": photo.alignment})

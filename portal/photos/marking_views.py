@@ -1,6 +1,5 @@
 """Marking up a photo and measuring on it. Both screens keep their work if the connection drops."""
 
-import json
 import uuid
 
 from django.http import JsonResponse
@@ -8,6 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from portal.access import applicator_required
+from portal.json_body import UnreadableBody, json_object
 from portal.photos.views import visible_photo
 from readiness.actions.errors import Refused
 from readiness.actions.photos import StaleMarkup, save_markup, save_measurement
@@ -18,17 +18,6 @@ from readiness.photos.markup import MarkupError
 from readiness.rules.catalogue import AT_LEAST, INFORMATION
 
 BODY_LIMIT_BYTES = 200_000
-
-
-def json_body(request) -> dict:
-    """The request's JSON object; an empty one when it is nothing of the kind."""
-    if len(request.body) > BODY_LIMIT_BYTES:
-        return {}
-    try:
-        data = json.loads(request.body)
-    except ValueError:
-        return {}
-    return data if isinstance(data, dict) else {}
 
 
 def marks_of(photo: Photo) -> dict:
@@ -49,16 +38,16 @@ def markup(request, photo_id):
         return render(
             request, "portal/photos/markup.html", {"photo": photo, "marks": marks_of(photo)}
         )
-    data = json_body(request)
-    seen = data.get("version")
     try:
+        data = json_object(request, BODY_LIMIT_BYTES)
+        seen = data.get("version")
         kept = save_markup(
             request.user,
             photo,
             data.get("shapes"),
             seen_version=seen if isinstance(seen, int) else -1,
         )
-    except MarkupError as error:
+    except (MarkupError, UnreadableBody) as error:
         return JsonResponse({"error": str(error)}, status=400)
     except StaleMarkup as stale:
         theirs = {"shapes": stale.markup.shapes, "version": stale.markup.version}
@@ -76,8 +65,8 @@ def measure(request, photo_id):
     photo = visible_photo(request.user, photo_id)
     if request.method != "POST":
         return render(request, "portal/photos/measure.html", measure_context(photo))
-    data = json_body(request)
     try:
+        data = json_object(request, BODY_LIMIT_BYTES)
         result = measurements.work_out(photo, data, rule_values())
         answer = in_words(photo, result)
         if data.get("save"):
@@ -89,7 +78,7 @@ def measure(request, photo_id):
                 fill_item=bool(data.get("fill_item")),
             )
             answer["saved"] = str(kept.pk)
-    except measuring.CannotMeasure as error:
+    except (measuring.CannotMeasure, UnreadableBody) as error:
         return JsonResponse({"error": str(error)}, status=400)
     except Refused as refused:
         return JsonResponse({"error": str(refused)}, status=400)

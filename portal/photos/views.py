@@ -15,7 +15,7 @@ from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo, discard_photo
 from readiness.actions.replacing import outdated_papers, replace_papers
-from readiness.models import Business, Photo, Site
+from readiness.models import Business, Photo, Site, SpooledOriginal
 from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
 from readiness.photos.markup import describe
@@ -67,9 +67,17 @@ def upload(request, site_id):
             "width": photo.width_px,
             "height": photo.height_px,
             "digest": photo.short_digest,
-            "notes": photo.original.metadata.get("notes", []),
+            "notes": notes_on(photo),
         }
     )
+
+
+def notes_on(photo: Photo) -> list[str]:
+    """What to know about a photo that was taken in, as sentences without their full stop."""
+    notes = [note.removesuffix(".") for note in photo.original.metadata.get("notes", [])]
+    if SpooledOriginal.objects.filter(original=photo.original_id).exists():
+        notes.append("The photo store does not answer: kept on the portal's machine until it does")
+    return notes
 
 
 @require_POST
@@ -110,6 +118,7 @@ def detail(request, photo_id):
     context = {
         "photo": photo,
         "facts": photo.original.metadata,
+        "waiting": SpooledOriginal.objects.filter(original=photo.original_id).first(),
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),
         "marks_in_words": describe(markup.shapes) if markup else "",

@@ -80,6 +80,12 @@ def _zone(site):
 
 
 @register.filter
+def office_moment(value) -> str:
+    """A time where the business is, for what belongs to no site: "3:20 pm on Thu 12 March 2026"."""
+    return unbroken(moment_words(value.astimezone(_zone(None)))) if value else ""
+
+
+@register.filter
 def counted(count, noun: str) -> str:
     """ "1 wall", "4 walls"; give "fix,fixes" for other plurals."""
     one, _, many = noun.partition(",")

@@ -47,6 +47,9 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
         raise Refused("Only items of the report before this one can be carried over.")
     if item.state not in OPEN_STATES and item.effect != RECORD:
         raise Refused(f"Item {item.number} is accepted: there is nothing to carry over.")
+    found = {name: getattr(item, name) for name in AS_FOUND}
+    if item.care_left_out:
+        found["required_fix"] = item.kind_entry.with_care(item.required_fix)
     carried = DefectItem.objects.create(
         report=report,
         number=number,
@@ -55,7 +58,7 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
         state_changed_at=clock.now(),
         created_at=clock.now(),
         due_on=carried_due(report, item),
-        **{name: getattr(item, name) for name in AS_FOUND},
+        **found,
     )
     _copy_photos(Photo.objects.filter(item=item), item=carried)
     return carried

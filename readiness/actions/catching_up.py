@@ -11,6 +11,7 @@ from readiness import clock, needs
 from readiness.actions import messages, tasks
 from readiness.actions.ranking import A_TASK
 from readiness.models import Message, Original, Paper
+from readiness.photos.moving import move_when_due
 
 log = logging.getLogger(__name__)
 
@@ -21,7 +22,8 @@ AT_MOST = 1000
 def catch_up() -> int:
     """Queue what is due, the longest waiting first; returns how many things that was.
 
-    Ranks that time has overtaken are no errand: they are worked out here.
+    Ranks that time has overtaken are no errand: they are worked out here. Nor are photos that this
+    machine keeps for the object store: only this machine can move them.
     """
     messages.release_held()
     now = clock.now()
@@ -34,6 +36,7 @@ def catch_up() -> int:
         + _queue(tasks.make_sizes, originals)
     )
     needs.renew(A_TASK)
+    move_when_due()
     return queued
 
 

@@ -1,13 +1,15 @@
 """What each e-mail says: plain facts in, a subject, sentences and one link out."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from django.conf import settings
 from django.urls import reverse
 
 from readiness.actions.calendar_file import CalendarFile, calendar_file
+from readiness.actions.carrying import standing
+from readiness.facts import SiteState
 from readiness.models import (
     Booking,
     DefectItem,
@@ -17,7 +19,8 @@ from readiness.models import (
     Site,
     SiteReport,
 )
-from readiness.rules.catalogue import TRADES
+from readiness.rules.catalogue import SAID_FIXED, SENT_BACK, TRADES
+from readiness.rules.due_words import to_fix_words
 from readiness.rules.reasons import moment_words
 from readiness.rules.words import counted, where
 
@@ -77,29 +80,51 @@ def _report_issued(message: Message) -> Letter:
 
 def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
     """The letter about a report; also of a draft, with the number that it will get."""
-    holding = list(report.items.holding().select_related("wall_run"))
+    holding = [item for item in _as_they_stand(report) if item.holds]
+    to_fix = [item for item in holding if item.state != SAID_FIXED and not item.is_disputed]
+    facts = SiteState.of(site).facts()
+    issued = f"Report {number} on {site.address} is issued"
     if not holding:
-        opening = (
-            f"Report {number} on {site.address} is issued: nothing holds the booking. "
-            "Please confirm that the site is ready."
-        )
-        return Letter(
-            f"Nothing to fix: {site}",
-            opening,
-            link_label="Confirm that it is ready",
-            page="confirm",
-        )
-    opening = (
-        f"Report {number} on {site.address} is issued. "
-        f"{counted(len(holding), 'thing')} {'holds' if len(holding) == 1 else 'hold'} the booking:"
-    )
+        return _nothing_to_fix(issued, site, facts.is_treated)
+    stands = "The house stays treated." if facts.is_treated else "It is not ready:"
+    left = left_words(to_fix, facts.today) or "nothing is left for you to fix for now"
+    waiting = len(holding) - len(to_fix)
+    looked_at = f" We are looking at {waiting} more." if waiting else ""
+    found = f"Found since: {left}" if facts.is_treated else left
+    closing = "Show each one fixed with a photo"
+    if not facts.is_treated:
+        closing += "; then you can confirm readiness and get a day"
     return Letter(
-        f"{counted(len(holding), 'thing')} to fix: {site}",
-        opening,
-        [item_line(item) for item in holding],
-        "Show each one fixed with a photo; then you can confirm readiness and get a day.",
-        link_label="See what to fix",
+        f"{counted(len(to_fix), 'thing')} to fix: {site}",
+        f"{issued}. {stands} {found}.{looked_at}",
+        [item_line(item) for item in to_fix],
+        f"{closing}." if to_fix else "",
+        link_label="See what to fix" if to_fix else "Open the site",
     )
+
+
+def _nothing_to_fix(issued: str, site: Site, is_treated: bool) -> Letter:
+    if is_treated:
+        opening = f"{issued}: nothing to fix. The house stays treated."
+        return Letter(f"Nothing to fix: {site}", opening)
+    return Letter(
+        f"Nothing to fix: {site}",
+        f"{issued}: nothing holds the booking. Please confirm that the site is ready.",
+        link_label="Confirm that it is ready",
+        page="confirm",
+    )
+
+
+def _as_they_stand(report: SiteReport) -> list[DefectItem]:
+    items = report.items.select_related("wall_run", "carried_from").order_by("number")
+    return standing(items) if report.is_draft else list(items)
+
+
+def left_words(items: Sequence[DefectItem], today: date) -> str:
+    """These items in the words of a headline, "" for none."""
+    fresh = [item.due_on for item in items if item.state != SENT_BACK]
+    back = [item.due_on for item in items if item.state == SENT_BACK]
+    return to_fix_words(fresh, back, today)
 
 
 def _items_letter(subject: str, opening: str, *, with_reason: bool = False, label: str = ""):

@@ -33,7 +33,7 @@ from readiness.models import (
     User,
     WallRun,
 )
-from readiness.rules.catalogue import RECORD, TO_FIX, check_measurement, get_kind
+from readiness.rules.catalogue import KINDS, RECORD, TO_FIX, check_measurement, get_kind
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
 ITEM_FIELDS = (
@@ -221,6 +221,8 @@ def add_item(
         if known.report_id != report.pk:
             raise Refused("This item belongs to another report.")
         return known
+    if kind not in KINDS:
+        raise Refused("There is no such kind of defect any more. Choose another one.")
     filled = {**item_defaults(report, kind, fields), **fields}
     item = DefectItem(
         pk=item_id or uuid.uuid4(),

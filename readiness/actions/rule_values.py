@@ -7,17 +7,19 @@ from django.db import transaction
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_owner
 from readiness.actions.ranking import policy_changed
+from readiness.facts import unusable_overrides
 from readiness.models import Business, User
 from readiness.rules.believable import gauge_problem
-from readiness.rules.values import RULE_VALUES, RuleValueError, RuleValues, Value
+from readiness.rules.values import RuleValueError, RuleValues, Value
 
 
 @transaction.atomic
 def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
     """Set the business's rule values as typed; a blank one goes back to its default. Owners only.
 
-    Only values that differ from their default are kept. Refused names every value that can't be
-    used, with its key as what the problem is about. Issued reports keep the values they have.
+    Only values that differ from their default are kept; what was stored and is not possible any
+    more goes. Refused names every value that can't be used, with its key as what the problem is
+    about. Issued reports keep the values they have.
     """
     require_owner(actor)
     problems: list[Problem] = []
@@ -35,10 +37,11 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
         raise Refused(problems)
     Business.current()
     business = Business.objects.select_for_update().get(pk=1)
+    gone = {one.key for one in unusable_overrides(business)}
     kept = {
         key: raw
         for key, raw in business.rule_overrides.items()
-        if key in RULE_VALUES and key not in typed
+        if key not in gone and key not in typed
     }
     values = RuleValues.defaults().with_overrides({**kept, **overrides})
     _refuse_unbelievable_coursing(values)

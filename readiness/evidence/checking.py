@@ -5,7 +5,7 @@ A few queries for all of them together; the answer is the same as one by one.
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import reduce
@@ -16,8 +16,10 @@ from uuid import UUID
 from django.core.files.storage import storages
 from django.db.models import Min, Q
 
-from readiness.models import Original, Paper, Photo, RecordEntry, Site
+from readiness.models import Original, Paper, Photo, RecordEntry, Site, SpooledOriginal
 from readiness.models.record import GENESIS
+from readiness.photos import spool
+from readiness.photos import store as photo_store
 
 ENTRIES_READ = 2000
 
@@ -35,6 +37,8 @@ class Checked:
     papers: int = 0
     first_break: str = ""
     is_unreadable: bool = False
+    elsewhere: int = 0
+    """Photos that lie on another machine, still to be moved to the store: not looked at."""
 
     def add(self, other: "Checked") -> None:
         """Count in what comes after; the first break stays the first."""
@@ -42,6 +46,7 @@ class Checked:
         self.entries += other.entries
         self.photos += other.photos
         self.papers += other.papers
+        self.elsewhere += other.elsewhere
         if not self.first_break:
             self.first_break, self.is_unreadable = other.first_break, other.is_unreadable
 
@@ -139,19 +144,28 @@ class _Files:
     def _digests(self, site: Site, checked: Checked) -> str:
         for digest in sorted(self.originals[site.pk]):
             original = Original(digest=digest)
-            if _stored_digest("photos", original.storage_name) != digest:
+            if _digest(photo_store.open_file, original.storage_name) == digest:
+                checked.photos += 1
+            elif _is_elsewhere(digest):
+                checked.elsewhere += 1
+            else:
                 return f"photo {original.short_digest} is missing or was changed."
-            checked.photos += 1
         for paper in self.papers[site.pk]:
-            if _stored_digest("papers", paper.storage_name) != paper.digest:
+            if _digest(storages["papers"].open, paper.storage_name) != paper.digest:
                 return f"the {paper.get_kind_display().lower()} {paper.digest[:12]} was changed."
             checked.papers += 1
         return ""
 
 
-def _stored_digest(store: str, name: str) -> str:
+def _digest(open_file: Callable, name: str) -> str:
     try:
-        with storages[store].open(name, "rb") as stored:
+        with open_file(name) as stored:
             return hashlib.file_digest(stored, "sha256").hexdigest()
     except FileNotFoundError:
         return ""
+
+
+def _is_elsewhere(digest: str) -> bool:
+    """Does another machine keep the photo, as the store did not answer when it came?"""
+    waiting = SpooledOriginal.objects.filter(original=digest)
+    return waiting.exclude(machine=spool.machine()).exists()

@@ -11,7 +11,9 @@ manifest.json      what this is, with the Record's last digest
 SHA256SUMS         SHA-256 of every other file, for `sha256sum -c`
 """
 
-FORMAT = "site-export-1"
+FORMATS = ("site-export-1", "site-export-2")
+"""Every format there has been; all of them are read (`earlier.py`)."""
+FORMAT = FORMATS[-1]
 RECORD, MANIFEST, SUMS, INDEX, README = (
     "record.jsonl",
     "manifest.json",

@@ -10,9 +10,11 @@ from django.core.files.base import File
 from django.core.files.storage import storages
 from django.db import transaction
 
+from readiness import clock
 from readiness.actions.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
+from readiness.handover.earlier import as_today
 from readiness.handover.export import original_name, paper_name
 from readiness.handover.rows import from_plain
 from readiness.handover.verify import json_of, lines_of, verify_export
@@ -20,6 +22,7 @@ from readiness.models import (
     Builder,
     BuilderContact,
     DefectItem,
+    Message,
     Original,
     Paper,
     RecordEntry,
@@ -29,6 +32,7 @@ from readiness.models import (
     User,
 )
 from readiness.photos import fingerprint, store
+from readiness.rules import stored_levels
 
 # A report is brought back as a draft, filled, and only then set to issued: the database refuses
 # new items in an issued one.
@@ -51,28 +55,37 @@ def import_site(path: Path) -> Site:
     """
     verified = verify_export(path)
     with zipfile.ZipFile(path) as bundle:
-        importer = _Importer(bundle)
+        importer = _Importer(bundle, verified.manifest["format"])
         importer.refuse_known(verified.manifest["site"])
+        importer.refuse_unknown_levels()
         importer.put_files()
         with transaction.atomic():
             return importer.put_rows(verified.manifest)
 
 
 class _Importer:
-    def __init__(self, bundle: zipfile.ZipFile):
+    def __init__(self, bundle: zipfile.ZipFile, made_as: str):
         self.bundle = bundle
-        self.data = {
+        rows = {
             part.name: [
                 json_of(line, part.name) for line in lines_of(bundle, f"data/{part.name}.jsonl")
             ]
             for part in PARTS
         }
+        self.data = as_today(rows, made_as)
 
     def refuse_known(self, site_id: str) -> None:
         if [row.get("id") for row in self.data["site"]] != [site_id]:
             raise BadExport("The export holds another site than its manifest says.")
         if Site.objects.filter(pk=site_id).exists():
             raise BadExport("This site is here already.")
+
+    def refuse_unknown_levels(self) -> None:
+        for run in self._rows("wall_runs"):
+            try:
+                stored_levels.upgraded(run.levels)
+            except stored_levels.UnknownLevels as error:
+                raise BadExport(f"{run.label}: {error}") from error
 
     def put_files(self) -> None:
         for original in self._rows("originals"):
@@ -119,6 +132,8 @@ class _Importer:
             Builder: self._put_new,
             BuilderContact: self._put_contacts,
             Original: self._put_originals,
+            Paper: self._put_papers,
+            Message: self._put_messages,
             SiteReport: self._put_reports,
         }
         if part.model in (RunCheck, DefectItem):
@@ -159,6 +174,23 @@ class _Importer:
                 continue
             row.save(force_insert=True)
             fingerprint.index(row)
+
+    def _put_papers(self, rows: list) -> None:
+        """What was not made yet is made here; what was given up stays so."""
+        for row in rows:
+            row.claimed_by = ""
+            if row.state in Paper.UNFINISHED:
+                row.state, row.attempts, row.next_try_at = Paper.READY, 0, clock.now()
+        Paper.objects.bulk_create(rows)
+
+    def _put_messages(self, rows: list) -> None:
+        """Kept as a record of what was sent; nothing goes from here that was to go from there."""
+        for row in rows:
+            row.claimed_by = ""
+            if row.state not in (Message.State.SENT, Message.State.GIVEN_UP):
+                row.state, row.next_try_at = Message.State.DROPPED, None
+                row.error = row.error or "the site came from another installation."
+        Message.objects.bulk_create(rows)
 
     def _put_reports(self, reports: list) -> None:
         checks, items = self._rows("checks"), self._rows("items")

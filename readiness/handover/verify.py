@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
-from readiness.handover import FORMAT, GENESIS, MANIFEST, RECORD, SUMS, BadExport
+from readiness.handover import FORMATS, GENESIS, MANIFEST, RECORD, SUMS, BadExport
 
 CHUNK_BYTES = 1 << 20
 MOST_BYTES = 64 << 30
@@ -116,8 +116,11 @@ class _Checker:
 
     def _manifest(self) -> dict:
         manifest = json_of(b"".join(lines_of(self.bundle, MANIFEST)), MANIFEST)
-        if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-            raise BadExport(f"{MANIFEST} is not that of a site export of this kind.")
+        if not isinstance(manifest, dict) or manifest.get("format") not in FORMATS:
+            raise BadExport(
+                f"{MANIFEST} is not that of a site export that this version can read. "
+                "If a later version made it, upgrade first."
+            )
         return manifest
 
     def _record(self) -> tuple[dict[str, str], set[str]]:

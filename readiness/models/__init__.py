@@ -9,6 +9,7 @@ from .photo import FingerprintBand, Markup, Original, Photo, PhotoFlag, PhotoMea
 from .record import RecordEntry
 from .report import DefectItem, Fix, RunCheck, SiteReport, TradeLink
 from .site import Site, WallRun
+from .spooled import SpooledOriginal
 
 __all__ = [
     "Booking",
@@ -33,6 +34,7 @@ __all__ = [
     "RunCheck",
     "Site",
     "SiteReport",
+    "SpooledOriginal",
     "TradeLink",
     "User",
     "WallRun",

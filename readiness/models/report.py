@@ -290,6 +290,15 @@ class DefectItem(models.Model):
         return get_kind(self.kind)
 
     @property
+    def care_left_out(self) -> str:
+        """What goes for every fix of its kind and its own words don't say: version 0.1 knew none.
+
+        An issued item keeps its words, so pages say this beside them.
+        """
+        care = self.kind_entry.care
+        return "" if self.effect == "record" or care in self.required_fix else care
+
+    @property
     def holds(self) -> bool:
         return self.effect == "holds" and self.state in OPEN_STATES
 

@@ -19,6 +19,12 @@ PAUSE_SECONDS = 0.005
 """After each step of 4 MB, so that a copy leaves the disk to those who work."""
 
 DUMP_NAMES = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}
+DEBIAN_PROGRAMS = Path("/usr/lib/postgresql")
+TRIGGER_FUNCTIONS = """
+SELECT p.oid::regprocedure::text FROM pg_proc p
+WHERE p.pronamespace = current_schema()::regnamespace AND p.prorettype = 'trigger'::regtype
+AND NOT EXISTS (SELECT 1 FROM pg_depend d WHERE d.objid = p.oid AND d.deptype = 'e')
+"""
 PG_CLIENT = "postgresql-client"
 
 
@@ -92,7 +98,7 @@ def _rows(sql: str) -> Iterator[tuple]:
 def postgresql_program(name: str) -> str:
     """The path of pg_dump or pg_restore, not older than the server. Raises ``Trouble``."""
     server = connection.get_database_version()[0]
-    found = [shutil.which(name), *Path("/usr/lib/postgresql").glob(f"*/bin/{name}")]
+    found = [shutil.which(name), *DEBIAN_PROGRAMS.glob(f"*/bin/{name}")]
     versions = {_major_version(str(path)): str(path) for path in reversed(found) if path}
     fitting = sorted(version for version in versions if version >= server)
     if fitting:
@@ -156,11 +162,14 @@ def _load_postgresql(dump: Path) -> None:
 
 
 def _drop_empty_tables() -> None:
-    """Those of a database that was migrated and never used; the dump brings its own."""
+    """Those of a database that was migrated and never used; the dump brings its own triggers."""
     quote = connection.ops.quote_name
     with connection.cursor() as cursor:
         for table in connection.introspection.table_names(cursor):
             cursor.execute(f"DROP TABLE {quote(table)} CASCADE")
+        cursor.execute(TRIGGER_FUNCTIONS)
+        for (function,) in cursor.fetchall():
+            cursor.execute(f"DROP FUNCTION {function}")
 
 
 def row_counts(rows: Callable[[str], Iterable[tuple]], tables: Iterable[str]) -> dict[str, int]:

@@ -17,9 +17,10 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.models import Count, Max, Min, Q, QuerySet, Value
 
 from readiness import clock
-from readiness.models import LastDone, Message, Original, Paper
+from readiness.models import LastDone, Message, Original, Paper, SpooledOriginal
 from readiness.models.errand import Errand
 from readiness.operations import health, watch
+from readiness.photos import store as photo_store
 
 WORK_IS_LATE_AFTER = timedelta(minutes=10)
 BACKUP_IS_LATE_AFTER = timedelta(days=2)
@@ -100,7 +101,8 @@ def _queues() -> tuple[Queue, ...]:
     kinds = {"emails": Message.objects.all(), "papers": Paper.objects.in_force()}
     parts = [part for kind, rows in kinds.items() for part in _counts(kind, rows)]
     found = list(parts[0].union(*parts[1:], all=True))
-    return (*(_queue(kind, rows.model, found) for kind, rows in kinds.items()), _sizes())
+    queues = (*(_queue(kind, rows.model, found) for kind, rows in kinds.items()), _sizes())
+    return queues if photo_store.is_local() else (*queues, _to_move())
 
 
 def _counts(kind: str, rows) -> Iterator[QuerySet]:
@@ -138,6 +140,12 @@ def _sizes() -> Queue:
         stumbles=bool(found["tries"]),
         failed=found["failed"],
     )
+
+
+def _to_move() -> Queue:
+    """Photos that one machine keeps, as the object store did not answer when they came."""
+    found = SpooledOriginal.objects.aggregate(waiting=Count("pk"), oldest=Min("since"))
+    return Queue("moves", found["waiting"], found["oldest"], stumbles=False, failed=0)
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from readiness.papers.drawing_words import as_words
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.plan import plan_svg
+from readiness.rules.assessment import wall_words
 from readiness.rules.geometry import WallRun
 from readiness.rules.values import RuleValues
 
@@ -40,6 +41,7 @@ def plan(
         snapshot.facts.runs,
         items=_marks(items),
         status=status,
+        status_words=wall_words(snapshot.facts),
         width=PLAN_UNITS,
         most_height=most_height,
         listing=listing,

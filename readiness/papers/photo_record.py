@@ -11,7 +11,7 @@ from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
-from readiness.rules.catalogue import EFFECTS, get_kind, place
+from readiness.rules.catalogue import EFFECTS, place
 from readiness.rules.words import amount, counted
 
 PHOTO = Frame(173, 94)
@@ -49,7 +49,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "summary": _summary(snapshot, leaves),
         "leaves": leaves,
         "without": [
-            f"Item {item['number']}, {get_kind(item['kind']).name.lower()}"
+            f"Item {item['number']}, {snapshot.facts.kind(item['kind']).name.lower()}"
             for item in content["items"]
             if not item["photos"]
         ],
@@ -98,11 +98,11 @@ def _made(snapshot: Snapshot) -> str:
 def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
     """The photos of the items in their order, then those of walls that were checked."""
     for entry in snapshot.content["items"]:
-        kind, run = get_kind(entry["kind"]), snapshot.runs.get(entry["run"])
+        kind, run = snapshot.facts.kind(entry["kind"]), snapshot.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
         for number, photo in enumerate(entry["photos"], 1):
-            facts = (where, _measured(entry, kind), EFFECTS[entry["effect"]])
+            facts = (where, _measured(entry, kind), EFFECTS.get(entry["effect"], entry["effect"]))
             view, lines = _fitted(snapshot, photo, number, f"{kind.name}, {where}", facts)
             yield Leaf(str(entry["number"]), kind.name, view, lines, facts)
     for check in snapshot.content["checks"]:

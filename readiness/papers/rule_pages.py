@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from readiness.rules.values import RULE_VALUES, RuleValues
+from readiness.rules.rule_table import COSTS
+from readiness.rules.values import RuleValues
 
 # What a reader of the paper can't check on the wall stays on the rule values page.
-_LEFT_OUT = ("Time cost of defects",)
 _NOT_OF_THE_WALL = ("average_perimeter_m", "invitation_valid_days")
 
 
@@ -20,13 +20,13 @@ class RuleRow:
 
 
 def rule_groups(values: RuleValues) -> list[tuple[str, list[RuleRow]]]:
-    """The rule values by group, in the table's order."""
+    """The rule values by group, in the table's order; of an old report, those of then."""
     changed = values.changed()
     groups: dict[str, list[RuleRow]] = {}
-    for key, rule in RULE_VALUES.items():
-        if rule.group in _LEFT_OUT or key in _NOT_OF_THE_WALL:
+    for rule in values.rules():
+        if rule.group == COSTS or rule.key in _NOT_OF_THE_WALL:
             continue
         groups.setdefault(rule.group, []).append(
-            RuleRow(rule.label, values.words(key), rule.source_words, key in changed)
+            RuleRow(rule.label, values.words(rule.key), rule.source_words, rule.key in changed)
         )
     return list(groups.items())

@@ -20,6 +20,7 @@ from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
 from readiness.rules import stored_levels
 from readiness.rules.catalogue import HOLDS, get_kind
+from readiness.snapshots import VERSION, kept_words
 
 Kind = Paper.Kind
 ISSUED = datetime(2026, 3, 2, 4, 20, tzinfo=UTC)
@@ -56,7 +57,7 @@ def _snapshot(business: Business) -> Snapshot:
         "report_introduction", "currency", "paper_size",
     )  # fmt: skip
     content = {
-        "version": 1,
+        "version": VERSION,
         "number": 1,
         "issued_at": ISSUED.isoformat(),
         "visited_on": "2026-03-02",
@@ -93,6 +94,7 @@ def _snapshot(business: Business) -> Snapshot:
         "items": [_item(number, values, *thing) for number, thing in enumerate(_THINGS, 1)],
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
+        **kept_words((slug for slug, *_ in _THINGS), values),
     }
     return Snapshot(content, "0" * 64, album=NoPhotos())
 

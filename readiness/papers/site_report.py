@@ -18,7 +18,7 @@ from readiness.papers.views import (
     person,
     run_length,
 )
-from readiness.rules.assessment import NOT_READY, READY, STATUS_WORDS
+from readiness.rules.assessment import NOT_READY, READY, TREATED, wall_words
 from readiness.rules.catalogue import APPLICATOR, RECORD
 from readiness.rules.levels import NOT_CHECKED, TreatmentLine, gauge_doubts, line_sentence, solve
 from readiness.rules.quantities import cleaning_cost, site_quantities
@@ -29,7 +29,7 @@ WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
 LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
-SYMBOLS = {READY: "ready", NOT_READY: "not-ready"}
+SYMBOLS = {READY: "ready", NOT_READY: "not-ready", TREATED: "ready"}
 
 
 @dataclass(frozen=True)
@@ -186,9 +186,14 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     held = [item for trade in trades for item in trade.items]
     due = sorted(item.due_on for item in held if item.due_on)
     sentences = []
-    if held:
+    treated = snapshot.content.get("treated_on")
+    if treated:
+        found = counted(len(held), "thing") + " to fix" if held else "nothing to fix"
+        sentences.append(f"Treated on {wording.day(treated)}. Found since: {found}.")
+    elif held:
         verb = "holds" if len(held) == 1 else "hold"
         sentences.append(f"{counted(len(held), 'thing')} {verb} the booking.")
+    if held:
         if due and due[0] == due[-1]:
             sentences.append(f"Fix {'it' if len(held) == 1 else 'all'} by {wording.day(due[0])}.")
         elif due:
@@ -198,7 +203,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     elif assessment.site_status == READY:
         sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
     others = len(snapshot.other_reasons())
-    if others:
+    if others and not treated:
         more = "more " if held else ""
         stand = counted(others, f"{more}thing stands", f"{more}things stand")
         sentences.append(f"{stand} in the way.")
@@ -269,7 +274,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         label=run.label,
         finish=finish_words(run),
         length=run_length(run),
-        status=STATUS_WORDS[assessed.status],
+        status=wall_words(snapshot.facts)[assessed.status],
         sentence=_line_words(line) if line and line.segments else "",
         drawing=figures.elevation(run, values, items, key=False) if line else "",
         notes=notes,

@@ -13,14 +13,15 @@ from readiness.rules.catalogue import (
     FINISHES,
     HOLDS,
     RECORD,
+    SAID_FIXED,
+    SENT_BACK,
     TRADES,
     check_measurement,
-    get_kind,
     place,
 )
 from readiness.rules.perimeter import wall_letter
 from readiness.rules.words import amount, counted, listed, metres
-from readiness.snapshots import facts_from_snapshot
+from readiness.snapshots import facts_from_snapshot, read
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -140,7 +141,7 @@ class Snapshot:
     """An issued report as it was frozen, with its one assessment, ready to be shown."""
 
     def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
-        self.content = wording.clean(content)
+        self.content = wording.clean(read(content))
         self.digest = digest
         self.facts: SiteFacts = facts_from_snapshot(self.content)
         self.assessment: Assessment = assess(self.facts)
@@ -195,10 +196,9 @@ class Snapshot:
         return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
 
     def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
-        kind, run = get_kind(entry["kind"]), self.runs.get(entry["run"])
+        kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
         label = run.label if run else "A wall that was taken away"
         where = place(label, entry["from_mm"], entry["to_mm"])
-        carried = entry["carried_from"]
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
         return ItemView(
             number=entry["number"],
@@ -215,14 +215,10 @@ class Snapshot:
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
-            effect_words=EFFECTS[entry["effect"]],
+            effect_words=EFFECTS.get(entry["effect"], entry["effect"]),
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
-            carried=(
-                f"Item {carried['number']} of report {carried['report']}, still open"
-                if carried and entry["effect"] != RECORD
-                else (f"Item {carried['number']} of report {carried['report']}" if carried else "")
-            ),
+            carried=_carried(entry),
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
@@ -307,6 +303,25 @@ def finish_words(run) -> str:
 
 def run_length(run) -> str:
     return metres(run.length_mm)
+
+
+CARRIED = {
+    SAID_FIXED: "reported fixed, not checked yet",
+    SENT_BACK: "sent back, still to fix",
+}
+
+
+def _carried(entry: dict) -> str:
+    """Which item of the report before it was, and how it stood when this one was issued."""
+    carried = entry["carried_from"]
+    if not carried:
+        return ""
+    item = f"Item {carried['number']} of report {carried['report']}"
+    if entry["effect"] == RECORD:
+        return item
+    if entry.get("disputed_at"):
+        return f"{item}, disputed"
+    return f"{item}, {CARRIED.get(entry['state'], 'still open')}"
 
 
 def _found(entry: dict, check) -> str:

@@ -1,8 +1,8 @@
 """Taking a photo in: hashed while it streams, checked by decoding all of it, stored once.
 
 The order makes a crash harmless: sizes, then the original's bytes, then the rows in one
-transaction. A row therefore always has its bytes; bytes without a row are what
-``manage.py tidy_photos`` sweeps.
+transaction. A row therefore always has its bytes, in the store or kept here for it (``spool``);
+bytes without a row are what ``manage.py tidy_photos`` sweeps.
 """
 
 import contextlib
@@ -17,7 +17,7 @@ from django.db import transaction
 
 from readiness import clock, disk
 from readiness.models import Original, Photo, Site
-from readiness.photos import fingerprint, kinds, metadata, sizes, store
+from readiness.photos import fingerprint, kinds, metadata, sizes, spool, store
 from readiness.photos.decoder import DecodingError, decode
 from readiness.photos.limits import DISK_FULL, LIMITS, Limits, PhotoRefused
 
@@ -70,7 +70,7 @@ def staged(file, filename: str = "", limits: Limits = LIMITS) -> Iterator[Staged
             folder = stack.enter_context(store.workspace())
             received = _save_stream(file, folder, filename, limits)
             original = _known_original(received.digest) or _examine(received, folder, filename)
-            store.put(received.path, original.storage_name)
+            store.put(received.path, original.storage_name, may_wait=True)
         yield Staged(received, original, filename)
 
 
@@ -190,12 +190,21 @@ def _keep_original(original: Original, received: Received) -> Original:
         )
         if made:
             fingerprint.index(row)
+            _mark_if_it_waits(row)
     elif row.is_deleted:
-        store.put(received.path, row.storage_name)  # a deletion may have run since the first put
+        # A deletion may have run since the first put.
+        store.put(received.path, row.storage_name, may_wait=True)
+        _mark_if_it_waits(row)
         row.deleted_at, row.sizes_made_at = None, original.sizes_made_at
         row.save(update_fields=["deleted_at", "sizes_made_at"])
         fingerprint.index(row)
     return row
+
+
+def _mark_if_it_waits(row: Original) -> None:
+    """Say so where the bytes lie on this machine only. Those known before are in the store."""
+    if not store.is_local() and spool.holds(row.storage_name):
+        spool.mark(row)
 
 
 def _values(original: Original) -> dict:

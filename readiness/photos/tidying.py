@@ -3,18 +3,22 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from readiness.models import Original
-from readiness.photos import store
+from readiness.models import Original, SpooledOriginal
+from readiness.photos import spool, store
 
 ORPHAN_AGE_SECONDS = 24 * 3600
 
 
 @dataclass
 class Untidy:
-    """Names of stored files without a row, and digests of rows without their file."""
+    """Names of stored files without a row, and digests of rows without their file.
+
+    ``waiting`` is what lies on one machine, still to be moved to the store: digest and machine.
+    """
 
     orphans: list[str] = field(default_factory=list)
     lost: list[str] = field(default_factory=list)
+    waiting: list[tuple[str, str]] = field(default_factory=list)
 
 
 def look(*, older_than_seconds: float = ORPHAN_AGE_SECONDS) -> Untidy:
@@ -24,8 +28,10 @@ def look(*, older_than_seconds: float = ORPHAN_AGE_SECONDS) -> Untidy:
         for name in _orphans(folder):
             if store.age_seconds(name) >= older_than_seconds:
                 found.orphans.append(name)
+    found.waiting = list(SpooledOriginal.objects.values_list("original_id", "machine"))
+    elsewhere = {digest for digest, machine in found.waiting if machine != spool.machine()}
     for digest in Original.objects.filter(deleted_at=None).values_list("pk", flat=True).iterator():
-        if not store.exists(Original(digest=digest).storage_name):
+        if digest not in elsewhere and not store.exists(Original(digest=digest).storage_name):
             found.lost.append(digest)
     return found
 

@@ -32,6 +32,7 @@ from readiness.rules.site_facts import (
     RunAssessment,
     SiteFacts,
     VisitFacts,
+    wall_words,
 )
 
 __all__ = [
@@ -56,6 +57,7 @@ __all__ = [
     "SiteFacts",
     "VisitFacts",
     "assess",
+    "wall_words",
 ]
 
 

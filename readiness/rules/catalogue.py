@@ -406,12 +406,27 @@ _ENTRIES = (
 KINDS: dict[str, DefectKind] = {kind.slug: kind for kind in _ENTRIES}
 
 
+RETIRED: dict[str, str] = {}
+"""Names of kinds that were taken out, by slug: items of them are kept, none is added."""
+
+
 def get_kind(slug: str) -> DefectKind:
-    """The catalogue's entry; KeyError with the known slugs if there is none."""
-    try:
-        return KINDS[slug]
-    except KeyError:
-        raise KeyError(f"No kind of defect {slug!r}. Known: {', '.join(KINDS)}") from None
+    """The catalogue's entry; for a kind that was taken out, a plain one with its name."""
+    return KINDS.get(slug) or _taken_out(slug)
+
+
+def _taken_out(slug: str) -> DefectKind:
+    name = RETIRED.get(slug) or slug.replace("_", " ").strip().capitalize()
+    return DefectKind(
+        slug=slug,
+        name=name or "Something else",
+        prompt="",
+        look_for="",
+        fix="",
+        trade="builder",
+        minutes=0,
+        drawing="other",
+    )
 
 
 def choices(words: dict[str, str]) -> list[tuple[str, str]]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -94,12 +95,30 @@ class DefectKind:
         return self.with_care(said)
 
     def with_care(self, fix: str) -> str:
-        """A required fix of this kind, with what goes for every one of them."""
-        return sentence(sentence(fix), self.care)
+        """A required fix of this kind, with what goes for every one of them, said once."""
+        return fix if self.care and self.care in fix else sentence(sentence(fix), self.care)
 
     def _needed(self, values: RuleValues) -> str:
         spec = self.measurement
-        return amount(values[spec.rule_key], spec.unit) if spec and spec.rule_key else ""
+        if spec is None or spec.rule_key is None or spec.rule_key not in values:
+            return ""
+        return amount(values[spec.rule_key], spec.unit)
+
+
+def kind_words(kind: DefectKind) -> dict[str, Any]:
+    """What papers say of a kind, as JSON can hold it: its name and what is measured."""
+    return {
+        "name": kind.name,
+        "measurement": asdict(kind.measurement) if kind.measurement else None,
+    }
+
+
+def with_words(kind: DefectKind, words: Mapping[str, Any]) -> DefectKind:
+    """The kind as it was called and measured when `kind_words` was kept."""
+    measured = words["measurement"]
+    return replace(
+        kind, name=words["name"], measurement=Measurement(**measured) if measured else None
+    )
 
 
 @dataclass(frozen=True)
@@ -141,12 +160,13 @@ def check_measurement(
     spec = kind.measurement
     if spec is None or measured is None:
         return None
-    rule = values.rule(spec.rule_key) if spec.rule_key else None
-    needed = values[spec.rule_key] if spec.rule_key else None
+    known = spec.rule_key if spec.rule_key in values else None
+    rule = values.rule(known) if known else None
+    needed = values[known] if known else None
     label, source = (rule.label, rule.source_words) if rule else ("", "")
     common: dict[str, Any] = {
         "found": measured, "needed": needed, "unit": spec.unit,
-        "rule_key": spec.rule_key, "rule_label": label, "source": source,
+        "rule_key": known, "rule_label": label, "source": source,
     }  # fmt: skip
     found_words = amount(measured, spec.unit)
     if not spec.minimum <= measured <= spec.maximum:

@@ -29,6 +29,8 @@ def to_fix_words(fresh: Sequence[date | None], back: Sequence[date | None], toda
 
     `fresh` and `back` are the due dates of what is to fix and of what was sent back.
     """
+    if not fresh and not back:
+        return ""
     if not back and len(set(fresh)) == 1 and (fresh[0] is None or fresh[0] > _tomorrow(today)):
         by = f" by {short_day(fresh[0])}" if fresh[0] else ""
         return f"{counted(len(fresh), 'thing')} to fix{by}"

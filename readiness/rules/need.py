@@ -13,16 +13,14 @@ from datetime import date, datetime, time, timedelta
 
 from readiness.rules.assessment import Assessment, ItemFacts, SiteFacts, assess
 from readiness.rules.catalogue import HOLDS, SENT_BACK, TO_FIX
+from readiness.rules.due_words import TO_DO
 from readiness.rules.reasons import confirmation_ends
 
 OVERDUE, OFFERED, FIXES, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
 """What the builder can act on comes first. With the overdue ones comes a visit that is booked and
 can't take place as things stand."""
 
-TO_DO = ("item_to_fix", "item_sent_back")
-"""The reasons that are the builder's to mend."""
-
-VERSION = 1
+VERSION = 2
 """Raise it when a site's rank may come out another than before: stored ranks are then renewed."""
 
 
@@ -38,24 +36,21 @@ class Need:
     until: datetime | None = None
 
 
-def need_of(facts: SiteFacts, treated: bool = False) -> Need:
-    """What the site asks of its builder at `facts.now`.
-
-    `treated` is whether it was treated and no report was issued since.
-    """
+def need_of(facts: SiteFacts) -> Need:
+    """What the site asks of its builder at `facts.now`."""
     facts = replace(facts, check_levels=False)  # notes on levels block nothing
     assessment = assess(facts)
     due = _first_due(facts)
-    return Need(_rank(facts, assessment, treated), due, _until(facts, assessment, due))
+    return Need(_rank(facts, assessment), due, _until(facts, assessment, due))
 
 
-def _rank(facts: SiteFacts, assessment: Assessment, treated: bool) -> int:
+def _rank(facts: SiteFacts, assessment: Assessment) -> int:
     if facts.booking and facts.booking.state == "confirmed":
         return OVERDUE if _booked_in_vain(facts, assessment) else BOOKED
     to_do = [reason for reason in assessment.confirm_reasons if reason.code in TO_DO]
     if to_do:
         return OVERDUE if any(reason.overdue for reason in to_do) else FIXES
-    if treated:
+    if facts.is_treated:
         return TREATED
     if assessment.confirm_reasons:
         return WAITING

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from readiness.rules.catalogue import get_kind
+from readiness.rules.catalogue import KINDS, get_kind
 from readiness.rules.geometry import WallRun
 from readiness.rules.levels import TreatmentLine, no_struck_joint_sentence, solve
 from readiness.rules.shortfalls import Shortfall
@@ -48,7 +48,7 @@ def proposed_items(
         for finding in site_checks(run, values)
         if finding.kind and not finding.ok and not _already_said(finding, shortfalls)
     ]
-    return found
+    return [item for item in found if item.kind in KINDS]
 
 
 def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:

@@ -312,6 +312,6 @@ def cleaning_cost(
     rate = values["labour_cents_per_hour"] if cents_per_hour is None else cents_per_hour
     by_kind: dict[str, int] = {}
     for slug in kinds:
-        by_kind[slug] = by_kind.get(slug, 0) + values[minutes_key(slug)]
+        by_kind[slug] = by_kind.get(slug, 0) + values.get(minutes_key(slug), 0)
     minutes = sum(by_kind.values())
     return CleaningCost(minutes, math.ceil(Fraction(minutes * rate, 60)), by_kind)

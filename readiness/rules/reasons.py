@@ -12,7 +12,6 @@ from readiness.rules.catalogue import (
     SAID_FIXED,
     SENT_BACK,
     check_measurement,
-    get_kind,
     place,
 )
 from readiness.rules.levels import line_notes
@@ -90,7 +89,7 @@ def still_holds(item: ItemFacts, accept_said_fixed: bool) -> bool:
 
 
 def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:
-    kind = get_kind(item.kind)
+    kind = facts.kind(item.kind)
     label = _labels(facts).get(item.run_id, "")
     check = check_measurement(kind, item.measured_value, facts.values)
     overdue = item.due_on is not None and item.due_on < facts.today and item.state != SAID_FIXED
@@ -347,5 +346,5 @@ def other_notes(facts: SiteFacts) -> Iterator[Reason]:
                 code="applicator_will_do", who="applicator", run_id=item.run_id,
                 run_label=labels.get(item.run_id, ""), distance_mm=item.from_mm, item_id=item.id,
                 item_number=item.number,
-                sentence=f"{get_kind(item.kind).name}, {where}: the applicator will do it.",
+                sentence=f"{facts.kind(item.kind).name}, {where}: the applicator will do it.",
             )  # fmt: skip

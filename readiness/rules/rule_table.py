@@ -43,7 +43,7 @@ _AS3660_2 = "AS 3660.2:2017, after AS 3660.1"
 _D = Decimal
 
 _LEVELS, _BRICK, _GROUND = "Treatment line", "Brickwork", "Ground and surroundings"
-_TIME, _LIQUID, _SEAL, _COST = "Times", "Liquid", "Sealant and backing rod", "Time cost of defects"
+_TIME, _LIQUID, _SEAL, COSTS = "Times", "Liquid", "Sealant and backing rod", "Time cost of defects"
 
 _TABLE = (
     _rule(_LEVELS, "line_above_ground_mm", "Treatment line above finished ground", "mm", 75, 75, 300,
@@ -156,14 +156,14 @@ _TABLE = (
           "What one cartridge or sausage holds."),
     _rule(_SEAL, "sealant_waste_percent", "Sealant waste allowance", "%", 10, 0, 50, COMMON_PRACTICE, "",
           "Added to the volume of the joints."),
-    _rule(_COST, "labour_cents_per_hour", "Applicator's time, an hour", "cents", 9000, 0, 100000, COMMON_PRACTICE,
+    _rule(COSTS, "labour_cents_per_hour", "Applicator's time, an hour", "cents", 9000, 0, 100000, COMMON_PRACTICE,
           "the business sets it", "For what cleaning would cost if the applicator must do it."),
 )  # fmt: skip
 
 
 def _minutes_rules() -> tuple[RuleValue, ...]:
     return tuple(
-        _rule(_COST, minutes_key(kind.slug), f"{kind.name}: time to put right", "min", kind.minutes,
+        _rule(COSTS, minutes_key(kind.slug), f"{kind.name}: time to put right", "min", kind.minutes,
               0, 960, COMMON_PRACTICE, "an estimate; the business sets it",
               "For each item, if the applicator must do it.")
         for kind in KINDS.values()

@@ -57,7 +57,10 @@ class RuleValue:
         return int(parsed) if isinstance(self.default, int) else parsed
 
     def _parse_list(self, raw: Any, usual: tuple[int, ...]) -> tuple[int, ...]:
-        parts = raw.replace(";", ",").split(",") if isinstance(raw, str) else list(raw)
+        if isinstance(raw, str):
+            parts = raw.replace(";", ",").split(",")
+        else:
+            parts = list(raw) if isinstance(raw, list | tuple) else [raw]
         found = {int(self._parse_one(part)) for part in parts if str(part).strip()}
         if not found:
             raise RuleValueError(f"{self.label}: give at least one, for example {usual[0]}.")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import HOLDS, TO_FIX
+from readiness.rules.catalogue import HOLDS, TO_FIX, get_kind
+from readiness.rules.defect_kind import DefectKind
 from readiness.rules.geometry import WallRun
 from readiness.rules.values import RuleValues
 
@@ -118,6 +119,11 @@ class SiteFacts:
     accept_said_fixed: bool = False
     check_levels: bool = True
     values: RuleValues = field(default_factory=RuleValues.defaults)
+    kinds: Mapping[str, DefectKind] = field(default_factory=dict)
+
+    def kind(self, slug: str) -> DefectKind:
+        """A kind of defect: as it was kept with the report, or as it is today."""
+        return self.kinds.get(slug) or get_kind(slug)
 
     @property
     def local_zone(self) -> ZoneInfo:
@@ -159,6 +165,17 @@ class SiteFacts:
         """Whether the current report was issued after this time."""
         issued_at = self.report.issued_at if self.report else None
         return issued_at is not None and issued_at > moment
+
+
+def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
+    """`words` for how walls stand, as far as the last visit leaves them true.
+
+    On a treated house nothing is ready or not any more; after a visit in vain a wall that nobody
+    looked at since is not what its report says.
+    """
+    if facts.is_treated:
+        return {READY: "Nothing found", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
+    return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
 
 
 @dataclass(frozen=True)

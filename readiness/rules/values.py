@@ -8,11 +8,12 @@ default to be checked, never a claim about the standard.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from readiness.rules.rule_table import RULE_VALUES
+from readiness.rules.rule_table import COSTS, RULE_VALUES
 from readiness.rules.rule_value import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -32,6 +33,7 @@ __all__ = [
     "RuleValue",
     "RuleValueError",
     "RuleValues",
+    "Unusable",
     "Value",
     "minutes_key",
     "value_words",
@@ -39,12 +41,16 @@ __all__ = [
 
 
 class RuleValues(Mapping[str, Any]):
-    """A frozen set of all rule values: defaults, plus what a business changed."""
+    """A frozen set of all rule values: defaults, plus what a business changed.
 
-    __slots__ = ("_hash", "_values")
+    Those of an issued report may carry the rules' own entries as they were then.
+    """
 
-    def __init__(self, values: Mapping[str, Value]):
+    __slots__ = ("_hash", "_rules", "_values")
+
+    def __init__(self, values: Mapping[str, Value], rules: Mapping[str, RuleValue] | None = None):
         self._values = dict(values)
+        self._rules = dict(rules or {})
         self._hash = hash(tuple(sorted(self._values.items())))
 
     @classmethod
@@ -63,7 +69,7 @@ class RuleValues(Mapping[str, Any]):
     def __eq__(self, other: object) -> bool:
         """As mappings compare; two of this kind need no copy for it (caches compare often)."""
         if isinstance(other, RuleValues):
-            return self._values == other._values
+            return self._values == other._values and self._rules == other._rules
         return super().__eq__(other)
 
     def __hash__(self) -> int:
@@ -74,15 +80,24 @@ class RuleValues(Mapping[str, Any]):
 
     def rule(self, key: str) -> RuleValue:
         """The rule's entry: label, unit, source."""
-        return RULE_VALUES[key]
+        return self._rules.get(key) or RULE_VALUES[key]
+
+    def rules(self) -> Iterator[RuleValue]:
+        """The entries in the table's order: those of then where they are carried."""
+        return iter((self._rules or RULE_VALUES).values())
 
     def words(self, key: str) -> str:
         """The value with its unit."""
-        return value_words(self[key], RULE_VALUES[key].unit)
+        return value_words(self[key], self.rule(key).unit)
 
     def changed(self) -> dict[str, Value]:
         """Only the values that differ from their default."""
-        return {key: value for key, value in self.items() if value != RULE_VALUES[key].default}
+        known = RULE_VALUES.keys() | self._rules.keys()
+        return {
+            key: value
+            for key, value in self.items()
+            if key in known and value != self.rule(key).default
+        }
 
     def with_overrides(self, overrides: Mapping[str, object]) -> RuleValues:
         """These values with some changed; RuleValueError names the first that can't be used."""
@@ -97,6 +112,27 @@ class RuleValues(Mapping[str, Any]):
             changed[key] = parsed
         return RuleValues(changed)
 
+    @classmethod
+    def from_stored(
+        cls, overrides: Mapping[str, object]
+    ) -> tuple[RuleValues, tuple[Unusable, ...]]:
+        """The values in force with a business's stored changes, and those that can't be used.
+
+        A rule that was taken out, made fixed or given a narrower range since then keeps its
+        default: what was typed for it years ago must never break a page of today.
+        """
+        try:
+            return cls.defaults().with_overrides(overrides), ()
+        except RuleValueError:
+            pass  # then one by one
+        values, unusable = cls.defaults(), []
+        for key, raw in overrides.items():
+            try:
+                values = values.with_overrides({key: raw})
+            except RuleValueError as error:
+                unusable.append(Unusable(key, raw, str(error)))
+        return values, tuple(unusable)
+
     def as_json(self) -> str:
         """All values as JSON text, keys in order, decimals as strings: the same every time."""
         return json.dumps(self.as_dict(), sort_keys=True)
@@ -106,17 +142,58 @@ class RuleValues(Mapping[str, Any]):
         return {key: _plain(value) for key, value in sorted(self._values.items())}
 
     @classmethod
-    def from_json(cls, text: str | Mapping[str, object]) -> RuleValues:
-        """Read what `as_json` or `as_dict` made.
+    def from_json(
+        cls, text: str | Mapping[str, object], rules: Iterable[Mapping[str, Any]] = ()
+    ) -> RuleValues:
+        """Read what `as_json` or `as_dict` made, with the entries of `rules_as_list` where kept.
 
-        Values are taken as they were kept, even where today's range is narrower; keys that are no
-        longer known are dropped, and new ones get their default.
+        Values are taken as they were kept, even where today's range is narrower, or where the rule
+        was taken out since (it then has a value and no words); new ones get their default.
         """
         stored = json.loads(text) if isinstance(text, str) else dict(text)
-        values = {key: rule.default for key, rule in RULE_VALUES.items()}
-        for key in stored.keys() & values.keys():
-            values[key] = _from_plain(stored[key], values[key])
-        return cls(values)
+        kept = {entry["key"]: _rule_from_plain(entry) for entry in rules}
+        values = {key: rule.default for key, rule in (RULE_VALUES | kept).items()}
+        for key, value in stored.items():
+            values[key] = _from_plain(value, values.get(key))
+        return cls(values, kept)
+
+    def rules_as_list(self) -> list[dict[str, object]]:
+        """The entries that papers print, for JSON: words, source and default, in table order."""
+        return [
+            {name: _plain(getattr(rule, name)) for name in KEPT_OF_A_RULE}
+            for rule in self.rules()
+            if rule.group != COSTS
+        ]
+
+
+KEPT_OF_A_RULE = ("key", "label", "unit", "default", "source_kind", "source", "group")
+"""What a paper may say of a rule value. Its range and explanation are for those who set it."""
+
+
+@dataclass(frozen=True)
+class Unusable:
+    """A stored change that is not in force: its key, what was stored, and why not."""
+
+    key: str
+    stored: object
+    sentence: str
+
+
+def _rule_from_plain(entry: Mapping[str, Any]) -> RuleValue:
+    default = _value_from_plain(entry["default"])
+    return RuleValue(
+        **{**entry, "default": default},
+        minimum=0,
+        maximum=0,
+        business_may_change=False,
+        explanation="",
+    )
+
+
+def _value_from_plain(stored: Any) -> Value:
+    if isinstance(stored, list):
+        return tuple(int(part) for part in stored)
+    return Decimal(stored) if isinstance(stored, str) else int(stored)
 
 
 def _plain(value: Value) -> object:
@@ -125,10 +202,15 @@ def _plain(value: Value) -> object:
     return str(value) if isinstance(value, Decimal) else value
 
 
-def _from_plain(stored: Any, default: Value) -> Value:
-    if isinstance(default, tuple):
-        return tuple(int(part) for part in stored)
-    return Decimal(str(stored)) if isinstance(default, Decimal) else int(stored)
+def _from_plain(stored: Any, default: Value | None) -> Value:
+    """A kept value; where a rule became a list or stopped being one, its default."""
+    try:
+        value = _value_from_plain(stored)
+    except (TypeError, ValueError, ArithmeticError):
+        value = default if default is not None else 0
+    if default is not None and isinstance(value, tuple) != isinstance(default, tuple):
+        return default
+    return Decimal(str(value)) if isinstance(default, Decimal) else value
 
 
 _DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})

@@ -7,6 +7,7 @@ import pytest
 from readiness import clock
 from readiness.actions import fixing, issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.letters import report_letter
 from readiness.models import DefectItem, Fix, PhotoFlag
 from readiness.papers.history import stories
 from readiness.papers.pictures import Frame
@@ -170,3 +171,44 @@ def test_a_fix_sent_again_after_the_new_report_is_the_one_that_came(applicator, 
     issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     again = fixing.say_fixed(contact, item, photos=[], fix_id=said.pk)
     assert again == said
+
+
+def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, contact, first):
+    one, two = first.items.order_by("number")
+    say_fixed(contact, one)
+    draft = draft_after(applicator, first, fresh(one), two)
+    letter = report_letter(draft, draft.site, 2)
+    assert letter.subject == f"1 thing to fix: {draft.site}"
+    assert letter.opening == (
+        f"Report 2 on {draft.site.address} is issued. It is not ready: 1 thing to fix by "
+        "16 December. We are looking at 1 more."
+    )
+    assert [point.split(".")[0] for point in letter.points] == ["2"]
+    second = issuing.issue_report(applicator, draft)
+    assert report_letter(second, second.site, 2) == letter
+
+
+def test_a_paper_says_how_a_carried_item_stood(applicator, contact, first):
+    one, two = first.items.order_by("number")
+    say_fixed(contact, one)
+    fixing.disagree(contact, two, reason="It is paint.")
+    second = issuing.issue_report(
+        applicator, draft_after(applicator, first, fresh(one), fresh(two))
+    )
+    shown = Snapshot(second.snapshot)
+    assert [item.carried for item in shown.items(Frame(60, 40))] == [
+        "Item 1 of report 1, reported fixed, not checked yet",
+        "Item 2 of report 1, disputed",
+    ]
+    codes = [reason.code for reason in shown.assessment.confirm_reasons]
+    assert codes == ["waiting_for_review", "item_disputed"]
+
+
+def test_a_snapshot_of_the_first_version_is_still_read(applicator, first):
+    old = {key: value for key, value in first.snapshot.items() if key != "treated_on"}
+    old["items"] = [
+        {key: value for key, value in item.items() if key != "disputed_at"} for item in old["items"]
+    ]
+    shown = Snapshot(old | {"version": 1})
+    assert shown.assessment.site_status == "not_ready"
+    assert [item.carried for item in shown.items(Frame(60, 40))] == ["", ""]

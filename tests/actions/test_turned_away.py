@@ -48,6 +48,7 @@ def test_a_new_confirmation_opens_the_way_to_a_new_day(applicator, contact, repo
         assert acts.accept_offer(contact, offered).state == "confirmed"
 
 
+@pytest.mark.rows_by_hand
 def test_an_offer_that_was_stored_all_the_same_is_not_accepted(applicator, contact, report):
     """Made by a version that did not know yet, or between two servers."""
     with clock.at(VISIT + timedelta(hours=1)):

@@ -331,14 +331,50 @@ def test_marks_that_were_moved_after_a_lost_answer_are_what_is_kept(measured):
     assert newest.value_mm == pytest.approx(250, abs=10)
 
 
-def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, contact, site, axe):
+@pytest.fixture
+def compared(applicator, contact, site):
+    """The page that compares a fix's photo with the item's."""
     report = make_issued(applicator, site)
     item = report.items.get()
     before = photo_of(applicator, site)
     Photo.objects.filter(pk=before.pk).update(on_site=False, item=item)
     after = add_photo(contact, site, io.BytesIO(jpeg(landmark(1200, 900))), filename="after.jpg")
     say_fixed(contact, item, photos=[after])
-    page = open_as(applicator, reverse("photos:compare_with", args=[after.pk, before.pk]), DESK)
+    return after, reverse("photos:compare_with", args=[after.pk, before.pk])
+
+
+def shown_share(page) -> int:
+    return int(page.locator(".compare-range").input_value())
+
+
+def test_before_and_after_are_dragged_with_a_mouse(open_as, applicator, compared):
+    """The browser must not take the picture along instead, on either half and past the edge."""
+    page = open_as(applicator, compared[1], DESK)
+    page.locator("[data-lined-up]", has_text="as they are").wait_for()
+    page.evaluate(
+        "() => { window.cancelled = 0; window.dragged = 0;"
+        " addEventListener('pointercancel', () => window.cancelled++, true);"
+        " addEventListener('dragstart', (event) => {"
+        "   setTimeout(() => { window.dragged += !event.defaultPrevented; }); }, true); }"
+    )
+    box = page.locator(".compare-box").bounding_box()
+    middle = box["y"] + box["height"] / 2
+    at = lambda share: box["x"] + share * box["width"]  # noqa: E731
+    for start, end, expected in ((0.25, 0.75, 75), (0.8, 0.1, 10), (0.5, -0.2, 0), (0.05, 0.6, 60)):
+        page.mouse.move(at(start), middle)
+        page.mouse.down()
+        for step in range(1, 11):
+            page.mouse.move(at(start + (end - start) * step / 10), middle + step)
+        page.mouse.up()
+        assert shown_share(page) == pytest.approx(expected, abs=2)
+    page.mouse.move(at(0.9), middle)
+    assert shown_share(page) == pytest.approx(60, abs=2), "let go, the mouse moves nothing"
+    assert page.evaluate("[window.cancelled, window.dragged]") == [0, 0]
+
+
+def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, compared, axe):
+    after, address = compared
+    page = open_as(applicator, address, DESK)
     page.locator("[data-lined-up]", has_text="as they are").wait_for()
     page.locator(".compare-range").focus()
     page.keyboard.press("End")

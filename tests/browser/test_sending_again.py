@@ -189,3 +189,82 @@ def test_an_item_that_got_through_unseen_does_not_swallow_the_next(open_as, appl
     expect(page.get_by_text("Item 2 is saved")).to_be_visible()
     notes = DefectItem.objects.filter(report=draft).values_list("note", flat=True)
     assert sorted(notes) == ["By the meter box", "By the tap"]
+
+
+def not_now(page, address, status=503, after="2", times=1):
+    """What is posted to the address is answered as by a portal that can't take it just now."""
+
+    def turn_away(route):
+        if route.request.method == "POST":
+            headers = {"Retry-After": after} if after else {}
+            route.fulfill(status=status, headers=headers, body="<h1>Not available just now</h1>")
+        else:
+            route.continue_()
+
+    page.route(address, turn_away, times=times)
+
+
+def test_a_form_that_could_not_be_taken_goes_again_by_itself(fix_page):
+    page = fix_page
+    not_now(page, page.url)
+    page.get_by_role("button", name="Say it is fixed").click()
+    alert = page.get_by_role("alert")
+    expect(alert).to_contain_text("The portal could not take this just now.")
+    expect(alert).to_contain_text("It is sent again in")
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().photos.count() == 1
+
+
+def test_who_goes_on_writing_sends_it_when_ready(fix_page):
+    page = fix_page
+    page.clock.install()
+    not_now(page, page.url)
+    say = page.get_by_role("button", name="Say it is fixed")
+    say.click()
+    expect(page.get_by_role("alert")).to_contain_text("It is sent again in")
+    page.get_by_label("Note").fill("Brushed off and washed")
+    expect(page.get_by_role("alert")).to_contain_text("send it when you are ready")
+    page.clock.run_for(60_000)
+    assert not Fix.objects.exists()
+    say.click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    assert Fix.objects.get().note == "Brushed off and washed"
+
+
+def test_a_full_disk_is_said_as_one(fix_page):
+    page = fix_page
+    not_now(page, page.url, status=507, after="300")
+    page.get_by_role("button", name="Say it is fixed").click()
+    alert = page.get_by_role("alert")
+    expect(alert).to_contain_text("The portal's disk is full. Tell the office")
+    expect(alert).to_contain_text("It is sent again in")
+    alert.get_by_role("button", name="Send again").click()
+    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+
+
+def test_a_photo_that_could_not_be_taken_goes_again_by_itself(
+    open_as, applicator, contact, site, tmp_path
+):
+    item = make_issued(applicator, site).items.get()
+    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    not_now(page, re.compile("/photos/upload/"), after="1", times=2)
+    picture = tmp_path / "fixed.jpg"
+    picture.write_bytes(jpeg())
+    page.set_input_files("input[type=file]", picture)
+    expect(page.locator(".upload-row.is-waiting")).to_contain_text("Kept on this page, sent again")
+    expect(page.locator(".upload-row.is-sent")).to_have_count(1)
+    assert site.photos.filter(uploaded_by=contact).count() == 1
+
+
+def test_an_item_that_could_not_be_taken_goes_again_by_itself(open_as, applicator, builder):
+    site = make_site(builder)
+    wall = make_runs(site)[0]
+    draft = make_draft(applicator, site)
+    new = reverse("applicator:item_new", args=[draft.pk])
+    page = open_as(applicator, f"{new}?wall={wall.pk}&kind=soil_against_brick")
+    page.get_by_label("Note").fill("By the tap")
+    not_now(page, page.url)
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator("[data-kept-note]")).to_contain_text("It is sent again in")
+    expect(page.get_by_text("Item 1 is saved")).to_be_visible()
+    assert DefectItem.objects.get(report=draft).note == "By the tap"

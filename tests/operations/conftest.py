@@ -1,3 +1,6 @@
+import uuid
+
+import psycopg
 import pytest
 
 from tests.operations.machine import Machine
@@ -17,8 +20,21 @@ def new_machine(tmp_path):
     """`new_machine()`: an installation where nothing was done yet."""
     made = []
 
-    def make(**extra):
-        made.append(Machine(tmp_path / f"new-{len(made)}", **extra))
+    def make(database_url="", **extra):
+        made.append(Machine(tmp_path / f"new-{len(made)}", database_url, **extra))
         return made[-1]
+
+    return make
+
+
+@pytest.fixture
+def databases(postgres_url):  # noqa: F811
+    """`databases()`: the address of a new database on the PostgreSQL server."""
+
+    def make():
+        name = f"d{uuid.uuid4().hex}"
+        with psycopg.connect(postgres_url, autocommit=True) as server:
+            server.execute(f"CREATE DATABASE {name}")
+        return f"{postgres_url.rpartition('/')[0]}/{name}"
 
     return make

@@ -66,19 +66,6 @@ print("READY" + json.dumps(Group.objects.create(name="Another").pk))
 """
 
 
-@pytest.fixture
-def databases(postgres_url):
-    """`databases()`: the address of a new database on the PostgreSQL server."""
-
-    def make():
-        name = f"d{uuid.uuid4().hex}"
-        with psycopg.connect(postgres_url, autocommit=True) as server:
-            server.execute(f"CREATE DATABASE {name}")
-        return f"{postgres_url.rpartition('/')[0]}/{name}"
-
-    return make
-
-
 def migrated(machine, url):
     Machine(machine.folder, url).manage("migrate", "-v0")
     return url

@@ -5,13 +5,15 @@ import re
 import pytest
 from allauth.mfa.totp.internal.auth import TOTP
 from allauth.usersessions.models import UserSession
+from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
+from django.utils.crypto import salted_hmac
 
 from portal.accounts import forms
 from readiness.actions import inviting
-from readiness.models import Invitation, User
+from readiness.models import BuilderContact, Invitation, User
 from tests.factories import make_applicator, make_site
 
 pytestmark = pytest.mark.django_db
@@ -264,3 +266,52 @@ def test_a_builders_contact_cannot_become_an_owner(contact):
         call_command("add_owner", contact.email)
     with pytest.raises(CommandError, match="not an e-mail address"):
         call_command("add_owner", "not an address")
+
+
+def test_switching_a_contact_off_ends_their_sessions_for_good(applicator, contact, client_for):
+    old = client_for(contact)
+    assert old.get("/my/").status_code == 200
+    inviting.switch_contact(applicator, contact.contact, on=False)
+    assert old.get("/my/").status_code == 302
+    contact.refresh_from_db()
+    inviting.switch_contact(applicator, contact.builder_contact, on=True)
+    assert is_signed_out(old, "/my/"), "the old cookie revived"
+    assert client_for(User.objects.get(pk=contact.pk)).get("/my/").status_code == 200
+
+
+def test_switching_a_colleague_off_ends_their_sessions_for_good(client_for):
+    owner = make_applicator(is_owner=True)
+    colleague = make_applicator(password="three random words")
+    old, home = client_for(colleague), reverse("applicator:home")
+    assert old.get(home).status_code == 200
+    cookie = old.cookies["sessionid"].value
+    inviting.switch_staff(owner, colleague, on=False)
+    inviting.switch_staff(owner, colleague, on=True)
+    old.cookies["sessionid"] = cookie
+    assert is_signed_out(old, home), "the old cookie revived"
+    assert client_for(User.objects.get(pk=colleague.pk)).get(home).status_code == 200
+
+
+def test_a_kept_session_of_somebody_switched_off_does_not_revive(applicator, contact, client_for):
+    """Whatever store the sessions are in, and whoever brought the row back."""
+    old = client_for(contact)
+    row = Session.objects.get(session_key=old.cookies["sessionid"].value)
+    inviting.switch_contact(applicator, contact.contact, on=False)
+    inviting.switch_contact(applicator, BuilderContact.objects.get(user=contact), on=True)
+    row.save(force_insert=not Session.objects.filter(pk=row.pk).exists())
+    assert is_signed_out(old, "/my/")
+
+
+def test_nobody_is_signed_out_by_the_upgrade_alone(contact):
+    """An account that was never switched off has the hash that Django alone would give it."""
+    plain = salted_hmac(
+        "django.contrib.auth.models.AbstractBaseUser.get_session_auth_hash",
+        contact.password,
+        algorithm="sha256",
+    ).hexdigest()
+    assert contact.get_session_auth_hash() == plain
+
+
+def is_signed_out(client, page) -> bool:
+    response = client.get(page)
+    return response.status_code == 302 and "login" in response["Location"]

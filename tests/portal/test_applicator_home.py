@@ -158,7 +158,7 @@ def _crowd(applicator, count):
         booking.ask_for_booking(contact, report.site, preferences=[(next_weekday(), "morning")])
 
 
-QUERIES = {HOME: 20, SITES: 13}
+QUERIES = {HOME: 18, SITES: 13}
 """Session and user included; the same however many sites there are."""
 
 

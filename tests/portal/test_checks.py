@@ -97,4 +97,4 @@ def test_work_that_waits_too_long_asks_for_the_worker():
     assert checks.check_worker(None, databases=["default"]) == []
     DBTaskResult.objects.filter(pk=task.pk).update(enqueued_at=moment - timedelta(minutes=2))
     warning = only(checks.check_worker(None, databases=["default"]))
-    assert "db_worker" in warning.hint
+    assert "manage.py worker" in warning.hint

@@ -12,6 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from portal.photos.forms import handle_uploads
+from portal.templatetags.photos import photo_url
+from readiness.actions.photos import save_markup
 from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site
 from tests.factories import make_applicator
@@ -98,6 +100,55 @@ def test_sizes_are_served_by_permission_and_cached_by_version(
     assert unchanged.status_code == 304
     assert client_for(other_contact).get(address).status_code == 404
     assert client_for().get(address).status_code == 302
+
+
+def test_a_picture_that_the_browser_has_is_answered_before_anybody_is_looked_up(
+    client_for, contact, other_contact, site, django_assert_num_queries
+):
+    address = send(client_for(contact), site).json()["small"]
+    etag = client_for(contact).get(address)["ETag"]
+    clients = [client_for(contact), client_for(other_contact), client_for()]
+    with django_assert_num_queries(0):
+        for client in clients:
+            for told in (etag, f'"x", {etag}', f"W/{etag}"):
+                answer = client.get(address, headers={"If-None-Match": told})
+                assert (answer.status_code, answer["ETag"]) == (304, etag)
+                assert "immutable" in answer["Cache-Control"]
+                assert "private" in answer["Cache-Control"]
+                assert answer.content == b""
+
+
+def test_not_modified_says_nothing_about_a_photo(client_for, other_contact, site):
+    """Whoever makes up a version and its ETag hears the same, whether there is a photo or not."""
+    version, etag = "0123456789ab", '"0123456789ab-small"'
+    nothing = reverse("photos:size", args=[uuid.uuid4(), "small"])
+    answer = client_for(other_contact).get(
+        f"{nothing}?v={version}", headers={"If-None-Match": etag}
+    )
+    assert answer.status_code == 304
+    for address, told in (
+        (f"{nothing}?v={version}", '"0123456789ab-large"'),
+        (f"{nothing}?v={version}", "*"),
+        (f"{nothing}?v={version}&v=1", etag),
+        (nothing, etag),
+        (f"{nothing}?v=nonsense", '"nonsense-small"'),
+        (reverse("photos:size", args=[uuid.uuid4(), "clean"]) + f"?v={version}", etag),
+    ):
+        asked = client_for(other_contact).get(address, headers={"If-None-Match": told})
+        assert asked.status_code == 404, address
+
+
+def test_a_picture_that_changed_is_sent_anew(client_for, applicator, site):
+    client = client_for(applicator)
+    sent = send(client, site).json()
+    etag = client.get(sent["small"])["ETag"]
+    photo = Photo.objects.get()
+    save_markup(applicator, photo, [{"kind": "blur", "box": [0, 0, 0.5, 0.5]}], seen_version=0)
+    changed = photo_url(Photo.objects.with_originals().get(), "small")
+    assert changed != sent["small"]
+    answer = client.get(changed, headers={"If-None-Match": etag})
+    assert answer.status_code == 200
+    assert answer["ETag"] != etag
 
 
 def test_the_original_with_its_position_is_for_the_applicator_only(

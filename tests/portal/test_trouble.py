@@ -1,4 +1,4 @@
-"""What passes by itself is no fault: 503 with Retry-After, 507 for a full disk, words for people."""
+"""What passes by itself is no fault: 503 with Retry-After, 507 for a full disk, in words."""
 
 import errno
 import sqlite3

@@ -9,7 +9,12 @@ from portal.applicator.overview import SiteOverview
 from portal.builder.states import row_of
 from readiness import clock
 from readiness.actions import booking as acts
+from readiness.actions.letters import report_letter
 from readiness.models import Booking, Site
+from readiness.papers.pictures import Frame
+from readiness.papers.site_report import answer
+from readiness.papers.views import Snapshot
+from readiness.rules.need import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
@@ -36,8 +41,8 @@ def _next_morning():
 
 
 def need(site):
-    now = clock.now()
-    return Site.objects.filter(pk=site.pk).by_builder_need(now, now.date()).get().need
+    """The stored rank of what the site asks of its builder."""
+    return Site.objects.get(pk=site.pk).need
 
 
 def test_both_sides_read_that_it_is_not_ready(report):
@@ -52,7 +57,7 @@ def test_both_sides_read_that_it_is_not_ready(report):
     )
     assert (theirs.tone, ours.tone) == ("holds", "holds")
     assert (theirs.needs_builder, ours.waits_on) == (True, "builder")
-    assert need(report.site) == 3  # to confirm
+    assert need(report.site) == TO_CONFIRM
 
 
 def test_the_builder_is_given_the_statement_to_sign_and_why(client_for, contact, report):
@@ -64,7 +69,7 @@ def test_the_builder_is_given_the_statement_to_sign_and_why(client_for, contact,
     confirm(contact, report)
     page = browser.get(reverse("builder:confirm", args=[report.site_id])).content.decode()
     assert "Confirmed ready until" in page
-    assert need(report.site) == 4  # to ask
+    assert need(report.site) == TO_ASK
     assert SiteOverview.of(report.site).saying.sentence == "Confirmed ready. Offer a day."
 
 
@@ -106,17 +111,39 @@ def test_a_report_on_a_treated_house_leaves_it_treated_on_both_sides(
     booked = acts.accept_offer(contact, offered)
     with clock.at(datetime(2026, 11, 30, 1, 0, tzinfo=UTC)):
         acts.record_treatment(applicator, booked, used_ml=5000)
-    assert need(report.site) == 7
+    assert need(report.site) == TREATED
     with clock.at(datetime(2026, 12, 1, 1, 0, tzinfo=UTC)):
         make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
         theirs, ours = row_of(report.site).saying, SiteOverview.of(report.site)
         found = "Treated on Monday 30 November. Found since: 1 thing to fix by 16 December."
         assert theirs.sentence == ours.saying.sentence == found
         assert ours.is_over
-        assert need(report.site) == 2  # to fix
+        assert need(report.site) == FIXES
         office = client_for(applicator).get(reverse("applicator:site", args=[report.site_id]))
         assert "Not ready" not in office.content.decode()
         for name in ("site", "confirm", "book"):
             page = client_for(contact).get(reverse(f"builder:{name}", args=[report.site_id]))
             assert found in page.content.decode()
             assert "can’t be confirmed ready" not in page.content.decode()
+
+
+def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
+    applicator, contact, report
+):
+    confirm(contact, report)
+    offered = acts.offer_date(applicator, report.site, day=MONDAY, half="morning")
+    booked = acts.accept_offer(contact, offered)
+    with clock.at(datetime(2026, 11, 30, 1, 0, tzinfo=UTC)):
+        acts.record_treatment(applicator, booked, used_ml=5000)
+    with clock.at(datetime(2026, 12, 1, 1, 0, tzinfo=UTC)):
+        later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
+        letter = report_letter(later, later.site, 2)
+    shown = Snapshot(later.snapshot)
+    said = answer(shown, shown.trades(Frame(60, 40)))
+    assert (said["status"], said["words"]) == ("treated", "Treated")
+    assert said["sentence"].startswith(
+        "Treated on Mon 30 November 2026. Found since: 1 thing to fix."
+    )
+    assert letter.opening.endswith(
+        "The house stays treated. Found since: 1 thing to fix by 16 December."
+    )

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readiness.rules.assessment import BookingFacts
+from readiness.rules.assessment import BookingFacts, VisitFacts
 from readiness.rules.need import (
     BOOKED,
     FIXES,
@@ -58,8 +58,17 @@ def test_what_the_builder_can_act_on_ranks_first(facts, rank):
 
 
 def test_a_treated_site_ranks_last_until_something_is_to_fix():
-    assert need_of(site(), treated=True).rank == TREATED
-    assert need_of(site(item()), treated=True).rank == FIXES
+    treated = VisitFacts("treated", date(2026, 3, 9), NOW - timedelta(days=1))
+    assert need_of(site(last_visit=treated)).rank == TREATED
+    assert need_of(site(item(), last_visit=treated)).rank == FIXES
+    assert need_of(site(last_visit=treated, booking=booking("offered"))).rank == OFFERED
+
+
+def test_after_a_visit_in_vain_it_is_to_confirm_again():
+    away = VisitFacts("turned_away", date(2026, 3, 9), NOW - timedelta(days=1))
+    before = confirmed(confirmed_at=NOW - timedelta(days=2))
+    assert need_of(site(last_visit=away, confirmation=before)).rank == TO_CONFIRM
+    assert need_of(site(last_visit=away, confirmation=confirmed())).rank == TO_ASK
 
 
 def test_a_due_date_passes_at_midnight_at_the_site():
@@ -97,25 +106,31 @@ def test_where_time_changes_nothing_there_is_no_moment():
 states = st.sampled_from(["asked", "offered", "confirmed"])
 days = st.dates(date(2026, 2, 20), date(2026, 4, 10))
 bookings = st.builds(booking, states, days)
+visits = st.builds(
+    lambda state, ago: VisitFacts(state, date(2026, 3, 9), NOW - timedelta(hours=ago), "Mud."),
+    st.sampled_from(["treated", "turned_away"]),
+    st.integers(1, 150),
+)
 any_site = st.builds(
-    lambda facts, booked, zone: replace(facts, booking=booked, zone=zone),
+    lambda facts, booked, visit, zone: replace(facts, booking=booked, last_visit=visit, zone=zone),
     sites,
     st.none() | bookings,
+    st.none() | visits,
     st.sampled_from(["Australia/Sydney", "Australia/Perth", "Australia/Adelaide"]),
 )
 
 
 @settings(max_examples=300)
-@given(any_site, st.integers(0, 60 * 24 * 60), st.booleans())
-def test_nothing_changes_by_itself_before_its_moment(facts, minutes, treated):
+@given(any_site, st.integers(0, 60 * 24 * 60))
+def test_nothing_changes_by_itself_before_its_moment(facts, minutes):
     """Whatever the facts are, and however long one waits: minute by minute, and at midnights."""
-    first = need_of(facts, treated)
+    first = need_of(facts)
     assert first.until is None or first.until > facts.now
     waited = facts.now + timedelta(minutes=minutes)
     midnight = datetime.combine(waited.astimezone(facts.local_zone), time.min, facts.local_zone)
     for moment in (waited, midnight, midnight - timedelta(seconds=1)):
         if facts.now <= moment and (first.until is None or moment < first.until):
-            later = need_of(replace(facts, now=moment), treated)
+            later = need_of(replace(facts, now=moment))
             assert (later.rank, later.first_due) == (first.rank, first.first_due)
 
 

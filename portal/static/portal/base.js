@@ -5,6 +5,7 @@
 //   data-repeatable           on a form: may be sent twice (a download)
 //   data-needs-script         with `hidden`: shown only where scripts run
 //   data-own-id               on a hidden input: keep its value for the browser's back button
+//   data-close                on a button: take its message away
 //   data-focus                on an element: move the focus to it when the page opens
 "use strict";
 
@@ -101,5 +102,13 @@ for (const current of document.querySelectorAll(".filters [aria-current]")) {
   const row = current.closest(".filters");
   row.scrollLeft = current.offsetLeft - row.offsetLeft - 24;
 }
+
+// A screen reader says what changes in a region, not what was there when the page came. So what
+// was done is put there once more.
+window.setTimeout(() => {
+  for (const said of document.querySelectorAll(".messages > .alert")) said.replaceWith(said.cloneNode(true));
+}, 300);
+document.addEventListener("click", (event) => event.target.closest?.("[data-close]")?.parentElement.remove());
+
 for (const element of document.querySelectorAll("[data-needs-script]")) element.hidden = false;
 document.querySelector("[data-focus]")?.focus();

@@ -62,11 +62,21 @@ const said = find("[data-lined-up]");
 const sentence = () => (pairs.length > 1 && affine(pairs) ? "Lined up by the places you marked." : "Laid over each other as they are. Line them up if they don't match.");
 
 range.addEventListener("input", slide);
-box.addEventListener("pointermove", (event) => {
-  if (!event.buttons) return;
+function slideTo(event) {
   const frame = box.getBoundingClientRect();
   range.value = String(Math.round((100 * (event.clientX - frame.left)) / frame.width));
   slide();
+}
+
+// With a mouse, the browser would take the picture itself along and end our dragging.
+box.addEventListener("dragstart", (event) => event.preventDefault());
+box.addEventListener("pointerdown", (event) => {
+  if (event.pointerType !== "mouse" || event.button !== 0) return;
+  box.setPointerCapture(event.pointerId); // goes on beside the box, and ends wherever it is let go
+  slideTo(event);
+});
+box.addEventListener("pointermove", (event) => {
+  if (event.buttons & 1) slideTo(event);
 });
 new ResizeObserver(place).observe(box);
 place();

@@ -46,6 +46,21 @@ export class Stage {
     svg.addEventListener("blur", () => this.cross.removeAttribute("d"));
     svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
     this.show();
+    this.look(image.getAttribute("href"));
+  }
+
+  // Nobody is to mark or measure a picture that is not there.
+  look(address) {
+    const probe = new Image();
+    probe.addEventListener("error", () => {
+      this.svg.inert = true;
+      const note = document.createElement("p");
+      note.className = "alert alert-danger";
+      note.setAttribute("role", "alert");
+      note.textContent = "The picture is not reachable just now. Load this page again in a minute.";
+      this.svg.parentElement.before(note);
+    });
+    probe.src = address;
   }
 
   show() {

@@ -13,6 +13,8 @@
 // - Without JavaScript the same input sends the files with the form.
 // - "photos:changed" bubbles from the uploader after each change; detail = {sent, waiting, refused}.
 
+import { inWords, pauseAfter, whatIsWrong } from "./again.js";
+
 const AT_ONCE = 2;
 const RETRY_AFTER_MS = [2000, 5000, 15000, 30000];
 
@@ -129,7 +131,7 @@ class Uploader {
       this.sending -= 1;
       if (request.status === 200 && request.response) this.sent(job, request.response);
       else if (request.status === 400 && request.response?.error) this.refused(job, request.response.error);
-      else this.failed(job, request.status);
+      else this.failed(job, request);
       this.next();
       this.finish();
     });
@@ -199,14 +201,12 @@ class Uploader {
     job.leaveOut = close;
   }
 
-  failed(job, status) {
+  failed(job, request) {
+    const pause = pauseAfter(request.status, request.getResponseHeader("Retry-After"), job.tries);
     job.phase = "waiting";
     job.row.className = "upload-row is-waiting";
     job.bar.value = 0;
-    job.state.textContent =
-      [200, 403, 404].includes(status)
-        ? "Not sent: you may have been signed out. Sign in again in another tab, then send again."
-        : "No connection. Kept here and sent again by itself.";
+    job.state.textContent = this.why(request, pause);
     const again = element("button", "btn btn-sm btn-outline-primary", "Send again");
     again.type = "button";
     again.setAttribute("aria-label", `Send ${job.file.name} again`);
@@ -214,9 +214,17 @@ class Uploader {
     job.row.append(again);
     job.retryButton = again;
     this.addLeaveOut(job); // what was typed must not wait for a photo that can't be sent
-    const wait = RETRY_AFTER_MS[Math.min(job.tries, RETRY_AFTER_MS.length - 1)];
+    const wait = pause * 1000 || RETRY_AFTER_MS[Math.min(job.tries, RETRY_AFTER_MS.length - 1)];
     job.tries += 1;
-    window.setTimeout(() => this.retry(job), wait);
+    window.clearTimeout(job.timer);
+    job.timer = window.setTimeout(() => this.retry(job), wait);
+  }
+
+  why(request, pause) {
+    if (pause) return `${request.response?.error ?? whatIsWrong(request.status)} Kept on this page, sent again in ${inWords(pause)}.`;
+    return [200, 403, 404].includes(request.status)
+      ? "Not sent: you may have been signed out. Sign in again in another tab, then send again."
+      : "No connection. Kept here and sent again by itself.";
   }
 
   retry(job) {

@@ -1,6 +1,7 @@
 // Writing at the wall with patchy reception. What is typed into a form with data-keep stays on
 // this phone until the server has it; sending again is safe, because the form carries its own id.
-"use strict";
+
+import { inWords, pauseAfter, whatIsWrong } from "./again.js";
 
 (() => {
   const PREFIX = "kept-item:";
@@ -206,13 +207,31 @@
     note.scrollIntoView({ block: "center" });
   }
 
-  // Sending: with an answer the page goes on; without one nothing is lost.
+  // Sending: with an answer the page goes on; without one nothing is lost. What could not be taken
+  // just now goes again by itself, unless somebody goes on writing.
   let sending = false;
+  let tries = 0;
+  let again = 0;
+  function sendLater(button, answer) {
+    const pause = pauseAfter(answer.status, answer.headers.get("Retry-After"), tries);
+    const why = whatIsWrong(answer.status);
+    offerAgain(button, pause ? `${why} It is sent again in ${inWords(pause)}.` : why);
+    if (!pause) return;
+    tries += 1;
+    again = window.setTimeout(() => form.requestSubmit(button), pause * 1000);
+  }
+  form.addEventListener("input", () => {
+    if (again) say("Not sent yet. Send it when you are ready: it is kept on this phone.");
+    window.clearTimeout(again);
+    again = 0;
+  });
   form.addEventListener("submit", async (event) => {
     if (form.dataset.plain) return;
     event.preventDefault();
     if (sending) return;
     sending = true;
+    window.clearTimeout(again);
+    again = 0;
     keep(true);
     const button = event.submitter;
     button?.setAttribute("aria-busy", "true");
@@ -234,7 +253,7 @@
         return;
       }
       if (answer.status >= 500) {
-        offerAgain(button, "The portal could not take this just now.");
+        sendLater(button, answer);
         return;
       }
       // Something has to be put right: let the browser send it and show the page as it comes.

@@ -6,6 +6,11 @@
 // Left alone are forms with data-repeatable (downloads), with data-keep (report.js), those that htmx
 // sends, what opens in another tab, and forms with data-plain: those that are answered by a page
 // when they did something. Any other answer that is no address means that nothing was done.
+//
+// What the portal can't take just now (503, a full disk) is sent again by itself after the time that
+// it tells, longer each time, for as long as nothing on the form is changed.
+
+import { inWords, pauseAfter, whatIsWrong } from "./again.js";
 
 const PATIENCE_MS = 60_000;
 const SOON_MS = 10_000;
@@ -15,6 +20,8 @@ const FAILED = "The portal could not take this just now. Nothing on this page is
 const SIGNED_OUT = "Not sent: you were signed out. Nothing on this page is lost.";
 
 const busy = new WeakSet();
+const waiting = new WeakMap(); // forms that are sent again by themselves: their timer
+const tries = new WeakMap();
 
 function isOurs(event) {
   const form = event.target;
@@ -63,6 +70,31 @@ function sendAgain(form, button) {
   return again;
 }
 
+function sendLater(form, button, answer) {
+  const count = tries.get(form) ?? 0;
+  const pause = pauseAfter(answer.status, answer.headers.get("Retry-After"), count);
+  if (!pause) {
+    say(form, FAILED, sendAgain(form, button));
+    return;
+  }
+  tries.set(form, count + 1);
+  waiting.set(form, window.setTimeout(() => send(form, button), pause * 1000));
+  say(form, `${whatIsWrong(answer.status)} Nothing on this page is lost. It is sent again in ${inWords(pause)}.`, sendAgain(form, button));
+}
+
+// Whoever goes on writing sends it when it is ready.
+function stopWaiting(form) {
+  if (!waiting.has(form)) return;
+  window.clearTimeout(waiting.get(form));
+  waiting.delete(form);
+}
+document.addEventListener("input", (event) => {
+  const form = event.target.form;
+  if (!form || !waiting.has(form)) return;
+  stopWaiting(form);
+  say(form, "Not sent yet. Nothing on this page is lost: send it when you are ready.");
+});
+
 function signIn(address) {
   const link = document.createElement("a");
   link.href = address;
@@ -100,6 +132,7 @@ function sendPlainly(form, button) {
 async function send(form, button) {
   if (busy.has(form)) return;
   busy.add(form);
+  stopWaiting(form);
   hush(form);
   button?.setAttribute("aria-busy", "true");
   try {
@@ -116,7 +149,7 @@ async function send(form, button) {
       goOn(go);
       window.setTimeout(() => settle(form, button), SOON_MS); // should the next page not come
       return;
-    } else if (answer.status >= 500) say(form, FAILED, sendAgain(form, button));
+    } else if (answer.status >= 500) sendLater(form, button, answer);
     else {
       busy.delete(form);
       sendPlainly(form, button);
@@ -153,6 +186,7 @@ for (const name of ["htmx:sendError", "htmx:timeout", "htmx:responseError"]) {
     const sender = event.target;
     if (sender.matches?.(SWAPPED)) {
       if (status === 401) say(sender, SIGNED_OUT, signIn(event.detail.xhr.getResponseHeader("X-Sign-In")));
+      else if (status === 507) say(sender, `${whatIsWrong(status)} Nothing on this page is lost.`);
       else say(sender, status >= 500 ? FAILED : NO_ANSWER);
     } else if (status === 401 && sender.getAttribute?.("hx-trigger")?.startsWith("every")) location.reload();
   });

@@ -31,6 +31,8 @@ class Command(BaseCommand):
             self.stdout.write(f"Upload never used: {photo.pk} ({photo.short_digest})")
         for digest in found.lost:
             self.stderr.write(f"LOST: the original {digest} is not in the storage. Restore it.")
+        for digest, machine in found.waiting:
+            self.stdout.write(f"Still to be moved to the photo store, on {machine}: {digest}")
         if delete:
             tidying.delete(found.orphans)
             sweep_unattached(older_than=age)

@@ -156,6 +156,10 @@ def _limits(scope: Scope, checked: Checked) -> str:
         left_out.append(f"only what came since {scope.since:%Y-%m-%d}")
     if not scope.files:
         left_out.append("photos and papers left out")
+    if checked.elsewhere:
+        left_out.append(
+            f"{checked.elsewhere} photos lie on other machines, still to be moved to the store"
+        )
     if not (scope.sites or scope.sample or scope.since):
         missed = Site.objects.count() - checked.sites
         left_out += [f"{missed} sites were added meanwhile"] if missed > 0 else []

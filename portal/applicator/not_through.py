@@ -6,7 +6,7 @@ from readiness.models import Message, Paper
 
 
 @dataclass(frozen=True)
-class Troubles:
+class NotThrough:
     """The first of each; those given up stand before those that are tried again."""
 
     emails: list[Message]
@@ -18,11 +18,11 @@ class Troubles:
         return bool(self.emails or self.papers)
 
 
-def troubles(at_most: int, **of) -> Troubles:
+def not_through(at_most: int, **of) -> NotThrough:
     """Of the whole business, or those that match `of`, such as `site=`."""
     emails = Message.objects.troubled().filter(**of)
     emails = emails.select_related("site", "to", "invitation").order_by("given_up_at", "queued_at")
     papers = Paper.objects.in_force().troubled().filter(**of)
     papers = papers.select_related("site").order_by("given_up_at", "requested_at")
     found, made = list(emails[: at_most + 1]), list(papers[: at_most + 1])
-    return Troubles(found[:at_most], made[:at_most], len(found) > at_most, len(made) > at_most)
+    return NotThrough(found[:at_most], made[:at_most], len(found) > at_most, len(made) > at_most)
