@@ -95,7 +95,6 @@ def _snapshot(business: Business) -> Snapshot:
         "items": [_item(number, values, *thing) for number, thing in enumerate(_THINGS, 1)],
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
-        "treated_on": None,
         **kept_words((slug for slug, *_ in _THINGS), values),
     }
     return Snapshot(content, "0" * 64, album=NoPhotos())
