@@ -48,9 +48,7 @@ PARTS = (
     Part("builder", Builder, ("notes",)),
     Part("users", User, NEVER_OF_A_USER),
     Part("contacts", BuilderContact, ("id", "all_sites")),
-    Part(
-        "site", Site, ("search_text", "need", "need_first_due", "need_until", "to_review", "to_fix")
-    ),
+    Part("site", Site, WORKED_OUT_OF_A_SITE),
     Part("wall_runs", WallRun),
     Part("reports", SiteReport),
     Part("checks", RunCheck),

@@ -20,6 +20,6 @@ def mark(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("readiness", "0013_lists_by_index")]
+    dependencies = [("readiness", "0014_lists_by_index")]
 
     operations = [migrations.RunPython(mark, migrations.RunPython.noop)]

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('readiness', '0012_spooled_originals'),
+        ('readiness', '0013_disputes_by_their_own_day'),
     ]
 
     operations = [
