@@ -62,6 +62,7 @@ def _snapshot(business: Business) -> Snapshot:
         "issued_at": ISSUED.isoformat(),
         "visited_on": "2026-03-02",
         "treatment_wanted_on": "2026-03-12",
+        "treated_on": None,
         "weather": "Fine, light wind",
         "notes": "This is a sample: the site and everything on it is made up.",
         "prepared_by": person,
@@ -94,7 +95,6 @@ def _snapshot(business: Business) -> Snapshot:
         "items": [_item(number, values, *thing) for number, thing in enumerate(_THINGS, 1)],
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
-        "treated_on": None,
         **kept_words((slug for slug, *_ in _THINGS), values),
     }
     return Snapshot(content, "0" * 64, album=NoPhotos())
