@@ -3,6 +3,7 @@
 import socket
 import socketserver
 import threading
+import time
 from email import message_from_bytes, policy
 
 
@@ -16,6 +17,7 @@ class MailServer:
     def __init__(self):
         self.faults: dict[str, str] = {}
         self.taken: list = []
+        self.slowness = 0.0  # seconds before and after it takes a text
         self.stalled, self.go_on = threading.Event(), threading.Event()
         self._server = socketserver.ThreadingTCPServer(("127.0.0.1", 0), self._handle, False)
         self._server.daemon_threads = True
@@ -78,7 +80,9 @@ class MailServer:
             say(self.faults["text"])
             return
         # From here on the server has it: what it does next, the portal may never hear.
+        time.sleep(self.slowness)
         self.taken.append(email)
+        time.sleep(self.slowness)
         self._at("text", "250 Taken", say)
         if "replied" in self.faults:
             raise _Hangs
