@@ -7,6 +7,7 @@ from portal import health, views
 urlpatterns = [
     path("", views.home, name="home"),
     path("cautions/", views.cautions, name="cautions"),
+    path("about/", views.about, name="about"),
     path("healthz", health.live, name="live"),
     path("readyz", health.ready, name="ready"),
     path("accounts/", include("portal.accounts.sign_in_urls")),

@@ -1,4 +1,4 @@
-"""The pages that belong to nobody in particular: home, cautions, errors."""
+"""The pages that belong to nobody in particular: home, cautions, about, errors."""
 
 import sys
 
@@ -8,6 +8,7 @@ from django.template import loader
 from django.urls import NoReverseMatch, reverse
 
 from portal import trouble
+from readiness.version import NAME, VERSION
 
 
 def home(request):
@@ -22,6 +23,11 @@ def home(request):
 def cautions(request):
     """The usual cautions about treatment day."""
     return render(request, "portal/cautions.html")
+
+
+def about(request):
+    """What this is: its version and licence."""
+    return render(request, "portal/about.html", {"name": NAME, "version": VERSION})
 
 
 def bad_request(request, exception=None):

@@ -7,6 +7,7 @@ from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
+from tests.rules.tables import later_version
 
 # No test is timed: a busy machine is not a broken rule.
 hypothesis_settings.register_profile("untimed", deadline=None)
@@ -67,6 +68,13 @@ def client_for():
         return client
 
     return make
+
+
+@pytest.fixture
+def later():
+    """The tables of kinds and rule values, to change as a later version might."""
+    with later_version() as tables:
+        yield tables
 
 
 PACKAGES = {

@@ -10,14 +10,8 @@ from readiness.papers.render import render_paper
 from readiness.papers.views import Snapshot
 from readiness.snapshots import READERS, VERSION, UnknownSnapshot, read, snapshot_digest
 from tests.papers import reports
-from tests.rules.tables import LaterTables
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def later(monkeypatch):
-    return LaterTables(monkeypatch)
 
 
 def papers_of(report):

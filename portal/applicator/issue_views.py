@@ -12,6 +12,7 @@ from portal.papers.lists import refresh_pause
 from readiness.actions import due_dates, issuing, letters, reporting, telling
 from readiness.actions.errors import Refused
 from readiness.actions.telling import Why
+from readiness.facts import SiteState
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
 
@@ -100,6 +101,7 @@ def issued(request, pk):
         "failed": [paper for paper in papers if paper.state == Paper.State.FAILED],
         "made_count": sum(paper.state == Paper.State.MADE for paper in papers),
         "holding": report.items.holding().count(),
+        "is_treated": SiteState.of(report.site, with_levels=False).facts().is_treated,
         "emails": emails,
         "not_told": not_told_words(report.site, [message.to_id for message in emails]),
     }

@@ -15,11 +15,12 @@ from portal.ids import as_uuid
 from portal.photos.forms import handle_uploads
 from readiness import clock
 from readiness.actions import fixing
+from readiness.actions.carrying import later_of
 from readiness.actions.errors import Refused
 from readiness.facts import SiteState
 from readiness.models import DefectItem, Fix, Photo, Site
 from readiness.rules.catalogue import HOLDS
-from readiness.rules.words import counted, listed
+from readiness.rules.words import listed
 
 LEFT_OUT = "none"
 """Chosen for a photo of the whole page that shows nothing of use."""
@@ -44,7 +45,7 @@ def say_fixed(request, item):
         if form.is_valid() and not photo_errors:
             problems = _say_one(request.user, item, form, photos)
             if not problems:
-                messages.success(request, f"Item {item.number} is said fixed. We will look at it.")
+                messages.success(request, f"Sent. We will check item {item.number}.")
                 return redirect(fix_list_url(site))
     return render(
         request,
@@ -54,6 +55,7 @@ def say_fixed(request, item):
             "card": card,
             "form": form,
             "closed": "" if request.method == "POST" or card.can_say_fixed else _closed(item),
+            "later": later_of(item) if item.report.superseded_at else None,
             "photos": photos,
             "photo_errors": photo_errors,
             "problems": problems,
@@ -64,7 +66,7 @@ def say_fixed(request, item):
 def _closed(item: DefectItem) -> str:
     """Why there is nothing to do about an item any more, for who comes by an old link."""
     if item.report.superseded_at:
-        return "A later report took this one's place. If it is still open, the item is in there."
+        return "A later report took the place of this one."
     if item.effect != HOLDS:
         return "Nobody has to fix this item."
     return f"Item {item.number} is {item.get_state_display().lower()} already."
@@ -158,9 +160,8 @@ def say_fixed_many(request, site):
         return _many(request, site, to_do, loose)
     done, problems = _say_several(request.user, [entry for entry in entries if entry.is_used])
     if done:
-        things = counted(len(done), "item")
-        verb = "is" if len(done) == 1 else "are"
-        messages.success(request, f"{things} {verb} said fixed: {listed(done)}.")
+        items = "item" if len(done) == 1 else "items"
+        messages.success(request, f"Sent. We will check {items} {listed(done)}.")
     if not done and not problems and not loose.photos and not loose.errors:
         problems = [Linked("Add a photo to each item that is fixed.", "#id_photos", "Add photos")]
     problems += [
@@ -267,7 +268,9 @@ def disagree(request, item):
             return redirect(fix_list_url(site))
     card = card_of(item, clock.now().astimezone(site.zone).date())
     closed = "" if request.method == "POST" or card.can_disagree else _no_more_to_say(item)
-    context = {"site": site, "card": card, "form": form, "problems": problems, "closed": closed}
+    later = later_of(item) if item.report.superseded_at else None
+    context = {"site": site, "card": card, "form": form, "problems": problems}
+    context |= {"closed": closed, "later": later}
     return render(request, "portal/builder/disagree.html", context)
 
 

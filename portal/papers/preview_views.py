@@ -9,7 +9,6 @@ from portal.access import applicator_required
 from portal.applicator.business_forms import BusinessForm
 from portal.papers.serving import PDF, protected
 from readiness.models import Business, Paper
-from readiness.papers.render import render_sample
 
 
 @applicator_required
@@ -26,6 +25,8 @@ def preview(request, kind):
             context = {"form": form, "kind": Paper.Kind(kind).label}
             return render(request, "portal/papers/preview_refused.html", context, status=400)
         business = form.instance
+    from readiness.papers.render import render_sample  # 40 MB that a site mostly does without
+
     made = render_sample(kind, business)
     response = HttpResponse(made.content, content_type=PDF)
     name = f"sample-{kind.replace('_', '-')}.pdf"

@@ -31,11 +31,18 @@ SHOWN_WITH = (
     "fix__item__wall_run",
     "run_check__wall_run",
 )
+FOR_A_SIZE = ("original__deleted_at", "removed_at", "markup__version", "markup__shapes")
 
 
 def visible_photo(user, photo_id) -> Photo:
     """The photo, or 404 for whoever may not see it."""
     photos = Photo.objects.visible_to(user).kept().with_originals().select_related(*SHOWN_WITH)
+    return get_object_or_404(photos, pk=photo_id)
+
+
+def visible_picture(user, photo_id) -> Photo:
+    """The same photo with as much as its sizes take: a page asks for dozens of them."""
+    photos = Photo.objects.visible_to(user).kept().with_originals().only(*FOR_A_SIZE)
     return get_object_or_404(photos, pk=photo_id)
 
 
@@ -99,7 +106,7 @@ def size(request, photo_id, size):
     name, clean = SIZES[size]
     if clean and not request.user.is_applicator:
         raise Http404
-    return serve_size(request, visible_photo(request.user, photo_id), name, clean=clean)
+    return serve_size(request, visible_picture(request.user, photo_id), name, clean=clean)
 
 
 @require_safe

@@ -144,6 +144,7 @@ class _Thawing(BaseDatabaseSchemaEditor):
 
     def __exit__(self, kind, error, traceback):
         if self._off and kind is None:
+            self.deferred_sql.extend(drop_statements(self.connection.vendor))
             self.deferred_sql.extend(_fitting(self.connection))
         try:
             super().__exit__(kind, error, traceback)

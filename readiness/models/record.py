@@ -40,19 +40,26 @@ class RecordEntry(models.Model):
 
     def canonical(self) -> bytes:
         """The bytes that the digest covers: JSON with sorted keys, no spaces, UTF-8."""
-        content = {
-            "site": str(self.site_id),
-            "sequence": self.sequence,
-            "at": self.at.isoformat(timespec="microseconds"),
-            "actor": str(self.actor_id) if self.actor_id else None,
-            "verb": self.verb,
-            "data": self.data,
-            "previous": self.previous_digest,
-        }
-        return json.dumps(
-            content, sort_keys=True, separators=(",", ":"), ensure_ascii=False
-        ).encode()
+        return canonical_of(self)
 
     def computed_digest(self) -> str:
         """SHA-256 (FIPS 180-4) of `canonical()`, in hex."""
-        return hashlib.sha256(self.canonical()).hexdigest()
+        return digest_of(self)
+
+
+def canonical_of(entry) -> bytes:
+    """`RecordEntry.canonical`, also for an entry of a migration's own model."""
+    content = {
+        "site": str(entry.site_id),
+        "sequence": entry.sequence,
+        "at": entry.at.isoformat(timespec="microseconds"),
+        "actor": str(entry.actor_id) if entry.actor_id else None,
+        "verb": entry.verb,
+        "data": entry.data,
+        "previous": entry.previous_digest,
+    }
+    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def digest_of(entry) -> str:
+    return hashlib.sha256(canonical_of(entry)).hexdigest()

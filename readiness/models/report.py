@@ -5,7 +5,7 @@ import uuid
 from django.conf import settings
 from django.core import signing
 from django.db import models
-from django.db.models import Count, F, Min, Q
+from django.db.models import Case, Count, F, Min, Q, When
 from django.urls import reverse
 
 from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
@@ -130,6 +130,12 @@ class RunCheck(models.Model):
         return f"{self.wall_run} checked"
 
 
+def waiting_since() -> Case:
+    """Since when an item is as it is: a dispute since its own day, else since its state is."""
+    undecided = When(disputed_at__isnull=False, decided_at=None, then=F("disputed_at"))
+    return Case(undecided, default=F("state_changed_at"))
+
+
 class DefectItemQuerySet(models.QuerySet):
     """Named questions about items."""
 
@@ -186,7 +192,7 @@ class DefectItemQuerySet(models.QuerySet):
                 count=Count("id"),
                 overdue=Count("id", filter=Q(due_on__lt=today)),
                 disagreed=Count("id", filter=Q(disputed_at__isnull=False, decided_at=None)),
-                oldest=Min("state_changed_at"),
+                oldest=Min(waiting_since()),
                 first_due=Min("due_on"),
             )
         )
@@ -245,9 +251,9 @@ class DefectItem(models.Model):
             models.Index(fields=["state", "due_on", "state_changed_at"], name="item_state_due"),
             models.Index(fields=["state", "state_changed_at"], name="item_state_since"),
             models.Index(
-                fields=["state_changed_at"],
+                fields=["disputed_at"],
                 condition=Q(disputed_at__isnull=False, decided_at=None),
-                name="item_disputed_since",
+                name="item_disputed_on",
             ),
             models.Index(fields=["report", "effect", "state"], name="item_report_state"),
         ]

@@ -48,6 +48,7 @@ VERBS: dict[str, str] = {
     "message_sent": "Sent an e-mail",
     "person_removed": "Removed a person's details",
     "imported": "Imported from an export",
+    "corrected": "Corrected stored data in an upgrade of the portal",
 }
 
 

@@ -19,11 +19,14 @@ def to_review(today, at_most: int) -> list[dict]:
 
     Each row is one of `DefectItemQuerySet.counts_by_site`.
     """
-    items = DefectItem.objects.current().order_by("state_changed_at")
+    items = DefectItem.objects.current()
+    disputed = items.filter(disputed_at__isnull=False, decided_at=None)
     ways = (
-        items.filter(state="said_fixed"),
-        # Not "state in": the index of items that are disagreed with is the one to use.
-        items.filter(disputed_at__isnull=False, decided_at=None).exclude(state="accepted"),
+        items.filter(state="said_fixed")
+        .exclude(disputed_at__isnull=False, decided_at=None)
+        .order_by("state_changed_at"),
+        # Not "state in": the index of items that are disputed is the one to use.
+        disputed.exclude(state="accepted").order_by("disputed_at"),
     )
     rows = _counted(DefectItem.objects.awaiting_review(), ways, today, at_most)
     return list(rows.order_by("oldest", "report__site")[:at_most])

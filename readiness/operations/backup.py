@@ -26,6 +26,7 @@ from readiness.operations.layout import (
     shelved,
     whole_ones,
 )
+from readiness.version import VERSION
 
 ATTEMPTS = 3
 DAY_SECONDS = 86_400
@@ -156,7 +157,7 @@ def _about(taken: database.Snapshot) -> dict:
     return {
         "format": FORMAT,
         "made_at": clock.now().isoformat(timespec="microseconds"),
-        "portal_version": installation.portal_version(),
+        "portal_version": VERSION,
         "database": {
             "vendor": connection.vendor,
             "file": taken.path.name,

@@ -3,7 +3,6 @@
 import hashlib
 import hmac
 import os
-import tomllib
 from pathlib import Path
 
 from django.conf import settings
@@ -14,12 +13,6 @@ EMPTY_IF_NONE_IN = (
     "readiness_user", "readiness_business", "readiness_builder", "readiness_site",
     "readiness_sitereport", "readiness_recordentry", "readiness_original", "readiness_paper",
 )  # fmt: skip
-
-
-def portal_version() -> str:
-    """The version that pyproject.toml names."""
-    with (Path(settings.BASE_DIR) / "pyproject.toml").open("rb") as file:
-        return tomllib.load(file)["project"]["version"]
 
 
 def known_migrations() -> set[tuple[str, str]]:

@@ -17,6 +17,7 @@ from readiness.operations import Trouble, database, disk, installation
 from readiness.operations.layout import SECRET_KEY, StoredFile, files_of, manifest_of, shelved
 from readiness.operations.verify import verify_backup
 from readiness.photos import sizes, store
+from readiness.version import VERSION
 
 OURS = ("readiness_", "django_", "auth_", "account_", "mfa_", "usersessions_")
 """How the names of the portal's tables start."""
@@ -56,7 +57,7 @@ def restore(backup: Path, *, say: Callable = lambda words: None) -> Restored:
         call_command("migrate", verbosity=0, interactive=False)
     _make_sizes_again()
     restored.checked = verify_all()
-    restored.waiting_mail = Message.objects.filter(sent_at=None).count()
+    restored.waiting_mail = Message.objects.waiting().count()
     LastDone.note("restore", dir=str(backup), made_at=manifest["made_at"], files=files)
     os.sync()
     return restored
@@ -92,7 +93,7 @@ def _refuse_misfit(manifest: dict) -> None:
         listed = ", ".join(".".join(pair) for pair in sorted(unknown))
         raise Trouble(
             f"The back-up was made by version {manifest['portal_version']}, which knows changes of "
-            f"the database that this one ({installation.portal_version()}) does not: {listed}. "
+            f"the database that this one ({VERSION}) does not: {listed}. "
             "Install that version or a later one, then restore."
         )
 

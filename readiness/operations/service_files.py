@@ -40,7 +40,9 @@ class Place:
     key: str = "/etc/ssl/portal/privkey.pem"
 
 
-def place_here(name: str, user: str, *, env_file: Path, backups: Path, port: int) -> Place:
+def place_here(
+    name: str, user: str, *, env_file: Path, backups: Path, port: int, workers: int
+) -> Place:
     """This installation as it runs now. Raises ``Trouble`` for what systemd could not use."""
     refuse_bad_name(name)
     account = account_of(user)
@@ -55,7 +57,7 @@ def place_here(name: str, user: str, *, env_file: Path, backups: Path, port: int
         backups=_path(backups),
         host=next(iter(settings.ALLOWED_HOSTS), "ready.example.com"),
         port=port,
-        workers=(os.cpu_count() or 1) + 1,
+        workers=workers,
         photos_here="location" in settings.STORAGES["photos"].get("OPTIONS", {})
         and "bucket_name" not in settings.STORAGES["photos"]["OPTIONS"],
     )

@@ -21,6 +21,7 @@ from readiness.models import LastDone, Message, Original, Paper, SpooledOriginal
 from readiness.models.errand import Errand
 from readiness.operations import health, watch
 from readiness.photos import store as photo_store
+from readiness.version import VERSION
 
 WORK_IS_LATE_AFTER = timedelta(minutes=10)
 BACKUP_IS_LATE_AFTER = timedelta(days=2)
@@ -152,6 +153,7 @@ def _to_move() -> Queue:
 class Versions:
     """What runs here, for whoever is asked for help."""
 
+    portal: str
     python: str
     django: str
     database: str
@@ -164,6 +166,7 @@ def versions() -> Versions:
     executor = MigrationExecutor(connection)
     plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
     return Versions(
+        portal=VERSION,
         python=platform.python_version(),
         django=django.get_version(),
         database=f"{connection.display_name} {version}",

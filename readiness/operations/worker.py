@@ -16,6 +16,7 @@ from django_tasks_db.models import DBTaskResult
 from readiness.actions import retrying
 from readiness.actions.catching_up import catch_up
 from readiness.operations import sweeping, watch
+from readiness.patience import Patience, patience
 
 log = logging.getLogger(__name__)
 
@@ -50,7 +51,8 @@ class Worker:
                 if not alive:
                     self._heart.start()
                     alive = True
-                self._round()
+                with patience(Patience.WORKER):  # nobody waits for it, and it tries again
+                    self._round()
                 pause = self._pause_seconds
             except Exception as error:
                 self._in_trouble(error)

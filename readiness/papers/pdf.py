@@ -1,7 +1,8 @@
 """From markup to a PDF: one WeasyPrint set-up, kept warm, that can reach nothing but our photos.
 
 Papers are PDF/A-3 and PDF/UA-1 with their data attached as JSON. The same input gives the same
-bytes: dates come from the paper, and nothing random goes in.
+bytes in one version of the portal, which the file names: dates come from the paper, and nothing
+random goes in.
 """
 
 import gc
@@ -27,11 +28,13 @@ from readiness.papers.conformance import Conforming
 from readiness.papers.glyphs import MissingGlyphs, named
 from readiness.papers.pictures import Album
 from readiness.photos import store
+from readiness.version import NAME, VERSION
 
 FOLDER = Path(__file__).resolve().parent
 VARIANT = {"pdf_variant": "pdf/a-3u", "pdf_tags": True}
 DATA_NAME = "paper.json"
 LANGUAGE = "en-AU"
+MADE_BY = f"{NAME} {VERSION}"
 COLLECTING = (20_000, 20, 20)  # objects, then collections, before the next older ones are looked at
 SHEETS = {"A4": "A4", "letter": "letter"}
 
@@ -170,7 +173,7 @@ def _write(text: str, draft: Draft, paths: dict[str, Path], progress) -> tuple[b
         document.write_pdf(
             file, finisher=finish, attachments=attachments, pdf_identifier=False, **VARIANT
         )
-        finish.identify(file, text.encode() + data)
+        finish.identify(file, text.encode() + data + MADE_BY.encode())
         file.seek(0)
         return file.read(), pages
 
@@ -192,6 +195,7 @@ def _describe(metadata, draft: Draft) -> None:
     metadata.authors = [draft.author] if draft.author else []
     metadata.description = draft.description
     metadata.created = metadata.modified = dated
+    metadata.generator = MADE_BY
 
 
 def data_bytes(data: dict) -> bytes:

@@ -62,6 +62,7 @@ def _snapshot(business: Business) -> Snapshot:
         "issued_at": ISSUED.isoformat(),
         "visited_on": "2026-03-02",
         "treatment_wanted_on": "2026-03-12",
+        "treated_on": None,
         "weather": "Fine, light wind",
         "notes": "This is a sample: the site and everything on it is made up.",
         "prepared_by": person,

@@ -59,21 +59,23 @@ def issue(applicator, builder, street, today, kinds=(), **fields):
 @pytest.fixture
 def to_fix(applicator, builder, contact, today):
     """A site with things to fix in every state that they can be in."""
-    report = issue(
-        applicator,
-        builder,
-        "1 Fixing Street",
-        today,
-        [
-            ("mortar_drop", {"from_mm": 2400, "to_mm": 5100}),
-            ("weep_hole_blocked", {"due_on": today - timedelta(days=2)}),
-            ("dirty_brick", {}),
-            ("unfilled_joint", {"measured_value": 35}),
-            ("tight_crack", {"effect": "record"}),
-            ("tap_splashes", {"effect": "applicator"}),
-            ("timber_against_wall", {}),
-        ],
-    )
+    before = today - timedelta(days=4)
+    with clock.at(clock.now() - timedelta(days=4)):
+        report = issue(
+            applicator,
+            builder,
+            "1 Fixing Street",
+            before,
+            [
+                ("mortar_drop", {"from_mm": 2400, "to_mm": 5100}),
+                ("weep_hole_blocked", {"due_on": today - timedelta(days=2)}),
+                ("dirty_brick", {}),
+                ("unfilled_joint", {"measured_value": 35}),
+                ("tight_crack", {"effect": "record"}),
+                ("tap_splashes", {"effect": "applicator"}),
+                ("timber_against_wall", {}),
+            ],
+        )
     items = {item.kind: item for item in report.items.all()}
     fixing.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
     fixing.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
@@ -183,7 +185,7 @@ def test_photos_go_up_with_a_bar_each_and_the_item_is_said_fixed(
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
     page.get_by_label("Note").fill("Chipped off.")
     page.get_by_role("button", name="Say it is fixed").click()
-    page.get_by_text(f"Item {item.number} is said fixed. We will look at it.").wait_for()
+    page.get_by_text(f"Sent. We will check item {item.number}.").wait_for()
     fix = Fix.objects.get(item=item, note="Chipped off.")
     assert fix.photos.count() == 2
     page.get_by_role("button", name=f"Undo item {item.number}").click()
@@ -210,7 +212,7 @@ def test_several_items_are_shown_fixed_from_photos_of_one_walk(open_as, contact,
         item = to_fix.items.get(kind=kind)
         page.get_by_label(f"{name} shows").select_option(str(item.pk))
     page.get_by_role("button", name="Say these are fixed").click()
-    page.get_by_text("2 items are said fixed").wait_for()
+    page.get_by_text("Sent. We will check items").wait_for()
     left = DefectItem.objects.filter(report=to_fix).awaiting_builder()
     assert left.count() == 0
 
@@ -275,7 +277,7 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     page.goto(reverse("builder:say_fixed", args=[item.pk]))
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
     page.get_by_role("button", name="Say it is fixed").click()
-    expect(page.locator("main")).to_contain_text(f"Item {item.number} is said fixed.")
+    expect(page.locator("main")).to_contain_text(f"Sent. We will check item {item.number}.")
 
     page.goto(reverse("builder:confirm", args=[clean.site_id]))
     assert page.get_by_role("button", name=re.compile("Tick all")).count() == 0

@@ -13,7 +13,9 @@ SAID = """() => {
   const region = document.querySelector(".messages[role=status]");
   window.said = [];
   new MutationObserver((changes) => {
-    for (const change of changes) for (const node of change.addedNodes) window.said.push(node.textContent);
+    for (const change of changes) {
+      for (const node of change.addedNodes) window.said.push(node.textContent);
+    }
   }).observe(region, {childList: true, subtree: true});
 }"""
 
@@ -57,4 +59,5 @@ def test_a_screen_reader_is_told_after_the_page_has_come(open_as, contact, repor
     page.add_init_script(f"document.addEventListener('DOMContentLoaded', {SAID})")
     page.get_by_role("button", name="Send").click()
     page.wait_for_url("**#fixes")
-    page.wait_for_function("() => window.said?.some(text => text.includes('We will look at item 1'))")
+    was_said = "text => text.includes('We will look at item 1')"
+    page.wait_for_function(f"() => window.said?.some({was_said})")

@@ -93,7 +93,7 @@ def test_a_fix_whose_answer_was_lost_is_sent_again_from_the_same_page(fix_page):
     expect(page.get_by_label("Note")).to_have_value("Brushed off")
     expect(page.locator(".upload-row.is-sent")).to_have_count(1)
     page.get_by_role("button", name="Send again").click()
-    expect(page.get_by_text("Item 1 is said fixed")).to_have_count(1)
+    expect(page.get_by_text("Sent. We will check item 1.")).to_have_count(1)
     fix = Fix.objects.get()
     assert (fix.note, fix.photos.count()) == ("Brushed off", 1)
     assert Message.objects.count() == 1
@@ -106,7 +106,7 @@ def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
     page.get_by_role("button", name="Say it is fixed").click()
     expect(page.get_by_role("alert")).to_contain_text("could not take this just now")
     page.get_by_role("button", name="Say it is fixed").click()
-    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().photos.count() == 1
 
 
@@ -122,7 +122,7 @@ def test_who_was_signed_out_meanwhile_signs_in_elsewhere_and_sends_again(fix_pag
     name, cookie = "sessionid", client.cookies["sessionid"].value
     page.context.add_cookies([{"name": name, "value": cookie, "url": page.url}])
     page.get_by_role("button", name="Send again").click()
-    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().note == "Brushed off"
 
 

@@ -212,7 +212,7 @@ class Supervisor:
         for item, file in ((drop_item, drop), (soil_item, soil)):
             item.get_by_label("Photos of it fixed").set_input_files(str(file))
         page.get_by_role("button", name="Say these are fixed").click()
-        expect(page.get_by_text("2 items are said fixed: 1 and 2.")).to_be_visible()
+        expect(page.get_by_text("Sent. We will check items 1 and 2.")).to_be_visible()
 
     def show_fixed(self, number, file, note):
         page = self.page
@@ -220,7 +220,7 @@ class Supervisor:
         choose_photos(page, file)
         page.get_by_label("Note").fill(note)
         page.get_by_role("button", name="Say it is fixed").click()
-        expect(page.get_by_text(f"Item {number} is said fixed.")).to_be_visible()
+        expect(page.get_by_text(f"Sent. We will check item {number}.")).to_be_visible()
 
     def confirm(self):
         page = self.page

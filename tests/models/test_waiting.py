@@ -6,8 +6,10 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.db.models import F
 
+from readiness import clock
+from readiness.actions import fixing
 from readiness.models import DefectItem, waiting
-from tests.factories import make_issued
+from tests.factories import make_issued, make_photo
 
 TODAY = date(2026, 11, 25)
 KINDS = ("mortar_drop", "dirty_brick", "wet_brick")
@@ -21,10 +23,11 @@ def items(applicator):
         for item in make_issued(applicator, kinds=KINDS).items.all():
             changed = datetime(2026, 11, 1, tzinfo=UTC) + timedelta(hours=rng.randrange(400))
             disputed = rng.random() < 0.25
+            since = changed + timedelta(hours=rng.randrange(200))
             DefectItem.objects.filter(pk=item.pk).update(
                 state=rng.choice(["to_fix", "said_fixed", "sent_back", "accepted"]),
                 state_changed_at=changed,
-                disputed_at=changed if disputed else None,
+                disputed_at=since if disputed else None,
             )
     return DefectItem.objects.current()
 
@@ -61,3 +64,24 @@ def test_an_item_without_a_due_date_comes_last_and_is_not_lost(applicator):
 def test_nothing_waits_where_there_are_no_items(db):
     assert waiting.to_review(TODAY, 5) == []
     assert waiting.on_builders(TODAY, 5) == []
+
+
+def test_a_dispute_waits_since_its_own_day(applicator, contact, site):
+    """Not since the item was written down, however long ago that was."""
+    with clock.at(datetime(2026, 11, 20, 0, 0, tzinfo=UTC)):
+        report = make_issued(applicator, site, kinds=KINDS[:1])
+    with clock.at(datetime(2026, 11, 23, 4, 0, tzinfo=UTC)):
+        fixing.disagree(contact, report.items.get(), reason="It is paint.")
+    [row] = waiting.to_review(TODAY, 5)
+    assert row["oldest"] == datetime(2026, 11, 23, 4, 0, tzinfo=UTC)
+
+
+def test_a_fix_waits_since_it_was_reported_also_in_a_later_report(applicator, contact, site):
+    with clock.at(datetime(2026, 11, 20, 0, 0, tzinfo=UTC)):
+        item = make_issued(applicator, site, kinds=KINDS[:1]).items.get()
+    with clock.at(datetime(2026, 11, 22, 4, 0, tzinfo=UTC)):
+        fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    with clock.at(datetime(2026, 11, 24, 0, 0, tzinfo=UTC)):
+        make_issued(applicator, site, kinds=(), carry_over=[item])
+    [row] = waiting.to_review(TODAY, 5)
+    assert row["oldest"] == datetime(2026, 11, 22, 4, 0, tzinfo=UTC)

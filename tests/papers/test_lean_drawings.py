@@ -1,4 +1,4 @@
-"""A drawing in fewer bytes says the same: every element has what it had, of its own or inherited."""
+"""A drawing in fewer bytes says the same: each element has what it had, its own or inherited."""
 
 from xml.etree import ElementTree
 

@@ -43,7 +43,7 @@ PUBLIC = {
 }
 """Pages that need no signing in. Those of the namespace `shared` need a link instead."""
 
-FOR_EVERYBODY = {"home", "cautions", "accounts:profile", "usersessions_list"}
+FOR_EVERYBODY = {"home", "cautions", "about", "accounts:profile", "usersessions_list"}
 NEEDS_A_QUERY = {"applicator:item_check"}
 """Parts of a page that answer what is typed: without it there is nothing."""
 

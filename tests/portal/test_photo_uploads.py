@@ -118,6 +118,15 @@ def test_a_picture_that_the_browser_has_is_answered_before_anybody_is_looked_up(
                 assert answer.content == b""
 
 
+def test_a_picture_takes_four_queries(client_for, contact, site, django_assert_num_queries):
+    """The session, the person, whom they work for, and the photo with its markup."""
+    client = client_for(contact)
+    address = send(client, site).json()["small"]
+    client.get(address)
+    with django_assert_num_queries(4):
+        assert client.get(address).status_code == 200
+
+
 def test_not_modified_says_nothing_about_a_photo(client_for, other_contact, site):
     """Whoever makes up a version and its ETag hears the same, whether there is a photo or not."""
     version, etag = "0123456789ab", '"0123456789ab-small"'

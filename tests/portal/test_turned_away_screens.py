@@ -128,7 +128,7 @@ def test_a_report_on_a_treated_house_leaves_it_treated_on_both_sides(
 
 
 def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
-    applicator, contact, report
+    client_for, applicator, contact, report
 ):
     confirm(contact, report)
     offered = acts.offer_date(applicator, report.site, day=MONDAY, half="morning")
@@ -138,6 +138,8 @@ def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
     with clock.at(datetime(2026, 12, 1, 1, 0, tzinfo=UTC)):
         later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
         letter = report_letter(later, later.site, 2)
+        issued = client_for(applicator).get(reverse("applicator:issued", args=[later.pk]))
+        assert "The house stays treated. 1 thing to fix" in issued.content.decode()
     shown = Snapshot(later.snapshot)
     said = answer(shown, shown.trades(Frame(60, 40)))
     assert (said["status"], said["words"]) == ("treated", "Treated")

@@ -8,17 +8,16 @@ from readiness.actions.rule_values import change_rule_values
 from readiness.facts import rule_values
 from readiness.models import Business
 from tests.factories import make_applicator, make_issued
-from tests.rules.tables import LaterTables
 
 pytestmark = pytest.mark.django_db
 STORED = {"due_working_days": 9, "old_thing_mm": 4, "tank_litres": "7.5", "gauge_min_mm": 50}
 
 
 @pytest.fixture
-def narrowed(monkeypatch):
+def narrowed(db, later):
     Business.current()
     Business.objects.update(rule_overrides=STORED)
-    LaterTables(monkeypatch).change_rule("due_working_days", maximum=5)
+    later.change_rule("due_working_days", maximum=5)
 
 
 def page_of(client):

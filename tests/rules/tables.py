@@ -1,34 +1,51 @@
 """The tables of kinds and rule values as a later version might have them."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
-from readiness.rules import values
-from readiness.rules.catalogue import KINDS
+from readiness.rules import reasons, values
+from readiness.rules.catalogue import KINDS, RETIRED
 from readiness.rules.rule_table import RULE_VALUES
 from readiness.rules.values import RuleValues, minutes_key
 
 
+@contextmanager
+def later_version() -> Iterator["LaterTables"]:
+    """Tables to change; afterwards they are as before, in their old order too."""
+    kept = [(table, dict(table)) for table in (KINDS, RETIRED, RULE_VALUES)]
+    defaults, line_notes = values._DEFAULTS, reasons.line_notes
+    # What is worked out once for all must not outlive the changes.
+    reasons.line_notes = line_notes.__wrapped__
+    try:
+        yield LaterTables()
+    finally:
+        for table, entries in kept:
+            table.clear()
+            table.update(entries)
+        values._DEFAULTS, reasons.line_notes = defaults, line_notes
+
+
 class LaterTables:
-    """Changes that last as long as the `monkeypatch` they are made with."""
+    """Changes to the catalogue and to the table of rule values."""
 
-    def __init__(self, monkeypatch):
-        self._patch = monkeypatch
-
-    def take_out_kind(self, slug):
-        self._patch.delitem(KINDS, slug)
+    def take_out_kind(self, slug: str, *, name: str = "") -> None:
+        """With its name kept among those taken out, if one is given."""
+        del KINDS[slug]
+        if name:
+            RETIRED[slug] = name
         self.take_out_rule(minutes_key(slug))
 
-    def change_kind(self, slug, **changes):
-        self._patch.setitem(KINDS, slug, replace(KINDS[slug], **changes))
+    def change_kind(self, slug: str, **changes) -> None:
+        KINDS[slug] = replace(KINDS[slug], **changes)
 
-    def take_out_rule(self, key):
-        self._patch.delitem(RULE_VALUES, key)
+    def take_out_rule(self, key: str) -> None:
+        del RULE_VALUES[key]
         self._settle()
 
-    def change_rule(self, key, **changes):
-        self._patch.setitem(RULE_VALUES, key, replace(RULE_VALUES[key], **changes))
+    def change_rule(self, key: str, **changes) -> None:
+        RULE_VALUES[key] = replace(RULE_VALUES[key], **changes)
         self._settle()
 
-    def _settle(self):
-        defaults = {key: rule.default for key, rule in RULE_VALUES.items()}
-        self._patch.setattr(values, "_DEFAULTS", RuleValues(defaults))
+    def _settle(self) -> None:
+        values._DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})

@@ -104,9 +104,9 @@ def test_a_fix_is_due_no_later_than_the_business_asks():
     assert get_kind("render_line_low").days_before(VALUES) == 4
 
 
-def test_an_unknown_kind_names_the_known_ones():
-    with pytest.raises(KeyError, match="unfilled_joint"):
-        get_kind("rising_damp")
+def test_a_kind_that_nobody_knows_has_a_name_and_asks_for_nothing():
+    kind = get_kind("rising_damp")
+    assert (kind.name, kind.fix, kind.measurement) == ("Rising damp", "", None)
 
 
 def test_places_are_said_in_metres():

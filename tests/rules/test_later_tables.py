@@ -4,16 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from readiness.rules.catalogue import KINDS, RETIRED, check_measurement, get_kind
+from readiness.rules.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.defect_kind import kind_words, with_words
 from readiness.rules.quantities import cleaning_cost
 from readiness.rules.values import RULE_VALUES, RuleValues
-from tests.rules.tables import LaterTables
-
-
-@pytest.fixture
-def later(monkeypatch):
-    return LaterTables(monkeypatch)
 
 
 def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_others(later):
@@ -45,11 +39,11 @@ def test_whatever_is_stored_the_default_is_used(key, stored, words):
     assert values.changed() == {"waste_percent": 20}
 
 
-def test_a_kind_that_was_taken_out_keeps_a_name(later, monkeypatch):
+def test_a_kind_that_was_taken_out_keeps_a_name(later):
     later.take_out_kind("mortar_drop")
+    later.take_out_kind("wet_brick", name="Brick too wet")
     assert get_kind("mortar_drop").name == "Mortar drop"
-    monkeypatch.setitem(RETIRED, "mortar_drop", "Mortar on the footing")
-    assert get_kind("mortar_drop").name == "Mortar on the footing"
+    assert get_kind("wet_brick").name == "Brick too wet"
     assert check_measurement(get_kind("mortar_drop"), 40, RuleValues.defaults()) is None
     assert cleaning_cost(["mortar_drop", "dirty_brick"], RuleValues.defaults()).minutes == (
         KINDS["dirty_brick"].minutes

@@ -7,14 +7,12 @@ from readiness.actions.errors import Refused
 from readiness.models import BuilderContact, DefectItem, Paper, SiteReport, User
 from readiness.papers.render import render_paper
 from readiness.rules.catalogue import KINDS
-from tests.rules.tables import LaterTables
 from tests.upgrades.walk import FOR_BUILDERS, FOR_STAFF, broken, opened
 
 
 @pytest.fixture
-def without_any_kind_in_use(upgraded, monkeypatch):
+def without_any_kind_in_use(upgraded, later):
     """The data has items of these kinds, and the catalogue has none of them any more."""
-    later = LaterTables(monkeypatch)
     kinds = set(DefectItem.objects.values_list("kind", flat=True))
     assert kinds <= KINDS.keys()
     for slug in kinds:

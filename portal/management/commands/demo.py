@@ -173,7 +173,7 @@ def _answer_at(port: int) -> None:
 
 
 def _application():
-    """The portal with its styles and scripts compressed, which have to be there before it is made."""
+    """The portal, with its styles and scripts compressed before it looks for them."""
     serve_compressed(settings.READINESS_DATA / "static")
     from portal.wsgi import application
 

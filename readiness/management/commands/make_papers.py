@@ -16,7 +16,7 @@ class Command(BaseCommand):
     help = (
         "Write the papers of sites into a folder: one folder a site, every edition. A paper that "
         "is made already is copied as it is; another is made now, and not stored. The same papers "
-        "give the same bytes every time."
+        "give the same bytes every time, in one version of the portal."
     )
 
     def add_arguments(self, parser):

@@ -1,5 +1,6 @@
 """Prints units for systemd and a site for nginx that fit this machine."""
 
+import os
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -27,9 +28,15 @@ class Command(BaseCommand):
         parser.add_argument(
             "--backups", type=Path, metavar="DIR", help="Where back-ups go (/var/backups/NAME)."
         )
+        parser.add_argument(
+            "--processes",
+            type=int,
+            default=(os.cpu_count() or 1) + 1,
+            help="How many processes serve the site (one more than this machine has cores).",
+        )
         parser.add_argument("--port", type=int, default=8000, help="The site's own port (8000).")
 
-    def handle(self, *, out, name, user, env_file, backups, port, **options):
+    def handle(self, *, out, name, user, env_file, backups, processes, port, **options):
         try:
             place = files.place_here(
                 name,
@@ -37,6 +44,7 @@ class Command(BaseCommand):
                 env_file=env_file or Path(f"/etc/{name}.env"),
                 backups=backups or Path(f"/var/backups/{name}"),
                 port=port,
+                workers=processes,
             )
             made = files.service_files(place)
             if out:

@@ -1,0 +1,52 @@
+"""Makes a further installation on this machine, for another firm, served by the same program."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from readiness.operations import Trouble
+from readiness.operations.installing import New, Wanted, new_installation
+
+
+class Command(BaseCommand):
+    help = (
+        "Make an installation of its own for one firm: a folder with its secret key, variables, "
+        "migrated database, place for back-ups, and units for systemd and nginx. Needs no settings."
+    )
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("name", metavar="NAME", help="Small letters, digits and hyphens.")
+        parser.add_argument("--host", required=True, help="Its host name: ready.firm.example")
+        parser.add_argument(
+            "--under", type=Path, default=Path("/srv/readiness"), metavar="DIR",
+            help="The folder of all installations (/srv/readiness).",
+        )  # fmt: skip
+        parser.add_argument("--user", default="", help="Who runs it (whoever runs this).")
+        parser.add_argument("--email-url", default="", help="Its mail server, as README has it.")
+        parser.add_argument("--database-url", default="", help="PostgreSQL (SQLite in its folder).")
+        parser.add_argument("--port", type=int, help="Its port on 127.0.0.1 (the next free one).")
+
+    def handle(self, *, name, host, under, user, email_url, database_url, port, **options):
+        wanted = Wanted(name, under, host, user, email_url, database_url, port)
+        try:
+            made = new_installation(wanted)
+        except Trouble as trouble:
+            raise CommandError(str(trouble)) from trouble
+        self._tell(made, wanted)
+
+    def _tell(self, made: New, wanted: Wanted) -> None:
+        self.stdout.write(f"{made.folder} is made; its site will listen on 127.0.0.1:{made.port}.")
+        if not wanted.email_url:
+            self.stdout.write(f"Fill in EMAIL_URL in {made.env_file}: it does not start without.")
+        self.stdout.write(
+            "The first user:\n"
+            f"  (set -a; . {made.env_file}; "
+            '.venv/bin/python manage.py add_owner you@example.com --name "Your Name")\n'
+            f"Units for systemd and nginx are in {made.units}. As root:\n"
+            f"  cp {made.units}/*.service {made.units}/*.timer /etc/systemd/system/\n"
+            "  systemctl daemon-reload\n"
+            f"  systemctl enable --now readiness-{wanted.name}-web readiness-{wanted.name}-worker "
+            f"readiness-{wanted.name}-backup.timer\n"
+            f"  cp {made.units}/*.conf /etc/nginx/conf.d/   # certificates first"
+        )
