@@ -74,14 +74,15 @@ class Connection:
     def send_messages(self, emails):
         (email,) = emails
         self.world.halt()
+        mode = self.world.mail  # of this connection, whatever comes of the server then
         replies = {"4xx": (450, b"later"), "5xx": (550, b"no")}
-        if reply := replies.get(self.world.mail):
+        if reply := replies.get(mode):
             raise smtplib.SMTPDataError(*reply)
-        if self.world.mail in ("up", "swallows"):
+        if mode in ("up", "swallows"):
             number = email.extra_headers["Message-ID"]
             self.world.delivered[number] = self.world.delivered.get(number, 0) + 1
         self.world.halt()
-        if self.world.mail in ("down", "drops", "swallows"):
+        if mode in ("down", "drops", "swallows"):
             raise smtplib.SMTPServerDisconnected("broke off")
 
     def close(self):
