@@ -57,7 +57,7 @@ def restore(backup: Path, *, say: Callable = lambda words: None) -> Restored:
         call_command("migrate", verbosity=0, interactive=False)
     _make_sizes_again()
     restored.checked = verify_all()
-    restored.waiting_mail = Message.objects.filter(sent_at=None).count()
+    restored.waiting_mail = Message.objects.waiting().count()
     LastDone.note("restore", dir=str(backup), made_at=manifest["made_at"], files=files)
     os.sync()
     return restored
