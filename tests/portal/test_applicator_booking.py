@@ -257,12 +257,12 @@ def test_the_list_of_bookings_takes_a_query_a_kind_however_many(
     client = client_for(applicator)
     with clock.at(NOON):
         client.get(url("bookings"))
-        with django_assert_num_queries(4 + 2):
+        with django_assert_num_queries(3 + 2):
             client.get(url("bookings"))
         for count in range(40):
             asked_for()
             dated(WEDNESDAY + timedelta(days=count - 20))
-        with django_assert_max_num_queries(4 + len(Press)):
+        with django_assert_max_num_queries(3 + len(Press)):
             client.get(url("bookings"))
 
 
