@@ -1,4 +1,4 @@
-"""Pages of what a search found, counted no further than anyone pages."""
+"""Pages of what a search or a filter found, counted no further than anyone pages."""
 
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
@@ -25,6 +25,6 @@ class FoundPages(Paginator):
         return self.count == FURTHEST
 
 
-def pages_of(found: QuerySet, words: str, a_page: int) -> Paginator:
-    """The pages of a list: all of it, or what a search for `words` found."""
-    return (FoundPages if words else Paginator)(found, a_page)
+def pages_of(found: QuerySet, is_search: object, a_page: int) -> Paginator:
+    """The pages of a list: all of it, or of what was searched for."""
+    return (FoundPages if is_search else Paginator)(found, a_page)

@@ -7,6 +7,7 @@ with a moment, and from that moment on the row is worked out anew wherever it is
 
 import logging
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -20,7 +21,7 @@ from readiness.rules.need import VERSION, Need, need_of
 
 log = logging.getLogger(__name__)
 
-COLUMNS = ("need", "need_first_due", "need_until")
+COLUMNS = ("need", "need_first_due", "need_until", "to_review", "to_fix")
 LAST_DONE = "ranks"
 BATCH = 100
 AT_ONCE = 1000
@@ -43,6 +44,7 @@ def store(site: Site) -> None:
 
 def _set(site: Site, need: Need) -> None:
     site.need, site.need_first_due, site.need_until = need.rank, need.first_due, need.until
+    site.to_review, site.to_fix = need.to_review, need.to_fix
 
 
 def by_need(sites: SiteQuerySet, now: datetime | None = None) -> SiteQuerySet:
@@ -119,7 +121,12 @@ def _work_out_each(sites: list[Site], now: datetime) -> dict:
         return {pk: need for site in sites for pk, need in _work_out_each([site], now).items()}
     [site] = sites
     log.error("The rank of site %s could not be worked out", site.pk, exc_info=failed)
-    return {site.pk: Need(site.need, site.need_first_due, now + PUT_OFF)}
+    return {site.pk: replace(stored(site), until=now + PUT_OFF)}
+
+
+def stored(site: Site) -> Need:
+    """What is stored of a site."""
+    return Need(site.need, site.need_first_due, site.need_until, site.to_review, site.to_fix)
 
 
 def differences(sites: SiteQuerySet, now: datetime | None = None) -> list[tuple[Site, Need]]:
@@ -136,6 +143,9 @@ def differences(sites: SiteQuerySet, now: datetime | None = None) -> list[tuple[
 
 def _is_stored(site: Site, need: Need) -> bool:
     """The moment may be an earlier one than today's would be, never a later one."""
-    same = (site.need, site.need_first_due) == (need.rank, need.first_due)
-    lasts = site.need_until is None or (need.until is not None and site.need_until <= need.until)
-    return same and (need.until is None or site.need_until is not None) and lasts
+    kept = stored(site)
+    if replace(kept, until=None) != replace(need, until=None):
+        return False
+    if need.until is None:
+        return True
+    return kept.until is not None and kept.until <= need.until

@@ -23,7 +23,7 @@ from portal.applicator.site_views import A_PAGE, get_site
 from readiness.actions import booking as actions
 from readiness.actions.errors import Refused
 from readiness.models import Booking
-from readiness.models.booking import Press
+from readiness.models.booking import ByPress, Press
 
 CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
 DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
@@ -36,8 +36,8 @@ def bookings(request):
     counts = Booking.objects.counts_by_press(today)
     show = request.GET.get("show", "")
     show = show if show in Press.values else ""
-    found = Booking.objects.by_press(today).select_related("site__builder")
-    found = found.filter(press=show) if show else found
+    shown = {show: counts.get(show, 0)} if show else counts
+    found = ByPress(Booking.objects.select_related("site__builder"), today, shown)
     page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "today": today,

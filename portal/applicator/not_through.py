@@ -2,7 +2,11 @@
 
 from dataclasses import dataclass
 
+from django.db.models import F
+
 from readiness.models import Message, Paper
+
+GIVEN_UP_FIRST = F("given_up_at").asc(nulls_last=True)
 
 
 @dataclass(frozen=True)
@@ -21,8 +25,8 @@ class NotThrough:
 def not_through(at_most: int, **of) -> NotThrough:
     """Of the whole business, or those that match `of`, such as `site=`."""
     emails = Message.objects.troubled().filter(**of)
-    emails = emails.select_related("site", "to", "invitation").order_by("given_up_at", "queued_at")
+    emails = emails.select_related("site", "to", "invitation").order_by(GIVEN_UP_FIRST, "queued_at")
     papers = Paper.objects.in_force().troubled().filter(**of)
-    papers = papers.select_related("site").order_by("given_up_at", "requested_at")
+    papers = papers.select_related("site").order_by(GIVEN_UP_FIRST, "requested_at")
     found, made = list(emails[: at_most + 1]), list(papers[: at_most + 1])
     return NotThrough(found[:at_most], made[:at_most], len(found) > at_most, len(made) > at_most)

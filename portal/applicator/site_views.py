@@ -19,7 +19,7 @@ from portal.plan import plan_of, status_by_wall
 from readiness.actions import sites as actions
 from readiness.actions.builders import add_builder
 from readiness.actions.errors import Refused
-from readiness.models import Builder, DefectItem, Message, Photo, Site, SiteReport
+from readiness.models import Builder, Message, Photo, Site, SiteReport
 from readiness.rules.assessment import wall_words
 
 A_PAGE = 25
@@ -60,17 +60,16 @@ def sites(request):
 
 
 def _shown(found, show: str):
-    items = DefectItem.objects.current()
     if show == "open":
         return found.open()
     if show == "closed":
         return found.closed()
     if show == "review":
-        return found.having(items.awaiting_review())
+        return found.filter(to_review=True)
     if show == "draft":
         return found.filter(pk__in=SiteReport.objects.drafts().values("site"))
     if show == "builder":
-        return found.having(items.awaiting_builder())
+        return found.filter(to_fix=True)
     return found
 
 

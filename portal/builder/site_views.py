@@ -3,6 +3,7 @@
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -116,8 +117,8 @@ ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_dispu
 
 def _papers(user, site):
     """Papers of the current report, and of the site."""
-    papers = Paper.objects.visible_to(user).filter(site=site)
-    return _newest(papers.filter(report=None) | papers.filter(report__superseded_at=None))
+    of_now = Q(report=None) | Q(report__superseded_at=None)
+    return _newest(Paper.objects.visible_to(user).filter(of_now, site=site))
 
 
 def _newest(papers):

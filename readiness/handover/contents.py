@@ -41,11 +41,14 @@ class Part:
 NEVER_OF_A_USER = ("password", "last_login", "is_superuser", "is_owner", "session_epoch")
 # Passwords never leave; keys that the database hands out are handed out anew, and what lists are
 # sorted and searched by is worked out anew.
+WORKED_OUT_OF_A_SITE = (
+    "search_text", "need", "need_first_due", "need_until", "to_review", "to_fix",
+)  # fmt: skip
 PARTS = (
     Part("builder", Builder, ("notes",)),
     Part("users", User, NEVER_OF_A_USER),
     Part("contacts", BuilderContact, ("id", "all_sites")),
-    Part("site", Site, ("search_text", "need", "need_first_due", "need_until")),
+    Part("site", Site, WORKED_OUT_OF_A_SITE),
     Part("wall_runs", WallRun),
     Part("reports", SiteReport),
     Part("checks", RunCheck),

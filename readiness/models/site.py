@@ -43,10 +43,6 @@ class SiteQuerySet(models.QuerySet):
         """Finished sites that were put away."""
         return self.exclude(closed_at=None)
 
-    def having(self, items) -> "SiteQuerySet":
-        """Sites that have any of these items."""
-        return self.filter(pk__in=items.order_by().values("report__site"))
-
     def alike(self, site: "Site") -> "SiteQuerySet":
         """Other sites of the same house type that have walls, this builder's first."""
         if not site.house_type:
@@ -117,6 +113,8 @@ class Site(models.Model):
     need_until = models.DateTimeField(
         null=True, editable=False, help_text="From then on the rank is to be worked out anew."
     )
+    to_review = models.BooleanField(default=False, editable=False)
+    to_fix = models.BooleanField(default=False, editable=False)
 
     objects = SiteQuerySet.as_manager()
 
@@ -137,6 +135,12 @@ class Site(models.Model):
                 fields=["need_until"],
                 condition=Q(closed_at=None, need_until__isnull=False),
                 name="site_need_until",
+            ),
+            models.Index(
+                fields=["-created_at", "id"], condition=Q(to_review=True), name="site_to_review"
+            ),
+            models.Index(
+                fields=["-created_at", "id"], condition=Q(to_fix=True), name="site_to_fix"
             ),
         ]
         constraints = [

@@ -21,7 +21,8 @@ log = logging.getLogger(__name__)
 LEFT_OVER_SECONDS = 24 * 3600
 """No upload and no decoding takes a day; what is older belongs to a process that died."""
 
-TASKS_KEPT = timedelta(days=14)
+TASKS_KEPT = {"SUCCESSFUL": timedelta(days=2), "FAILED": timedelta(days=14)}
+"""What a task did stands on its row; the task itself is of use only to find out why it failed."""
 
 
 def sweep() -> None:
@@ -38,8 +39,8 @@ def _sessions() -> None:
 
 
 def _task_results() -> None:
-    """What a task did stands on its row; the task itself is of no use any more."""
-    DBTaskResult.objects.finished().filter(finished_at__lt=clock.now() - TASKS_KEPT).delete()
+    for status, kept in TASKS_KEPT.items():
+        DBTaskResult.objects.filter(status=status, finished_at__lt=clock.now() - kept).delete()
 
 
 def _uploads() -> None:

@@ -22,7 +22,9 @@ log = logging.getLogger(__name__)
 
 PAUSE_SECONDS = 1.0
 LONGEST_PAUSE_SECONDS = 15.0
-IN_ONE_GO = 20
+IN_ONE_GO = 5
+"""Tasks between two looks round: a silent mail server takes 20 s of each."""
+
 SWEEP_SECONDS = 24 * 3600.0
 
 
@@ -71,8 +73,9 @@ class Worker:
 
     def _round(self) -> None:
         # Between tasks this worker has nothing in hand: what it seems to have it could not note.
-        watch.let_go({self.name})
+        retrying.release({self.name})
         if self._look_round.is_due():
+            watch.let_go({self.name})
             watch.bury(self._watch.stopped())
             catch_up()
         if self._sweep.is_due():

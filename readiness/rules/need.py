@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from readiness.rules.assessment import Assessment, ItemFacts, SiteFacts, assess
-from readiness.rules.catalogue import HOLDS, SENT_BACK, TO_FIX
+from readiness.rules.catalogue import HOLDS, SAID_FIXED, SENT_BACK, TO_FIX
 from readiness.rules.due_words import TO_DO
 from readiness.rules.reasons import confirmation_ends
 
@@ -20,7 +20,7 @@ OVERDUE, OFFERED, FIXES, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
 """What the builder can act on comes first. With the overdue ones comes a visit that is booked and
 can't take place as things stand."""
 
-VERSION = 2
+VERSION = 3
 """Raise it when a site's rank may come out another than before: stored ranks are then renewed."""
 
 
@@ -28,12 +28,15 @@ VERSION = 2
 class Need:
     """A site's rank, the earliest due date still to meet, and until when that is sure.
 
-    `until` is exclusive; None where only something done on the site changes the rank.
+    `until` is exclusive; None where only something done on the site changes the rank. `to_review`
+    is whether an item waits for the applicator, `to_fix` whether one waits for the builder.
     """
 
     rank: int
     first_due: date | None = None
     until: datetime | None = None
+    to_review: bool = False
+    to_fix: bool = False
 
 
 def need_of(facts: SiteFacts) -> Need:
@@ -41,7 +44,13 @@ def need_of(facts: SiteFacts) -> Need:
     facts = replace(facts, check_levels=False)  # notes on levels block nothing
     assessment = assess(facts)
     due = _first_due(facts)
-    return Need(_rank(facts, assessment), due, _until(facts, assessment, due))
+    return Need(
+        rank=_rank(facts, assessment),
+        first_due=due,
+        until=_until(facts, assessment, due),
+        to_review=any(map(_waits_for_us, facts.items)),
+        to_fix=any(map(_waits, facts.items)),
+    )
 
 
 def _rank(facts: SiteFacts, assessment: Assessment) -> int:
@@ -88,6 +97,11 @@ def _first_due(facts: SiteFacts) -> date | None:
 
 def _waits(item: ItemFacts) -> bool:
     return item.effect == HOLDS and item.state in (TO_FIX, SENT_BACK) and not item.disputed
+
+
+def _waits_for_us(item: ItemFacts) -> bool:
+    disputed = item.disputed and item.state in (TO_FIX, SAID_FIXED, SENT_BACK)
+    return disputed or item.state == SAID_FIXED
 
 
 def _until(facts: SiteFacts, assessment: Assessment, due: date | None) -> datetime | None:

@@ -13,7 +13,7 @@ from readiness import clock, needs
 from readiness.actions import booking, business, confirming, fixing, rule_values, sites
 from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
-from readiness.models import Booking, Business, LastDone, Site
+from readiness.models import Booking, Business, DefectItem, LastDone, Site
 from readiness.rules.need import FIXES, OVERDUE, TO_CONFIRM, WAITING
 from tests.factories import confirm, make_issued, make_photo, make_site
 
@@ -83,10 +83,10 @@ def test_a_site_that_can_not_be_worked_out_holds_up_nobody(report, builder, monk
     make_site(builder)
     plain = needs.need_of
 
-    def need_of(facts, *more):
+    def need_of(facts):
         if facts.report:
             raise KeyError("a kind that is gone")
-        return plain(facts, *more)
+        return plain(facts)
 
     monkeypatch.setattr(needs, "need_of", need_of)
     with clock.at(DUE):
@@ -177,8 +177,6 @@ def acts(applicator, contact, report):
     site = report.site
 
     def item(state=None):
-        from readiness.models import DefectItem
-
         found = DefectItem.objects.current().filter(report__site=site, effect="holds")
         return (found.filter(state=state) if state else found).order_by("number").first()
 
@@ -267,6 +265,9 @@ def _try(act):
 
 def _must_agree(site, now):
     found = Site.objects.get(pk=site.pk)
+    items = DefectItem.objects.current().filter(report__site=site)
+    assert found.to_review == items.awaiting_review().exists()
+    assert found.to_fix == items.awaiting_builder().exists()
     if found.closed_at:
         return
     need = needs.work_out([found], now)[found.pk]

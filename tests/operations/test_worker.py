@@ -174,19 +174,20 @@ class TestSweeping:
         client_for(applicator)
         first = Session.objects.first()
         Session.objects.filter(pk=first.pk).update(expire_date=clock.now() - timedelta(days=1))
-        for days in (1, 15):
+        for status, days in (("SUCCESSFUL", 1), ("SUCCESSFUL", 3), ("FAILED", 3), ("FAILED", 15)):
             task = DBTaskResult.objects.create(
                 args_kwargs={"args": [], "kwargs": {}},
                 task_path="readiness.actions.tasks.make_paper",
                 backend_name="default",
                 run_after=timezone.now(),
-                status="SUCCESSFUL",
+                status=status,
             )
             task.finished_at = clock.now() - timedelta(days=days)
             task.save()
         sweeping.sweep()
         assert Session.objects.count() == 1
-        assert DBTaskResult.objects.count() == 1
+        kept = DBTaskResult.objects.order_by("status").values_list("status", flat=True)
+        assert list(kept) == ["FAILED", "SUCCESSFUL"]
 
     def test_one_part_that_fails_stops_no_other(self, monkeypatch):
         done = []

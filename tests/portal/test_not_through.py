@@ -176,6 +176,15 @@ def test_builders_read_nothing_of_it(client_for, contact, report):
     assert Message.objects.get().state == Message.State.GIVEN_UP
 
 
+def test_what_was_given_up_stands_before_what_is_tried_again(page, report, applicator, builder):
+    inviting.invite_contact(applicator, builder, "new@wattle.example")
+    waits, given_up = Message.objects.get(kind="invitation"), Message.objects.get(to__isnull=False)
+    stumbles(waits, clock.now())
+    failed(given_up)
+    text = page(HOME)
+    assert text.index("Not sent: It broke.") < text.index("Not sent yet: It broke.")
+
+
 def test_there_are_never_more_rows_than_fit(page, applicator, builder):
     for _ in range(12):
         other = make_builder()

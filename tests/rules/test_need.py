@@ -60,6 +60,7 @@ def test_what_the_builder_can_act_on_ranks_first(facts, rank):
 def test_a_treated_site_ranks_last_until_something_is_to_fix():
     treated = VisitFacts("treated", date(2026, 3, 9), NOW - timedelta(days=1))
     assert need_of(site(last_visit=treated)).rank == TREATED
+    assert need_of(site(item(state="said_fixed"), last_visit=treated)).rank == TREATED
     assert need_of(site(item(), last_visit=treated)).rank == FIXES
     assert need_of(site(last_visit=treated, booking=booking("offered"))).rank == OFFERED
 
@@ -68,7 +69,25 @@ def test_after_a_visit_in_vain_it_is_to_confirm_again():
     away = VisitFacts("turned_away", date(2026, 3, 9), NOW - timedelta(days=1))
     before = confirmed(confirmed_at=NOW - timedelta(days=2))
     assert need_of(site(last_visit=away, confirmation=before)).rank == TO_CONFIRM
+    assert need_of(site(item(), last_visit=away, confirmation=before)).rank == FIXES
     assert need_of(site(last_visit=away, confirmation=confirmed())).rank == TO_ASK
+
+
+@pytest.mark.parametrize(
+    ("one", "to_review", "to_fix"),
+    [
+        (item(), False, True),
+        (item(state="sent_back"), False, True),
+        (item(disputed=True), True, False),
+        (item(state="said_fixed"), True, False),
+        (item(state="accepted"), False, False),
+        (item(state="accepted", disputed=True), False, False),
+        (item(state=None, effect="record"), False, False),
+    ],
+)
+def test_whom_an_item_waits_for(one, to_review, to_fix):
+    need = need_of(site(one))
+    assert (need.to_review, need.to_fix) == (to_review, to_fix)
 
 
 def test_a_due_date_passes_at_midnight_at_the_site():

@@ -146,6 +146,7 @@ def test_an_empty_database_is_not_warned_of(empty_database):
     assert check_triggers(None, databases=["default"]) == []
 
 
+@pytest.mark.long
 def test_the_tables_can_go_and_come_back(todays_database):
     migrate("readiness", "zero")
     assert freeze.missing() == []

@@ -56,8 +56,7 @@ def fill(
         with connection.cursor() as cursor:
             cursor.execute(BANDS)
         tell("Indexes")
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")  # autovacuum would by and by; SQLite never does by itself
+    _analyze()
     return {model.__name__: model.objects.count() for model in COUNTED}
 
 
@@ -108,3 +107,10 @@ def _put_files(house: dict[type, list[tuple]]) -> None:
     for store, name, content in files_of(house):
         if not storages[store].exists(name):
             storages[store].save(name, ContentFile(content))
+
+
+def _analyze() -> None:
+    """PostgreSQL's autovacuum would by and by; SQLite never does by itself."""
+    vacuum = connection.vendor == "postgresql" and not connection.in_atomic_block
+    with connection.cursor() as cursor:
+        cursor.execute("VACUUM ANALYZE" if vacuum else "ANALYZE")

@@ -58,7 +58,7 @@ COLUMNS: dict[type[Model], tuple[str, ...]] = {
     Site: (
         "id", "builder_id", "street", "suburb", "state", "postcode", "job_number", "house_type",
         "treatment_wanted_on", "created_by_id", "created_at", "closed_at", "search_text",
-        "need", "need_first_due", "need_until",
+        "need", "need_first_due", "need_until", "to_review", "to_fix",
     ),
     WallRun: ("id", "site_id", "position", "label", "length_mm", "finish"),
     SiteReport: (
@@ -187,7 +187,7 @@ class House:
             self.wanted, self.world.owner, self.at,
             self.at + timedelta(days=40) if self.is_closed else None,
             search_text(address, job, self.builder_name),
-            need.rank, need.first_due, need.until,
+            need.rank, need.first_due, need.until, need.to_review, need.to_fix,
         )  # fmt: skip
 
     def _facts(self, state: str) -> SiteFacts:

@@ -4,7 +4,6 @@ from django.core.management.base import BaseCommand, CommandError
 
 from readiness import needs
 from readiness.models import Site
-from readiness.rules.need import Need
 
 
 class Command(BaseCommand):
@@ -30,11 +29,7 @@ class Command(BaseCommand):
     def _check(self):
         wrong = needs.differences(Site.objects.all())
         for site, need in wrong[:20]:
-            self.stderr.write(f"{site} ({site.pk}): stored {_words(site)}, now {need}.")
+            self.stderr.write(f"{site} ({site.pk}): stored {needs.stored(site)}, now {need}.")
         if wrong:
             raise CommandError(f"{len(wrong)} ranks differ. Mend it with: manage.py rebuild_ranks")
         self.stdout.write("The stored ranks are what the rules say.")
-
-
-def _words(site: Site) -> Need:
-    return Need(site.need, site.need_first_due, site.need_until)
