@@ -24,7 +24,7 @@ from readiness.photos.sizes import SizesError
 
 log = logging.getLogger(__name__)
 
-OUTAGES = (OSError, DatabaseError, SizesError)
+OUTAGES = (OSError, DatabaseError)
 """What passes by itself: a store, a network, a database. The rest is a fault of the portal."""
 
 OUTAGE = "the database or the store of the portal did not answer."
@@ -129,8 +129,12 @@ def _paper_failed(paper: Paper, error: Exception) -> None:
             messages.release_report_messages(paper.report_id)
 
 
+def _passes(error: Exception) -> bool:
+    return error.passing if isinstance(error, SizesError) else isinstance(error, OUTAGES)
+
+
 def _pauses(error: Exception):
-    return PAUSES if isinstance(error, OUTAGES) else FAULT_PAUSES
+    return PAUSES if _passes(error) else FAULT_PAUSES
 
 
 @task()
@@ -148,8 +152,7 @@ def send_message(message_id: str) -> None:
         log.warning("The e-mail %s is being sent by another worker", message_id)
     except Exception as error:
         log.exception("The e-mail %s could not be written", message_id)
-        is_outage = isinstance(error, OUTAGES)
-        retrying.again(message, OUTAGE if is_outage else FAULT, _pauses(error))
+        retrying.again(message, OUTAGE if _passes(error) else FAULT, _pauses(error))
     else:
         with transaction.atomic():
             _note(message, tried, written)

@@ -215,7 +215,7 @@ def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
         tries.append(clock.now())
         raise ConnectionRefusedError("away")
 
-    monkeypatch.setattr("readiness.photos.sizes._make", lambda original, markup: away(original))
+    monkeypatch.setattr("readiness.photos.sizes._make", lambda original, *given: away(original))
     now = clock.now()
     for hour in range(60):
         for minute in range(0, 60, 5):
