@@ -43,7 +43,8 @@ class Heart:
     def stop(self) -> None:
         """A worker that ends in order leaves no heartbeat behind."""
         self._stopping.set()
-        self._thread.join(LEASE_SECONDS)
+        if self._thread.ident is not None:  # the database may not have let it begin
+            self._thread.join(LEASE_SECONDS)
         LastDone.objects.filter(name=PREFIX + self.worker).delete()
 
     def _run(self) -> None:

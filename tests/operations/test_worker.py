@@ -321,3 +321,10 @@ def test_the_name_of_the_worker_in_version_0_1_still_starts_one():
     assert get_commands()["db_worker"] == "readiness"
     with pytest.raises(CommandError, match="READINESS_TASKS"):
         call_command("db_worker", "--interval", "1")
+
+
+@pytest.mark.django_db
+def test_a_worker_that_never_began_to_beat_ends_in_order():
+    heart = watch.Heart("never-began", lambda error: None)
+    heart.stop()
+    assert not LastDone.objects.filter(name=watch.PREFIX + "never-began").exists()
