@@ -16,10 +16,11 @@ from django.urls import reverse
 from portal import object_store
 from readiness import clock
 from readiness.actions.catching_up import catch_up
-from readiness.actions.photos import add_photo, remove_photo
+from readiness.actions.photos import add_photo, delete_left_bytes, remove_photo
 from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.models import Original, Paper, Photo, SpooledOriginal
+from readiness.operations import sweeping
 from readiness.patience import Patience, current, patience
 from readiness.photos import moving, sizes, spool, store, tidying
 from tests.photos.pictures import jpeg, scene
@@ -242,6 +243,22 @@ def test_a_photo_deleted_while_it_waits_goes_for_good(
     assert waiting_files() == []
     moving.move_waiting()
     assert not SpooledOriginal.objects.exists()
+    assert list(store.walk("originals")) == list(store.walk("sizes")) == []
+
+
+def test_a_photo_deleted_while_the_store_is_silent_goes_once_it_answers(
+    relay, applicator, site, monkeypatch, django_capture_on_commit_callbacks
+):
+    photo, _ = take(applicator, site)
+    relay.freeze()
+    with django_capture_on_commit_callbacks(execute=True):
+        remove_photo(applicator, photo, "Somebody's face.")
+    back_again(relay)
+    assert list(store.walk("originals"))
+    assert delete_left_bytes() == 0, "it may have been sent again just now"
+    monkeypatch.setattr("readiness.actions.photos.JUST_WRITTEN_SECONDS", -9)
+    monkeypatch.setattr(sweeping, "_PARTS", sweeping._PARTS[-1:])
+    sweeping.sweep()
     assert list(store.walk("originals")) == list(store.walk("sizes")) == []
 
 

@@ -135,3 +135,13 @@ def test_counting_takes_three_queries_however_much_there_is(site, contact):
     ) as asked:
         upkeep.look()
     assert len(asked) == 3
+
+
+def test_a_backup_that_lacks_files_is_not_said_to_be_in_order(client_for, applicator):
+    LastDone.note("worker/here/1", beat=3)
+    LastDone.note("backup", missing=2)
+    said = "The last back-up lacks 2 photos or papers"
+    assert said in words(client_for, applicator, STATUS)
+    assert said in words(client_for, applicator, HOME)
+    LastDone.note("backup", missing=0)
+    assert "All good: nothing is stuck." in words(client_for, applicator, STATUS)
