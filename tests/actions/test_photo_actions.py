@@ -15,6 +15,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.photos import (
     StaleMarkup,
     add_photo,
+    discard_photo,
     line_up_photos,
     remove_photo,
     save_markup,
