@@ -294,6 +294,19 @@ def test_an_upload_that_never_got_its_row_waits_a_day_and_goes(relay, monkeypatc
     assert not half.exists()
 
 
+def test_a_worker_with_many_photos_to_move_does_other_things_in_between(
+    relay, applicator, site, monkeypatch
+):
+    relay.freeze()
+    take(applicator, site)
+    back_again(relay)
+    monkeypatch.setattr(moving, "AT_A_TIME_SECONDS", 0)
+    monkeypatch.setattr(moving, "_not_before", 0.0)
+    goes = [moving.move_when_due() for _ in range(3)]
+    assert [(done.moved, done.left) for done in goes] == [(1, 2), (1, 1), (1, 0)]
+    assert waiting_files() == []
+
+
 def test_only_one_process_of_a_machine_moves(relay, applicator, site):
     relay.freeze()
     take(applicator, site)
