@@ -61,3 +61,6 @@ def troubles(upkeep: Upkeep) -> Iterator[str]:
         yield f"The disk is nearly full: {left} left. Photos will be refused when it is full."
     if upkeep.is_backup_late:
         yield "No back-up in the last two days." if upkeep.backup else "No back-up has been made."
+    if upkeep.backup and (missing := upkeep.backup.details.get("missing")):
+        files = counted(missing, "photo or paper", "photos or papers")
+        yield f"The last back-up lacks {files} that the portal’s store no longer has whole."
