@@ -22,7 +22,7 @@ MEBIBYTE = 1024 * 1024
 
 # Seconds to connect, seconds without a byte of an answer, tries in all.
 WAITS = {
-    Patience.PAGE: (1, 1.5, 1),
+    Patience.PAGE: (1, 1.2, 1),
     Patience.PERSON: (2, 10, 1),
     Patience.WORKER: (2, 10, 2),
 }

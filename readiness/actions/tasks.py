@@ -42,6 +42,9 @@ def make_sizes(digest: str) -> None:
     original = Original.objects.sizes_due(clock.now()).filter(pk=digest).first()
     if original is None:
         return
+    if original.sizes_attempts > len(PAUSES):
+        _give_up_sizes(original)
+        return
     original.sizes_attempts += 1
     # Where this process dies, the next try is after a pause too.
     original.sizes_next_try_at = clock.now() + PAUSES[1]
@@ -55,6 +58,13 @@ def make_sizes(digest: str) -> None:
         Original.objects.without_sizes().filter(pk=digest).update(
             sizes_next_try_at=when, sizes_given_up_at=given_up, sizes_error=str(error)[:200]
         )
+
+
+def _give_up_sizes(original: Original) -> None:
+    """None of its tries came to an end: a picture that kills its worker must not do so for ever."""
+    Original.objects.without_sizes().filter(pk=original.pk).update(
+        sizes_given_up_at=clock.now(), sizes_error=retrying.CUT_OFF
+    )
 
 
 @task(priority=10)

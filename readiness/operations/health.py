@@ -50,6 +50,11 @@ def readiness() -> list[Check]:
     return [_looked_at(name, look) for name, look in _PARTS.items()]
 
 
+def database() -> Check:
+    """Whether the database answers now."""
+    return _looked_at("database", _database)
+
+
 def _looked_at(name: str, look: Callable[[], str]) -> Check:
     try:
         words = look()
@@ -67,7 +72,12 @@ def _database() -> str:
 
 def _store() -> str:
     """Both stores answer soon; a folder can be written and has room."""
-    _asker.submit(_ask_the_stores).result(timeout=STORE_SECONDS)
+    asked = _asker.submit(_ask_the_stores)
+    try:
+        asked.result(timeout=STORE_SECONDS)
+    except TimeoutError:
+        asked.cancel()  # a question behind one that hangs is not asked any more
+        raise
     return "" if disk().free_bytes > FULL_DISK_BYTES else "the disk is full"
 
 

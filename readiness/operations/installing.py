@@ -122,7 +122,7 @@ def _fill(folder: Path, wanted: Wanted, port: int, user: str) -> None:
     disk.write_whole(folder / "secret_key", [secrets.token_urlsafe(64).encode()])
     values = _variables(folder, wanted, port)
     _manage(values, "migrate", "--verbosity=0")
-    options = [f"--name=readiness-{wanted.name}", f"--out={folder / 'units'}", f"--user={user}"]
+    options = [f"--name=portal-{wanted.name}", f"--out={folder / 'units'}", f"--user={user}"]
     options += [f"--env-file={folder / ENV_FILE}", f"--backups={folder / 'backups'}"]
     _manage(values, "service_files", *options, f"--port={port}", "--processes=1")
     lines = [f"{name}={value}\n".encode() for name, value in values.items()]

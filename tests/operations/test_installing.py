@@ -123,8 +123,8 @@ def test_systemd_finds_nothing_wrong_with_its_units(tmp_path):
     command = ["systemd-analyze", "verify", "--man=no", *units]
     done = subprocess.run(command, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
-    assert "readiness-firm" not in done.stderr
-    assert {path.name for path in (folder / "units").iterdir()} >= {"readiness-firm-web.service"}
+    assert "portal-firm" not in done.stderr
+    assert {path.name for path in (folder / "units").iterdir()} >= {"portal-firm-web.service"}
 
 
 def test_without_a_mail_server_the_operator_is_told(tmp_path):

@@ -36,12 +36,12 @@ def test_systemd_finds_nothing_wrong_with_the_units(units):
     done = subprocess.run(
         ["systemd-analyze", "verify", "--man=no", *names], capture_output=True, text=True
     )
-    ours = [line for line in done.stderr.splitlines() if "readiness-" in line]
+    ours = [line for line in done.stderr.splitlines() if "portal-" in line]
     assert (done.returncode, ours) == (0, []), done.stderr
 
 
 def test_systemd_would_find_what_is_wrong(units):
-    web = units / "readiness-web.service"
+    web = units / "portal-web.service"
     web.write_text(web.read_text().replace("ExecStart=/", "ExecStart=/no/such/"))
     done = subprocess.run(
         ["systemd-analyze", "verify", "--man=no", str(web)], capture_output=True, text=True
@@ -54,22 +54,22 @@ def test_the_units_are_hardened(units):
     for unit in ("web", "worker", "backup"):
         done = subprocess.run(
             ["systemd-analyze", "security", "--offline=yes", "--threshold=35", "--no-pager",
-             str(units / f"readiness-{unit}.service")],
+             str(units / f"portal-{unit}.service")],
             capture_output=True, text=True,
         )  # fmt: skip
         assert done.returncode == 0, done.stdout[-400:] + done.stderr
 
 
 def test_what_the_units_start_is_this_machine(units, tmp_path):
-    web = (units / "readiness-web.service").read_text()
+    web = (units / "portal-web.service").read_text()
     assert f"ExecStart={sys.executable} -m gunicorn portal.wsgi --bind 127.0.0.1:8000 " in web
     assert f"WorkingDirectory={PROJECT}\n" in web
     assert f"EnvironmentFile={tmp_path}/portal.env\n" in web
     assert f"ReadWritePaths={tmp_path}/installation\n" in web
     assert f"User={USER}\n" in web
-    worker = (units / "readiness-worker.service").read_text()
+    worker = (units / "portal-worker.service").read_text()
     assert f"ExecStart={sys.executable} manage.py worker\n" in worker
-    backup = (units / "readiness-backup.service").read_text()
+    backup = (units / "portal-backup.service").read_text()
     assert f"manage.py backup {tmp_path}/back-ups --keep 30\n" in backup
     assert not re.search("@[A-Z]", web + worker + backup)
 
@@ -81,7 +81,7 @@ def test_nginx_finds_nothing_wrong_with_its_site(units, tmp_path):
          "-keyout", str(tmp_path / "key.pem"), "-out", str(tmp_path / "chain.pem")],
         check=True, capture_output=True,
     )  # fmt: skip
-    site = (units / "readiness-nginx.conf").read_text()
+    site = (units / "portal-nginx.conf").read_text()
     site = site.replace("/etc/ssl/portal/fullchain.pem", f"{tmp_path}/chain.pem")
     site = site.replace("/etc/ssl/portal/privkey.pem", f"{tmp_path}/key.pem")
     config = tmp_path / "nginx.conf"

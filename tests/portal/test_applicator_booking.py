@@ -8,7 +8,7 @@ from django.urls import reverse
 from readiness import clock
 from readiness.actions import booking as actions
 from readiness.actions.sites import note_rain
-from readiness.models import Booking
+from readiness.models import Booking, BuilderContact
 from readiness.models.booking import ByPress, Press
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
@@ -257,12 +257,12 @@ def test_the_list_of_bookings_takes_a_query_a_kind_however_many(
     client = client_for(applicator)
     with clock.at(NOON):
         client.get(url("bookings"))
-        with django_assert_num_queries(4 + 2):
+        with django_assert_num_queries(3 + 2):
             client.get(url("bookings"))
         for count in range(40):
             asked_for()
             dated(WEDNESDAY + timedelta(days=count - 20))
-        with django_assert_max_num_queries(4 + len(Press)):
+        with django_assert_max_num_queries(3 + len(Press)):
             client.get(url("bookings"))
 
 
@@ -279,3 +279,17 @@ def test_pages_of_any_size_hold_every_booking_once_in_one_order(db):
         pages = [rows[start : start + size] for start in range(0, 12, size)]
         assert [row.pk for page in pages for row in page] == [row.pk for row in whole]
     assert rows[11].pk == whole[-1].pk
+
+
+def test_no_e_mail_is_promised_where_nobody_gets_one(
+    client_for, applicator, builder, contact, site
+):
+    client = client_for(applicator)
+    offer = {"day": working_day(3).isoformat(), "half": "morning"}
+    BuilderContact.objects.filter(builder=builder).update(is_active=False)
+    answer = client.post(url("booking", site.pk), offer, follow=True)
+    text = answer.content.decode()
+    assert f"Nobody of {builder} gets e-mails about this site: tell them yourself." in text
+    BuilderContact.objects.filter(builder=builder).update(is_active=True)
+    answer = client.post(url("booking", site.pk), offer | {"half": "afternoon"}, follow=True)
+    assert "The day is offered. The builder gets an e-mail." in answer.content.decode()

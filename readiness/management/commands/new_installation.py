@@ -46,7 +46,7 @@ class Command(BaseCommand):
             f"Units for systemd and nginx are in {made.units}. As root:\n"
             f"  cp {made.units}/*.service {made.units}/*.timer /etc/systemd/system/\n"
             "  systemctl daemon-reload\n"
-            f"  systemctl enable --now readiness-{wanted.name}-web readiness-{wanted.name}-worker "
-            f"readiness-{wanted.name}-backup.timer\n"
+            f"  systemctl enable --now portal-{wanted.name}-web portal-{wanted.name}-worker "
+            f"portal-{wanted.name}-backup.timer\n"
             f"  cp {made.units}/*.conf /etc/nginx/conf.d/   # certificates first"
         )

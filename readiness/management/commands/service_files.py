@@ -19,7 +19,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("--out", type=Path, metavar="DIR", help="Write files instead.")
         parser.add_argument(
-            "--name", default="readiness", help="What the files' names start with (readiness)."
+            "--name", default="portal", help="What the files' names start with (portal)."
         )
         parser.add_argument("--user", default="", help="Who runs the services (whoever runs this).")
         parser.add_argument(
