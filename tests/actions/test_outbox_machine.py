@@ -321,10 +321,12 @@ def run(machine, examples: int, steps: int) -> None:
 def test_whatever_happens_all_is_sent_and_made_once_or_given_up(outbox):
     SEEN.clear()
     run(outbox, examples=25, steps=40)
-    for what in ("sent", "given_up", "crashes", "papers after a failure"):
-        assert SEEN[what], SEEN
+    assert SEEN["sent"], SEEN
 
 
 @pytest.mark.long
 def test_whatever_happens_for_long(outbox):
+    SEEN.clear()
     run(outbox, examples=400, steps=60)
+    for what in ("sent", "given_up", "crashes", "papers after a failure"):
+        assert SEEN[what], SEEN
