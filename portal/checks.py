@@ -14,13 +14,16 @@ from django.conf import settings
 from django.core.checks import Error, Tags, Warning, register
 from django.core.files.storage import storages
 from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 
 from readiness.models import Business, LastDone, User, freeze
 from readiness.models.search import is_indexed
+from readiness.models.versions import migrating
 from readiness.operations.moving import MOVED_AWAY
 from readiness.rules.values import RuleValues
-from readiness.rules.words import listed
+from readiness.rules.words import counted, listed
 
 LIBRARIES = {
     "libpango-1.0.so.0": "libpango-1.0-0",
@@ -210,6 +213,47 @@ def check_search_index(app_configs, databases=None, **kwargs):
 
 
 @register(Tags.database)
+def check_migrations(app_configs, databases=None, **kwargs):
+    """A program and a database of different versions do not work together: services must not start.
+
+    Silent while `migrate` runs, which asks for this check before it brings them together.
+    """
+    if not databases or migrating.get():
+        return []
+    executor = MigrationExecutor(connection)
+    loader = executor.loader
+    waiting = len(executor.migration_plan(loader.graph.leaf_nodes()))
+    unknown = sorted(name for _, name in unknown_migrations(loader))
+    errors = []
+    if waiting:
+        errors.append(
+            Error(
+                "The database is of an earlier version, or empty: "
+                f"{counted(waiting, 'migration')} to apply.",
+                hint="Back up, then: python manage.py migrate",
+                id="portal.E009",
+            )
+        )
+    if unknown:
+        errors.append(
+            Error(
+                f"A later version of the portal has changed the database: {listed(unknown)}.",
+                hint="Install that version again, or restore the back-up made before it.",
+                id="portal.E010",
+            )
+        )
+    return errors
+
+
+def unknown_migrations(loader: MigrationLoader) -> set[tuple[str, str]]:
+    """What was applied to our tables and is not in this version, also not as a part of another."""
+    known = set(loader.disk_migrations) | {
+        replaced for one in loader.disk_migrations.values() for replaced in one.replaces
+    }
+    return {one for one in loader.applied_migrations if one[0] == "readiness"} - known
+
+
+@register(Tags.database)
 def check_triggers(app_configs, databases=None, **kwargs):
     """Issued reports and the Record are guarded by the database itself.
 
@@ -243,7 +287,7 @@ def check_rule_overrides(app_configs, databases=None, **kwargs):
             "Rule values that the business set are not possible any more; the defaults are used: "
             f"{listed(one.key for one in unusable)}.",
             hint="An owner looks at them under Rule values, and saves.",
-            id="portal.W005",
+            id="portal.W006",
         )
     ]
 

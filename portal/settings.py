@@ -283,6 +283,10 @@ ALLAUTH_TRUSTED_PROXY_COUNT = READINESS_PROXY_COUNT
 if READINESS_PROXY_COUNT:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_SSL_REDIRECT = not EMBEDDED and env.bool("READINESS_HTTPS_REDIRECT", default=True)
+if not EMBEDDED and not SECURE_SSL_REDIRECT:
+    SILENCED_SYSTEM_CHECKS = [
+        "security.W008"
+    ]  # whoever switched it off said that the proxy does it
 # Asked by machines beside this one, without TLS.
 SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
 SECURE_HSTS_SECONDS = 0 if EMBEDDED else env.int("READINESS_HSTS_SECONDS", default=31_536_000)

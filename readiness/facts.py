@@ -121,7 +121,9 @@ def booking_facts(booking: Booking, site: Site) -> BookingFacts:
     treat_at = None
     if booking.day and booking.half:
         treat_at = datetime.combine(booking.day, HALF_STARTS[booking.half], tzinfo=site.zone)
-    return BookingFacts(state=booking.state, treat_on=booking.day, treat_at=treat_at)
+    return BookingFacts(
+        state=booking.state, treat_on=booking.day, treat_at=treat_at, was_asked=booking.was_asked
+    )
 
 
 def visit_facts(booking: Booking) -> VisitFacts:

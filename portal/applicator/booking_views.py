@@ -22,6 +22,7 @@ from portal.applicator.overview import SiteOverview
 from portal.applicator.site_views import A_PAGE, get_site
 from readiness.actions import booking as actions
 from readiness.actions.errors import Refused
+from readiness.actions.messages import builder_side
 from readiness.models import Booking
 from readiness.models.booking import ByPress, Press
 
@@ -68,9 +69,16 @@ def booking(request, pk):
         except Refused as refused:
             refusals.add_to_form(form, refused, site)
         else:
-            messages.success(request, "The day is offered; the builder gets an e-mail.")
+            messages.success(request, f"The day is offered. {_told(site)}")
             return redirect("applicator:site", pk)
     return _page(request, site, offer_form=form)
+
+
+def _told(site, what: str = "") -> str:
+    """Whether anybody of the builder's gets an e-mail; where nobody does, somebody has to ring."""
+    if not builder_side(site):
+        return f"Nobody of {site.builder} gets e-mails about this site: tell them yourself."
+    return " ".join(filter(None, ("The builder gets an e-mail", what))) + "."
 
 
 def _page(request, site, **forms):
@@ -129,7 +137,7 @@ def cancel(request, pk):
         "cancel_form",
         form,
         lambda: actions.cancel_booking(request.user, found, reason=form.cleaned_data["reason"]),
-        "The booking is cancelled; the builder gets an e-mail.",
+        f"The booking is cancelled. {_told(found.site)}",
     )
 
 
@@ -145,7 +153,7 @@ def turned_away(request, pk):
         "turn_away_form",
         form,
         lambda: actions.turn_away(request.user, found, reason=form.cleaned_data["reason"]),
-        "Written down. The builder gets an e-mail that says why.",
+        f"Written down. {_told(found.site, 'that says why')}",
     )
 
 

@@ -15,6 +15,7 @@ from portal.ids import client_id
 from portal.photos.forms import handle_uploads
 from portal.plan import plan_of
 from readiness.actions import reporting
+from readiness.actions.carrying import later_of
 from readiness.actions.errors import Refused
 from readiness.actions.sites import current_runs
 from readiness.models import DefectItem
@@ -174,6 +175,7 @@ def item(request, pk):
         "drawing": drawing_of(found.kind_entry),
         "before": found.photos.kept().with_originals(),
         "fixes": fixes,
+        "later": later_of(found) if found.report.superseded_at else None,
     }
     return render(request, "portal/applicator/item.html", context)
 

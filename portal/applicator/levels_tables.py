@@ -144,12 +144,12 @@ def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRo
     typed = ", ".join(map(str, value)) if isinstance(value, tuple) else number(value)
     if posted is not None and rule.key in posted:
         typed = posted[rule.key]
-    low = value_words(rule.minimum, SWITCH if rule.unit == SWITCH else "")
+    low = value_words(rule.minimum, "")
     high = value_words(rule.maximum, rule.unit)
     return RuleRow(
         rule=rule,
         value_words=value_words(value, rule.unit),
-        range_words=f"{low} to {high}",
+        range_words="1 or 0" if rule.unit == SWITCH else f"{low} to {high}",
         typed=typed,
         is_changed=value != rule.default,
         error=error,

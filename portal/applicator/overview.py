@@ -17,6 +17,8 @@ from readiness.rules.words import counted, listed
 HOLDS, WAITS, READY, QUIET = "holds", "waits", "ready", ""
 ON_US, ON_BUILDER, ON_NOBODY = "us", "builder", ""
 
+TURNED_DOWN = "The builder turned down the day we offered."
+
 
 @dataclass(frozen=True)
 class Step:
@@ -212,7 +214,8 @@ def _asked(overview: SiteOverview) -> Saying | None:
     booking, assessment = overview.state.booking, overview.state.assessment
     step = Step("Offer a day", overview.url("booking"))
     if booking and booking.state == Booking.State.ASKED:
-        return Saying(f"The builder asks for a day. {_short(overview)}".strip(), WAITS, ON_US, step)
+        asks = "The builder asks for a day." if booking.was_asked else TURNED_DOWN
+        return Saying(f"{asks} {_short(overview)}".strip(), WAITS, ON_US, step)
     if booking is None and assessment.can_book:
         return Saying("Confirmed ready. Offer a day.", READY, ON_US, step)
     return None

@@ -28,7 +28,7 @@ def status(request):
     upkeep = look()
     context = {
         "upkeep": upkeep,
-        "queues": [(NAMES[queue.kind][0], queue, words_of(queue)) for queue in upkeep.queues],
+        "queues": [(NAMES[queue.kind][0], queue, *words_of(queue)) for queue in upkeep.queues],
         "troubles": list(troubles(upkeep)),
         "not_through": not_through(AT_MOST),
         "versions": versions(),
@@ -36,15 +36,13 @@ def status(request):
     return render(request, "portal/applicator/status.html", context)
 
 
-def words_of(queue: Queue) -> str:
-    """How far the work is: "2 e-mails to send, 1 could not be sent"."""
+def words_of(queue: Queue) -> tuple[str, str]:
+    """What is to do and what was given up, "" for nothing: "2 e-mails to send", "1 could not be
+    sent". Apart, as "the oldest since" is about the first only.
+    """
     _, one, to_do, given_up = NAMES[queue.kind]
-    parts = []
-    if queue.waiting:
-        parts.append(f"{counted(queue.waiting, one)} {to_do}")
-    if queue.failed:
-        parts.append(f"{queue.failed} {given_up}")
-    return ", ".join(parts) or "Nothing waiting"
+    waits = f"{counted(queue.waiting, one)} {to_do}" if queue.waiting else ""
+    return waits, f"{queue.failed} {given_up}" if queue.failed else ""
 
 
 def troubles(upkeep: Upkeep) -> Iterator[str]:
@@ -63,3 +61,6 @@ def troubles(upkeep: Upkeep) -> Iterator[str]:
         yield f"The disk is nearly full: {left} left. Photos will be refused when it is full."
     if upkeep.is_backup_late:
         yield "No back-up in the last two days." if upkeep.backup else "No back-up has been made."
+    if upkeep.backup and (missing := upkeep.backup.details.get("missing")):
+        files = counted(missing, "photo or paper", "photos or papers")
+        yield f"The last back-up lacks {files} that the portal’s store no longer has whole."

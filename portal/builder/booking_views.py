@@ -69,6 +69,7 @@ def _ask_form(request, row) -> AskForm:
 def _page(request, row, form: AskForm, problems=(), **reason_forms):
     """The page; `decline_form` or `cancel_form` comes back with what was typed."""
     state = row.state
+    asked = state.booking is not None and state.booking.was_asked
     return render(
         request,
         "portal/builder/book.html",
@@ -79,6 +80,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
             "booking": state.booking,
             "wishes": _wishes(row),
             "form": form,
+            "ask_button": "Ask for these instead" if asked else "Ask for these",
             "problems": problems,
             "reasons": link_reasons(row.site, state.assessment.booking_reasons),
             "can_book": state.assessment.can_book,

@@ -19,7 +19,7 @@ from readiness.rules.assessment import (
 )
 from readiness.rules.catalogue import TRADES
 from readiness.rules.due_words import TO_DO, left_to_fix
-from readiness.rules.words import counted, listed
+from readiness.rules.words import counted, listed, quoted
 
 HOLDS, WAITS, READY = "holds", "waits", "ready"
 
@@ -118,7 +118,7 @@ def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
 
 
 def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
-    why = f": “{visit.note}”" if visit.note else "."
+    why = f": {quoted(visit.note)}" if visit.note else "."
     text = (
         f"We came on {day_words(visit.day)} and could not treat the site{why} "
         "Fix this, confirm again, then choose a new day."
@@ -183,7 +183,7 @@ def _being_looked_at(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         labels = [r.run_label for r in assessment.confirm_reasons if r.code == "run_unchecked"]
         return Saying(f"We still have to look at {listed(labels)}.", WAITS, LOOK)
     asked = facts.booking is not None and facts.booking.state == "asked"
-    before = "You asked for a day. " if asked else ""
+    before = f"{_asked(facts.booking)}. " if asked else ""
     return Saying(f"{before}We have not reported on this site yet.", WAITS, LOOK)
 
 
@@ -222,10 +222,17 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         why = to_builder(assessment.booking_reasons[0].sentence)
         return Saying(f"{_offer(facts)} {why}", HOLDS, ANSWER, needs_builder=True)
     if booking and booking.state == "asked":
-        return Saying("Confirmed ready. You asked for a day and we will offer one.", WAITS, BOOKED)
+        which = "one" if booking.was_asked else "another"
+        text = f"Confirmed ready. {_asked(booking)} and we will offer {which}."
+        return Saying(text, WAITS, BOOKED)
     until = facts.confirmation.valid_until
     lasts = f" until {day_words(until.astimezone(facts.local_zone))}" if until else ""
     return Saying(f"Confirmed ready{lasts}: ask for a day.", READY, ASK, needs_builder=True)
+
+
+def _asked(booking: BookingFacts) -> str:
+    """How it came that a day is still to be offered."""
+    return "You asked for a day" if booking.was_asked else "You turned down the day we offered"
 
 
 def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:

@@ -149,7 +149,7 @@ def report(request, report):
             "report": report,
             "site": site,
             "sections": [
-                ("Holds the booking", lists.open),
+                ("Held the booking" if report.superseded_at else "Holds the booking", lists.open),
                 ("Accepted", lists.done),
                 ("The applicator does this on the day", lists.applicator),
                 ("Kept on record", lists.record),

@@ -89,13 +89,16 @@ def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
     stands = "The house stays treated." if facts.is_treated else "It is not ready:"
     left = left_words(to_fix, facts.today) or "nothing is left for you to fix for now"
     waiting = len(holding) - len(to_fix)
-    looked_at = f" We are looking at {waiting} more." if waiting else ""
+    looked_at = f" We are looking at {waiting} more." if waiting and to_fix else ""
+    if waiting and not to_fix:
+        looked_at = f" We are looking at {counted(waiting, 'thing')}."
     found = f"Found since: {left}" if facts.is_treated else left
     closing = "Show each one fixed with a photo"
     if not facts.is_treated:
         closing += "; then you can confirm readiness and get a day"
+    subject = f"{counted(len(to_fix), 'thing')} to fix" if to_fix else f"Report {number}"
     return Letter(
-        f"{counted(len(to_fix), 'thing')} to fix: {site}",
+        f"{subject}: {site}",
         f"{issued}. {stands} {found}.{looked_at}",
         [item_line(item) for item in to_fix],
         f"{closing}." if to_fix else "",

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import logging
 import uuid
 from datetime import timedelta
 from typing import Any
@@ -29,7 +30,11 @@ from readiness.photos import intake, sizes, store
 from readiness.photos.markup import MarkupError, clean_point, clean_shapes
 from readiness.photos.measurements import work_out
 
+log = logging.getLogger(__name__)
+
 UNATTACHED_KEPT_FOR = timedelta(days=1)
+LEFT_BYTES_LOOKED_FOR = timedelta(days=60)
+JUST_WRITTEN_SECONDS = 3600
 
 
 def add_photo(actor: User, site: Site, file, *, photo_id=None, filename: str = "") -> Photo:
@@ -121,16 +126,43 @@ def _remove(actor: User | None, photo: Photo, reason: str) -> None:
             original.save()
             FingerprintBand.objects.filter(original=original).delete()
     if last:
-        transaction.on_commit(lambda: _delete_bytes(original.pk))
+        transaction.on_commit(lambda: _delete_bytes_now_or_later(original.pk))
+
+
+def _delete_bytes_now_or_later(digest: str) -> None:
+    """A store that does not answer is asked again by `delete_left_bytes`."""
+    try:
+        _delete_bytes(digest)
+    except OSError as error:
+        log.warning("The bytes of %s could not be deleted yet: %s", digest, error)
+
+
+def delete_left_bytes() -> int:
+    """Delete what is still there of originals deleted lately; returns of how many.
+
+    The store was silent when they were deleted, or the process ended between row and bytes. What
+    was written within the hour is left alone: the same bytes may be on their way in again.
+    """
+    since = clock.now() - LEFT_BYTES_LOOKED_FOR
+    left = 0
+    for original in Original.objects.filter(deleted_at__gte=since).order_by("deleted_at"):
+        name = original.storage_name
+        if store.exists(name) and store.age_seconds(name) >= JUST_WRITTEN_SECONDS:
+            _delete_bytes(original.pk)
+            left += 1
+    return left
 
 
 def _delete_bytes(digest: str) -> None:
-    """Delete a deleted original's files, unless the same bytes were sent again meanwhile."""
+    """Delete a deleted original's files, unless the same bytes were sent again meanwhile.
+
+    The original's own goes last: while it is there, `delete_left_bytes` finds what is left.
+    """
     with transaction.atomic():
         original = Original.objects.select_for_update().get(pk=digest)
         if original.is_deleted:
-            store.delete(original.storage_name)
             sizes.drop_sizes(original)
+            store.delete(original.storage_name)
 
 
 @transaction.atomic

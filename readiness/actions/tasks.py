@@ -24,7 +24,7 @@ from readiness.photos.sizes import SizesError
 
 log = logging.getLogger(__name__)
 
-OUTAGES = (OSError, DatabaseError, SizesError)
+OUTAGES = (OSError, DatabaseError)
 """What passes by itself: a store, a network, a database. The rest is a fault of the portal."""
 
 OUTAGE = "the database or the store of the portal did not answer."
@@ -42,6 +42,9 @@ def make_sizes(digest: str) -> None:
     original = Original.objects.sizes_due(clock.now()).filter(pk=digest).first()
     if original is None:
         return
+    if original.sizes_attempts > len(PAUSES):
+        _give_up_sizes(original)
+        return
     original.sizes_attempts += 1
     # Where this process dies, the next try is after a pause too.
     original.sizes_next_try_at = clock.now() + PAUSES[1]
@@ -55,6 +58,13 @@ def make_sizes(digest: str) -> None:
         Original.objects.without_sizes().filter(pk=digest).update(
             sizes_next_try_at=when, sizes_given_up_at=given_up, sizes_error=str(error)[:200]
         )
+
+
+def _give_up_sizes(original: Original) -> None:
+    """None of its tries came to an end: a picture that kills its worker must not do so for ever."""
+    Original.objects.without_sizes().filter(pk=original.pk).update(
+        sizes_given_up_at=clock.now(), sizes_error=retrying.CUT_OFF
+    )
 
 
 @task(priority=10)
@@ -129,8 +139,12 @@ def _paper_failed(paper: Paper, error: Exception) -> None:
             messages.release_report_messages(paper.report_id)
 
 
+def _passes(error: Exception) -> bool:
+    return error.passing if isinstance(error, SizesError) else isinstance(error, OUTAGES)
+
+
 def _pauses(error: Exception):
-    return PAUSES if isinstance(error, OUTAGES) else FAULT_PAUSES
+    return PAUSES if _passes(error) else FAULT_PAUSES
 
 
 @task()
@@ -148,8 +162,7 @@ def send_message(message_id: str) -> None:
         log.warning("The e-mail %s is being sent by another worker", message_id)
     except Exception as error:
         log.exception("The e-mail %s could not be written", message_id)
-        is_outage = isinstance(error, OUTAGES)
-        retrying.again(message, OUTAGE if is_outage else FAULT, _pauses(error))
+        retrying.again(message, OUTAGE if _passes(error) else FAULT, _pauses(error))
     else:
         with transaction.atomic():
             _note(message, tried, written)

@@ -8,7 +8,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
 from readiness.actions import inviting, letters
-from readiness.models import Business, InvitationLink, Message
+from readiness.models import Business, InvitationLink, Message, Site
 
 
 class NotNeeded(Exception):
@@ -32,6 +32,10 @@ def write_email(message: Message) -> Written:
         return _invitation(message)
     if not message.to.is_active:
         raise NotNeeded(f"{message.to} does not sign in any more.")
+    # What waited, for papers or for the mail server, must not tell of a site that was closed to
+    # them meanwhile.
+    if not Site.objects.visible_to(message.to).filter(pk=message.site_id).exists():
+        raise NotNeeded(f"{message.to} does not see this site any more.")
     letter = letters.write(message)
     context = {"letter": letter, "business": Business.current(), "to": message.to}
     email = _email(message, letter.subject, "message", context)

@@ -247,5 +247,17 @@ class Booking(models.Model):
         return [(day, half) for day, half in asked if day >= today]
 
     @property
+    def was_asked(self) -> bool:
+        """Whether the builder asked for days; else we offered one, which they may have declined."""
+        return bool(self.preferences)
+
+    @property
+    def state_words(self) -> str:
+        """The state as it reads; a day that nobody asked for was not "asked for" once declined."""
+        if self.state == self.State.ASKED and not self.was_asked:
+            return "To offer"
+        return self.get_state_display()
+
+    @property
     def is_open(self) -> bool:
         return self.state in (self.State.ASKED, self.State.OFFERED, self.State.CONFIRMED)

@@ -67,7 +67,12 @@ def _database() -> str:
 
 def _store() -> str:
     """Both stores answer soon; a folder can be written and has room."""
-    _asker.submit(_ask_the_stores).result(timeout=STORE_SECONDS)
+    asked = _asker.submit(_ask_the_stores)
+    try:
+        asked.result(timeout=STORE_SECONDS)
+    except TimeoutError:
+        asked.cancel()  # a question behind one that hangs is not asked any more
+        raise
     return "" if disk().free_bytes > FULL_DISK_BYTES else "the disk is full"
 
 

@@ -12,7 +12,7 @@ from django.db import connection
 
 from readiness.evidence.checking import Checked
 from readiness.evidence.verification import verify_all
-from readiness.models import LastDone, Message, Original
+from readiness.models import LastDone, Message, Original, SpooledOriginal
 from readiness.operations import Trouble, database, disk, installation
 from readiness.operations.layout import SECRET_KEY, StoredFile, files_of, manifest_of, shelved
 from readiness.operations.verify import verify_backup
@@ -55,6 +55,7 @@ def restore(backup: Path, *, say: Callable = lambda words: None) -> Restored:
     if installation.known_migrations() - installation.applied_migrations():
         say("It is of an earlier version: bringing its tables up to this one.")
         call_command("migrate", verbosity=0, interactive=False)
+    _say_in_the_store(manifest)
     _make_sizes_again()
     restored.checked = verify_all()
     restored.waiting_mail = Message.objects.waiting().count()
@@ -155,6 +156,14 @@ def _put_key(backup: Path, manifest: dict) -> list[str]:
         ]
     disk.write_whole(target, [kept.read_bytes()])
     return [f"The secret key was put back into {target}: restart the site and the worker."]
+
+
+def _say_in_the_store(manifest: dict) -> None:
+    """Photos that waited on the old machine lie in the store now, unless the back-up lacks them."""
+    absent = {one["sha256"] for one in manifest["missing"]}
+    for row in SpooledOriginal.objects.all():
+        if row.original_id not in absent:
+            row.delete()
 
 
 def _make_sizes_again() -> None:

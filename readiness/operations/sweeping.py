@@ -14,6 +14,7 @@ from django.core.management import call_command
 from django_tasks_db.models import DBTaskResult
 
 from readiness import clock
+from readiness.actions.photos import delete_left_bytes
 from readiness.photos import store
 
 log = logging.getLogger(__name__)
@@ -59,6 +60,13 @@ def _incoming() -> None:
             _delete_if_old(path)
 
 
+def _deleted_photos() -> None:
+    """Bytes that were to go and could not, as the store was silent."""
+    left = delete_left_bytes()
+    if left:
+        log.warning("Deleted the bytes of %s photos that were deleted before", left)
+
+
 def _delete_if_old(path: Path) -> None:
     try:
         if time.time() - path.stat().st_mtime < LEFT_OVER_SECONDS:
@@ -72,4 +80,10 @@ def _delete_if_old(path: Path) -> None:
     log.warning("Swept up %s", path.name)
 
 
-_PARTS: tuple[Callable[[], None], ...] = (_sessions, _task_results, _uploads, _incoming)
+_PARTS: tuple[Callable[[], None], ...] = (
+    _sessions,
+    _task_results,
+    _uploads,
+    _incoming,
+    _deleted_photos,
+)

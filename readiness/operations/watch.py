@@ -21,12 +21,22 @@ BEAT_SECONDS = 30.0
 LEASE_SECONDS = 4 * BEAT_SECONDS
 """A worker that has not beaten for so long is dead, or as good as."""
 
+STUCK_SECONDS = 2 * 3600.0
+"""No task takes so long. What hangs in one, on a server that sends a byte now and then, lives and
+does nothing."""
+
 
 class Heart:
     """Beats in a thread of its own, also while a paper takes minutes."""
 
-    def __init__(self, worker: str, on_trouble: Callable[[Exception], None]):
-        self.worker, self._on_trouble = worker, on_trouble
+    def __init__(
+        self,
+        worker: str,
+        on_trouble: Callable[[Exception], None],
+        on_stuck: Callable[[], None] = lambda: None,
+    ):
+        self.worker, self._on_trouble, self._on_stuck = worker, on_trouble, on_stuck
+        self._moved_at = time.monotonic()
         self._began, self._beats = clock.now(), 0
         self._stopping = Event()
         self._thread = Thread(target=self._run, name="heartbeat", daemon=True)
@@ -40,16 +50,27 @@ class Heart:
         self._beats += 1
         LastDone.note(PREFIX + self.worker, beat=self._beats, since=self._began.isoformat())
 
+    def moved(self) -> None:
+        """The worker came on: with one task, or round its loop."""
+        self._moved_at = time.monotonic()
+
+    def is_stuck(self) -> bool:
+        return time.monotonic() - self._moved_at >= STUCK_SECONDS
+
     def stop(self) -> None:
         """A worker that ends in order leaves no heartbeat behind."""
         self._stopping.set()
-        self._thread.join(LEASE_SECONDS)
+        if self._thread.ident is not None:  # the database may not have let it begin
+            self._thread.join(LEASE_SECONDS)
         LastDone.objects.filter(name=PREFIX + self.worker).delete()
 
     def _run(self) -> None:
         while not self._stopping.wait(BEAT_SECONDS):
             try:
-                self.beat()
+                if self.is_stuck():  # no beat: what it has in hand goes to another worker
+                    self._on_stuck()
+                else:
+                    self.beat()
             except Exception as error:
                 self._on_trouble(error)
             finally:

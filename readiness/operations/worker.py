@@ -29,14 +29,23 @@ SWEEP_SECONDS = 24 * 3600.0
 
 
 class Worker:
-    """Call `run`, and `stop` from a signal or another thread."""
+    """Call `run`, and `stop` from a signal or another thread.
 
-    def __init__(self, *, pause_seconds: float = PAUSE_SECONDS):
+    Where a task hangs for hours, `on_stuck` is called from another thread: end the process there.
+    """
+
+    def __init__(
+        self,
+        *,
+        pause_seconds: float = PAUSE_SECONDS,
+        on_stuck: Callable[[], None] = lambda: None,
+    ):
         self.name = retrying.this_worker()
         self._pause_seconds = pause_seconds
         self._stopping = Event()
         self._tasks: TaskLoop | None = None
-        self._heart = watch.Heart(self.name, self._in_trouble)
+        self._on_stuck = on_stuck
+        self._heart = watch.Heart(self.name, self._in_trouble, self._stuck)
         self._watch = watch.Watch(self.name)
         self._look_round = _Every(lambda: watch.BEAT_SECONDS)
         self._sweep = _Every(lambda: SWEEP_SECONDS)
@@ -46,6 +55,7 @@ class Worker:
         pause = self._pause_seconds
         alive = False
         while not self._stopping.is_set():
+            self._heart.moved()
             try:
                 close_old_connections()
                 if not alive:
@@ -81,7 +91,7 @@ class Worker:
         if self._sweep.is_due():
             sweeping.sweep()
         while DBTaskResult.objects.ready().exists() and not self._stopping.is_set():
-            self._tasks = until_none_waits(self.name, IN_ONE_GO)
+            self._tasks = until_none_waits(self.name, IN_ONE_GO, after_each=self._heart.moved)
             self._tasks.running = not self._stopping.is_set()
             self._tasks.run()
             if self._look_round.is_late():
@@ -93,6 +103,10 @@ class Worker:
         except Exception as error:
             self._in_trouble(error)
         connections.close_all()
+
+    def _stuck(self) -> None:
+        log.critical("The worker has hung in one task for hours: others take over from it.")
+        self._on_stuck()
 
     def _in_trouble(self, error: Exception) -> None:
         log.error("The worker stumbled, and goes on: %s", error, exc_info=error)
@@ -115,9 +129,23 @@ class _Every:
         return due
 
 
-def until_none_waits(name: str, at_most: int | None = None) -> TaskLoop:
+class _CountingLoop(TaskLoop):
+    """Says so after each task."""
+
+    after_each: Callable[[], None] = staticmethod(lambda: None)
+
+    def run_task(self, db_task_result) -> None:
+        try:
+            super().run_task(db_task_result)
+        finally:
+            self.after_each()
+
+
+def until_none_waits(
+    name: str, at_most: int | None = None, *, after_each: Callable[[], None] = lambda: None
+) -> TaskLoop:
     """Its `run()` does the waiting tasks, at most so many, and returns when there are none left."""
-    return TaskLoop(
+    loop = _CountingLoop(
         queue_names=["*"],
         excluded_queue_names=[],
         interval=0,
@@ -127,3 +155,5 @@ def until_none_waits(name: str, at_most: int | None = None) -> TaskLoop:
         max_tasks=at_most,
         worker_id=name,
     )
+    loop.after_each = after_each
+    return loop

@@ -12,7 +12,7 @@ from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
 from readiness.rules.catalogue import EFFECTS, place
-from readiness.rules.words import amount, counted
+from readiness.rules.words import amount, counted, listed
 
 PHOTO = Frame(173, 94)
 LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 104
@@ -47,6 +47,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
         "made": _made(snapshot),
         "summary": _summary(snapshot, leaves),
+        "carried": _carried(content["items"]),
         "leaves": leaves,
         "without": [
             f"Item {item['number']}, {snapshot.facts.kind(item['kind']).name.lower()}"
@@ -152,6 +153,19 @@ def _measured(entry: dict, kind) -> str:
     if entry["measured_from"] == "photo":
         return f"{words}, give or take {amount(entry['measured_uncertainty'] or 0, unit)}"
     return f"{words}, with the tape" if entry["measured_from"] == "tape" else words
+
+
+def _carried(items: list[dict]) -> str:
+    """Which items came from an earlier report, as their photos may be older than this visit."""
+    carried = [item for item in items if item.get("carried_from") and item["photos"]]
+    if not carried:
+        return ""
+    numbers = listed(str(item["number"]) for item in carried)
+    if len(carried) == 1:
+        about = f"Item {numbers} is carried over from an earlier report, and its photos"
+    else:
+        about = f"Items {numbers} are carried over from an earlier report, and their photos"
+    return f"{about} can be older than this visit: see the times under each."
 
 
 def _summary(snapshot: Snapshot, leaves: list[Leaf]) -> str:

@@ -84,7 +84,9 @@ class Album:
         if photo_id not in self._names:
             try:
                 self._names[photo_id] = sizes.ready_name(photo, SIZE)
-            except sizes.SizesError:
+            except sizes.SizesError as error:
+                if error.passing:
+                    raise  # a paper is made once: better later than without its photos for good
                 return "", "This photo can't be shown. Its digest stays on record."
         return f"photo:{photo_id}", ""
 

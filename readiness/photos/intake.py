@@ -195,8 +195,10 @@ def _keep_original(original: Original, received: Received) -> Original:
         # A deletion may have run since the first put.
         store.put(received.path, row.storage_name, may_wait=True)
         _mark_if_it_waits(row)
-        row.deleted_at, row.sizes_made_at = None, original.sizes_made_at
-        row.save(update_fields=["deleted_at", "sizes_made_at"])
+        for name, value in _values(original).items():  # what the deletion emptied is known again
+            setattr(row, name, value)
+        row.deleted_at = None
+        row.save()
         fingerprint.index(row)
     return row
 

@@ -6,6 +6,7 @@ that it waits, then the file here goes. What was cut off in between is found and
 
 import hashlib
 import logging
+import math
 import time
 from dataclasses import dataclass
 
@@ -16,6 +17,8 @@ from readiness.photos import spool, store
 log = logging.getLogger(__name__)
 
 SILENT_SECONDS = 120
+AT_A_TIME_SECONDS = 60
+"""So long a worker moves files before it does something else: e-mails must not wait for hours."""
 NO_ROW_SECONDS = 24 * 3600
 """A file without a row may belong to a form that is still being sent, for so long."""
 
@@ -41,21 +44,24 @@ def move_when_due() -> Moved:
     global _not_before
     if time.monotonic() < _not_before:
         return Moved()
-    done = move_waiting()
+    done = move_waiting(AT_A_TIME_SECONDS)
     if done.is_silent:
         _not_before = time.monotonic() + SILENT_SECONDS
     return done
 
 
-def move_waiting() -> Moved:
-    """Move what this machine keeps for the store; does nothing while another process does it."""
+def move_waiting(seconds: float = math.inf) -> Moved:
+    """Move what this machine keeps for the store; does nothing while another process does it.
+
+    After so many seconds the rest is left for the next time.
+    """
     done = Moved()
     if not is_there_work():
         return done
     with spool.alone() as is_alone, patience(Patience.WORKER):
         if is_alone:
             spool.sweep_half_written(NO_ROW_SECONDS)
-            _move_files(done)
+            _move_files(done, time.monotonic() + seconds)
             _settle_rows()
     return done
 
@@ -68,10 +74,11 @@ def is_there_work() -> bool:
     )
 
 
-def _move_files(done: Moved) -> None:
+def _move_files(done: Moved, until: float) -> None:
     for name in list(spool.names()):
         try:
-            if done.is_silent or not _move(name):
+            is_over = done.moved and time.monotonic() >= until
+            if is_over or done.is_silent or not _move(name):
                 done.left += 1
             else:
                 done.moved += 1

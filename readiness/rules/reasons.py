@@ -28,7 +28,7 @@ from readiness.rules.site_facts import (
     VisitFacts,
 )
 from readiness.rules.values import RuleValues
-from readiness.rules.words import counted, listed, number
+from readiness.rules.words import counted, listed, number, quoted
 
 WAITING_FOR_REVIEW = "waiting_for_review"
 
@@ -211,7 +211,7 @@ def confirmation(facts: SiteFacts) -> tuple[Reason, ...]:
 
 def _turned_away(visit: VisitFacts) -> Reason:
     """A visit in vain, as both sides read it: a confirmation of before it counts no more."""
-    why = f": “{visit.note}”" if visit.note else "."
+    why = f": {quoted(visit.note)}" if visit.note else "."
     text = (
         f"Not ready when we came on {day_words(visit.day)}{why} "
         "Readiness has to be confirmed again before a new day."

@@ -82,11 +82,16 @@ class ConfirmationFacts:
 
 @dataclass(frozen=True)
 class BookingFacts:
-    """A booking that was asked for, offered or confirmed. `treat_at` is its start, if known."""
+    """A booking that was asked for, offered or confirmed. `treat_at` is its start, if known.
+
+    `was_asked` is False where we offered a day that nobody had asked for: if it is turned down, the
+    booking waits for another offer all the same.
+    """
 
     state: str
     treat_on: date | None = None
     treat_at: datetime | None = None
+    was_asked: bool = True
 
 
 @dataclass(frozen=True)
@@ -170,11 +175,11 @@ class SiteFacts:
 def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
     """`words` for how walls stand, as far as the last visit leaves them true.
 
-    On a treated house nothing is ready or not any more; after a visit in vain a wall that nobody
-    looked at since is not what its report says.
+    On a treated house nothing is ready or not any more, and what was found may have been fixed;
+    after a visit in vain a wall that nobody looked at since is not what its report says.
     """
     if facts.is_treated:
-        return {READY: "Nothing found", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
+        return {READY: "Nothing to fix", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
     return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
 
 

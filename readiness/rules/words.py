@@ -49,6 +49,12 @@ def where(from_mm: int | None, to_mm: int | None) -> str:
     return f"from {metres(from_mm)} to {metres(to_mm)}"
 
 
+def quoted(text: str) -> str:
+    """What somebody wrote, as the end of a sentence: it gets the full stop that it lacks."""
+    words = text.strip()
+    return f"“{words}”" if words.endswith((".", "!", "?", "…")) else f"“{words}”."
+
+
 def listed(parts: Iterable[str], last: str = "and") -> str:
     """Words in a row: "a", "a and b", "a, b and c"."""
     words = list(parts)

@@ -212,3 +212,15 @@ def test_a_snapshot_of_the_first_version_is_still_read(applicator, first):
     shown = Snapshot(old | {"version": 1})
     assert shown.assessment.site_status == "not_ready"
     assert [item.carried for item in shown.items(Frame(60, 40))] == ["", ""]
+
+
+def test_the_letter_about_a_report_with_nothing_left_to_do_counts_no_nothing(
+    applicator, contact, first
+):
+    item = first.items.first()
+    say_fixed(contact, item)
+    second = issuing.issue_report(applicator, draft_after(applicator, first, item))
+    letter = report_letter(second, second.site, second.number)
+    assert letter.subject == f"Report 2: {second.site}"
+    assert "We are looking at 1 more." not in letter.opening
+    assert "nothing is left for you to fix for now. We are looking at 1 thing." in letter.opening

@@ -256,3 +256,13 @@ def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
     assert list(user.contact.sites.all()) == [mine]
     inviting.change_contact(applicator, user.contact, position="Office", sites=None)
     assert user.contact.all_sites
+
+
+def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "kim@wattle.example")
+    _, emailed = inviting.new_link(invited.invitation)
+    inviting.revoke_invitation(applicator, invited.invitation)
+    for token in (invited.token, emailed.rstrip("/").rpartition("/")[2]):
+        assert inviting.find_invitation(token) is None
+        with pytest.raises(Refused, match="taken back"):
+            inviting.accept_invitation(token, name="Kim")

@@ -8,7 +8,7 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import booking, fixing, messages, retrying, tasks
+from readiness.actions import booking, fixing, inviting, messages, retrying, tasks
 from readiness.actions.errors import Refused
 from readiness.models import Message, Paper
 from readiness.rules.calendar import calendar_of
@@ -224,3 +224,16 @@ def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact,
     assert f"See the offer: {settings.SITE_URL}/my/sites/{site.pk}/book/" in text_of(
         "booking_offered"
     )
+
+
+def test_nobody_is_told_of_a_site_that_was_closed_to_them_meanwhile(report, contact, applicator):
+    message = let_go(Message.objects.get(kind="report_issued"))
+    other = make_site(report.site.builder)
+    inviting.change_contact(
+        applicator, contact.builder_contact, position="Supervisor", sites=[other]
+    )
+    tasks.send_message.call(str(message.pk))
+    message.refresh_from_db()
+    assert message.state == Message.State.DROPPED
+    assert "does not see this site" in message.error
+    assert not mail.outbox

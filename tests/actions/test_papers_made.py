@@ -1,5 +1,6 @@
 """Papers and photo sizes in the background: made once, tried again, given up and shown."""
 
+import contextlib
 import io
 from datetime import timedelta
 
@@ -215,7 +216,7 @@ def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
         tries.append(clock.now())
         raise ConnectionRefusedError("away")
 
-    monkeypatch.setattr("readiness.photos.sizes._make", lambda original, markup: away(original))
+    monkeypatch.setattr("readiness.photos.sizes._make", lambda original, *given: away(original))
     now = clock.now()
     for hour in range(60):
         for minute in range(0, 60, 5):
@@ -225,6 +226,29 @@ def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
     assert original.sizes_given_up_at
     assert len(tries) == 7
     assert list(Original.objects.sizes_failed()) == [original]
+
+
+def test_sizes_that_kill_their_worker_each_time_are_given_up(original, monkeypatch):
+    """No exception that could be caught: the system ended the process, for its memory say."""
+
+    class Killed(BaseException):
+        pass
+
+    tries = []
+
+    def kills(original):
+        tries.append(original)
+        raise Killed
+
+    monkeypatch.setattr("readiness.photos.sizes.make_sizes", kills)
+    now = clock.now()
+    for hour in range(60):
+        with clock.at(now + timedelta(hours=hour)), contextlib.suppress(Killed):
+            tasks.make_sizes.call(original.pk)
+    original.refresh_from_db()
+    assert original.sizes_given_up_at
+    assert original.sizes_error == retrying.CUT_OFF
+    assert len(tries) == 7
 
 
 def test_sizes_are_made_when_the_store_is_back(applicator, site, monkeypatch):

@@ -15,6 +15,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.photos import (
     StaleMarkup,
     add_photo,
+    discard_photo,
     line_up_photos,
     remove_photo,
     save_markup,
@@ -273,3 +274,14 @@ def test_tidy_photos_shows_orphans_and_deletes_them_only_when_told(
     os.unlink(store.local_path(kept.original.storage_name))
     call_command("tidy_photos")
     assert f"LOST: the original {kept.original_id}" in capsys.readouterr().err
+
+
+def test_a_photo_sent_again_after_it_was_taken_back_says_again_when_it_was_taken(applicator, site):
+    content = jpeg(scene(3), taken="2026:11:20 09:15:00")
+    first = add_photo(applicator, site, io.BytesIO(content))
+    said = (first.taken_at_local, first.original.metadata, first.original.fingerprint)
+    assert said[0]
+    discard_photo(applicator, first)
+    again = add_photo(applicator, site, io.BytesIO(content))
+    again.original.refresh_from_db()
+    assert (again.taken_at_local, again.original.metadata, again.original.fingerprint) == said

@@ -77,7 +77,13 @@ QUESTIONS = {
         lambda: FingerprintBand.objects.filter(key__in=probe_keys(12345)),
         "fingerprint_band_key",
     ),
-    "who asked for a day": (lambda: Booking.objects.asked(), "booking_state_day"),
+    "who asked for a day": (lambda: Booking.objects.asked()[:11], "booking_asked"),
+    "the coming days": (
+        lambda: Booking.objects.of_press("6_later", timezone.localdate())[:25],
+        "booking_coming",
+    ),
+    "sites to review": (lambda: Site.objects.filter(to_review=True)[:25], "site_to_review"),
+    "sites with things to fix": (lambda: Site.objects.filter(to_fix=True)[:25], "site_to_fix"),
 }
 
 

@@ -63,6 +63,22 @@ def test_a_backup_restored_elsewhere_has_every_row_and_every_byte(machine, new_m
     assert (other.folder / "secret_key").read_text() == (machine.folder / "secret_key").read_text()
 
 
+def test_a_photo_that_waited_on_the_old_machine_waits_no_more_once_it_is_restored(
+    machine, new_machine, folder
+):
+    machine.ask(
+        "from readiness.models import *; import json\n"
+        "for one in Original.objects.all()[:1]:\n"
+        "    SpooledOriginal.objects.create(original=one, machine='gone-1')\n"
+        "print('READY' + json.dumps(SpooledOriginal.objects.count()))"
+    )
+    machine.manage("backup", str(folder))
+    other = new_machine()
+    other.manage("restore", str(folder))
+    waiting = "from readiness.models import *; print(f'READY{SpooledOriginal.objects.count()}')"
+    assert other.ask(waiting) == 0
+
+
 def test_the_restored_database_still_refuses_to_change_the_record(machine, new_machine, folder):
     machine.manage("backup", str(folder))
     other = new_machine()

@@ -3,7 +3,7 @@
 import os
 import time
 from datetime import timedelta
-from threading import Thread
+from threading import Event, Thread
 
 import pytest
 from django.conf import settings as django_settings
@@ -308,6 +308,31 @@ class TestTheLoop:
             mailoutbox[0].extra_headers["Message-ID"]
         ] * 2
 
+    def test_one_that_hangs_in_a_task_counts_as_stopped(
+        self, running, applicator, contact, site, monkeypatch, steady
+    ):
+        """A mail server that sends one byte now and then is never silent for long enough."""
+        from readiness.actions import tasks
+
+        go_on, stuck = Event(), Event()
+        monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
+        monkeypatch.setattr(tasks.sending, "hand_over", lambda *_, **__: go_on.wait(30))
+        monkeypatch.setattr(tasks, "_note", lambda *_: None)
+        make_issued(applicator, site, notify=[contact.builder_contact])
+        Paper.objects.all().delete()
+        Message.objects.update(state=Message.State.WAITING)
+        worker = running(on_stuck=stuck.set)
+        try:
+            wait_until(lambda: Message.objects.under_way().exists())
+            assert stuck.wait(10)
+            eye = Watch("me", steady)
+            eye.stopped()
+            time.sleep(3 * watch.BEAT_SECONDS)
+            steady.seconds += watch.LEASE_SECONDS
+            assert eye.stopped() == {worker.name}
+        finally:
+            go_on.set()
+
 
 def test_a_worker_makes_no_sense_where_requests_do_the_work(settings):
     assert "immediate" in django_settings.TASKS["default"]["BACKEND"]
@@ -321,3 +346,10 @@ def test_the_name_of_the_worker_in_version_0_1_still_starts_one():
     assert get_commands()["db_worker"] == "readiness"
     with pytest.raises(CommandError, match="READINESS_TASKS"):
         call_command("db_worker", "--interval", "1")
+
+
+@pytest.mark.django_db
+def test_a_worker_that_never_began_to_beat_ends_in_order():
+    heart = watch.Heart("never-began", lambda error: None)
+    heart.stop()
+    assert not LastDone.objects.filter(name=watch.PREFIX + "never-began").exists()

@@ -196,6 +196,17 @@ def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
     assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
 
 
+def test_photos_of_what_was_carried_over_are_not_said_to_be_of_this_visit(issued, db):
+    content = copy.deepcopy(issued.snapshot)
+    content["items"][0]["carried_from"] = {"report": 1, "number": 3}
+    draft = photo_record.build(Snapshot(content))
+    number = content["items"][0]["number"]
+    told = f"Item {number} is carried over from an earlier report, and its photos can be older"
+    assert draft.context["carried"].startswith(told)
+    content["items"][1]["carried_from"] = {"report": 1, "number": 4}
+    assert "and their photos" in photo_record.build(Snapshot(content)).context["carried"]
+
+
 def test_who_prepared_a_report_is_told_from_who_issued_it(issued):
     """The office may issue what a technician found: the photos are not the office's then."""
     content = copy.deepcopy(issued.snapshot)
@@ -221,7 +232,7 @@ def test_a_site_report_says_once_what_distances_and_digests_are(db, size):
 def test_the_legend_stands_at_the_first_chapter_of_items_whichever_that_is(db):
     report = reports.issue(items=1, things=reports.THINGS[9:])
     text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
-    assert "as found on the day of the visit. Distances start at the left end" in text
+    assert "on record as they were found. Distances start at the left end" in text
 
 
 def test_a_fix_list_says_where_distances_start_and_what_the_digest_is(issued, made):

@@ -8,7 +8,7 @@ from django.urls import reverse
 from readiness import clock
 from readiness.actions import booking as actions
 from readiness.actions.sites import note_rain
-from readiness.models import Booking
+from readiness.models import Booking, BuilderContact
 from readiness.models.booking import ByPress, Press
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
@@ -279,3 +279,17 @@ def test_pages_of_any_size_hold_every_booking_once_in_one_order(db):
         pages = [rows[start : start + size] for start in range(0, 12, size)]
         assert [row.pk for page in pages for row in page] == [row.pk for row in whole]
     assert rows[11].pk == whole[-1].pk
+
+
+def test_no_e_mail_is_promised_where_nobody_gets_one(
+    client_for, applicator, builder, contact, site
+):
+    client = client_for(applicator)
+    offer = {"day": working_day(3).isoformat(), "half": "morning"}
+    BuilderContact.objects.filter(builder=builder).update(is_active=False)
+    answer = client.post(url("booking", site.pk), offer, follow=True)
+    text = answer.content.decode()
+    assert f"Nobody of {builder} gets e-mails about this site: tell them yourself." in text
+    BuilderContact.objects.filter(builder=builder).update(is_active=True)
+    answer = client.post(url("booking", site.pk), offer | {"half": "afternoon"}, follow=True)
+    assert "The day is offered. The builder gets an e-mail." in answer.content.decode()

@@ -147,3 +147,22 @@ def test_a_confirmation_that_does_not_hold_is_withdrawn_with_a_reason(
     assert "Say why" in answer.content.decode()
     client.post(url("withdraw_confirmation", site.pk), {"reason": "Soil is back at the wall."})
     assert report.confirmations.get().withdrawn_reason == "Soil is back at the wall."
+
+
+def test_an_item_of_a_replaced_report_says_so_and_leads_to_the_later_one(
+    client_for, applicator, site
+):
+    first = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
+    kept, left = first.items.all()
+    second = make_issued(applicator, site, kinds=(), carry_over=[kept])
+    browser = client_for(applicator)
+    page = browser.get(reverse("applicator:item", args=[kept.pk])).content.decode()
+    assert "A later report took the place of report 1" in page
+    assert "This is item 1 of report 2 now." in page
+    assert reverse("applicator:item", args=[second.items.get().pk]) in page
+    assert "Holds the booking" not in page
+    page = browser.get(reverse("applicator:item", args=[left.pk])).content.decode()
+    assert "This item was not carried over." in page
+    page = browser.get(reverse("applicator:item", args=[second.items.get().pk])).content.decode()
+    assert "A later report" not in page
+    assert "Holds the booking" in page

@@ -153,6 +153,22 @@ def test_turning_an_offer_down_keeps_the_request(browser, site, applicator, conf
     assert (booking.state, booking.day, booking.note) == ("asked", None, "The crane is there.")
 
 
+def test_who_turned_down_an_offer_is_not_said_to_have_asked(
+    browser, site, applicator, client_for, confirmed
+):
+    booking = acts.offer_date(applicator, site, day=DAY, half="morning")
+    page = post(browser, "decline", booking).content.decode()
+    assert "You turned down the day we offered. We will offer another." in page
+    site_page = browser.get(reverse("builder:site", args=[site.pk])).content.decode()
+    for words in (page, site_page):
+        assert "You asked for a day" not in words
+        assert "What you asked for" not in words
+    for name, of in (("booking", [site.pk]), ("site", [site.pk]), ("home", []), ("bookings", [])):
+        page = client_for(applicator).get(reverse(f"applicator:{name}", args=of)).content.decode()
+        assert "turned down the day we offered" in page.lower()
+        assert "asks for a day" not in page
+
+
 def test_the_calendar_entry_is_read_by_another_program(
     browser, site, applicator, confirmed, contact
 ):

@@ -161,6 +161,10 @@ def test_asked_offered_and_booked_days_read_as_people_say_them():
     thursday = date(2027, 3, 11)
     asked = said(confirmation=CONFIRMED, booking=booking("asked"))
     assert asked.sentence == "Confirmed ready. You asked for a day and we will offer one."
+    declined = said(confirmation=CONFIRMED, booking=BookingFacts("asked", was_asked=False))
+    assert declined.sentence == (
+        "Confirmed ready. You turned down the day we offered and we will offer another."
+    )
     offered = said(confirmation=CONFIRMED, booking=booking("offered", thursday))
     assert offered.sentence == "Thursday morning is offered."
     assert offered.needs_builder

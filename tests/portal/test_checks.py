@@ -7,6 +7,7 @@ import pytest
 from django.core.cache import cache
 from django.core.management import call_command
 from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
@@ -98,3 +99,26 @@ def test_work_that_waits_too_long_asks_for_the_worker():
     DBTaskResult.objects.filter(pk=task.pk).update(enqueued_at=moment - timedelta(minutes=2))
     warning = only(checks.check_worker(None, databases=["default"]))
     assert "manage.py worker" in warning.hint
+
+
+@pytest.mark.django_db
+class TestVersionsOfProgramAndDatabase:
+    def test_the_same_version_is_no_fault(self):
+        assert checks.check_migrations(None, databases=["default"]) == []
+
+    def test_migrations_that_wait_stop_the_services(self):
+        MigrationRecorder(connection).record_unapplied("readiness", "0015_say_what_waits")
+        error = only(checks.check_migrations(None, databases=["default"]))
+        assert error.is_serious()
+        assert "1 migration to apply" in error.msg
+        assert "manage.py migrate" in error.hint
+
+    def test_a_database_of_a_later_version_stops_them_too(self):
+        MigrationRecorder(connection).record_applied("readiness", "9999_of_later")
+        error = only(checks.check_migrations(None, databases=["default"]))
+        assert error.is_serious()
+        assert "9999_of_later" in error.msg
+
+    def test_migrate_is_not_kept_from_its_work_by_them(self):
+        MigrationRecorder(connection).record_applied("readiness", "9999_of_later")
+        call_command("migrate", verbosity=0, skip_checks=False)

@@ -344,7 +344,8 @@ def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run)
     plain = run_facts(run)
     assert (plain.gauge, plain.brick_length_mm, plain.courses_treated) == (None, None, None)
     shown = text(client.get(page("run_levels", run)))
-    assert "Left blank: Gauge not measured: the usual 7 courses in 600 mm is used." in shown
+    used = "“Gauge not measured: the usual 7 courses in 600 mm is used.”"
+    assert f"Left blank, the line says so: {used}" in shown
     assert coursing_of(run, VALUES).measured is False
 
 

@@ -167,6 +167,14 @@ def test_a_failed_paper_of_a_report_that_was_replaced_is_nobody_s_trouble(page, 
     assert "Papers not made" not in page(HOME)
 
 
+def test_an_e_mail_that_did_not_go_can_be_sent_again_from_the_page_of_its_report(page, report):
+    message = Message.objects.get()
+    failed(message)
+    text = page(reverse("applicator:issued", args=[report.pk]))
+    assert reverse("applicator:email_retry", args=[message.pk]) in text
+    assert reverse("applicator:email_drop", args=[message.pk]) in text
+
+
 def test_builders_read_nothing_of_it(client_for, contact, report):
     failed(Message.objects.get())
     text = client_for(contact).get(reverse("builder:site", args=[report.site_id])).content.decode()

@@ -85,6 +85,31 @@ def test_the_deploy_check_is_clean_in_production(tmp_path):
     assert "no issues" in done.stdout
 
 
+@pytest.mark.parametrize("command", ["check", "migrate"])
+def test_what_is_not_set_is_said_in_a_sentence_by_every_command(command, tmp_path):
+    missing = PRODUCTION | {"READINESS_DATA": str(tmp_path), "EMAIL_URL": ""}
+    done = run("manage.py", command, **missing)
+    assert done.returncode == 1
+    assert done.stderr.startswith("Set the environment variable EMAIL_URL")
+    assert "Traceback" not in done.stderr
+
+
+def test_a_proxy_that_sends_people_to_https_is_no_fault(tmp_path):
+    here = PRODUCTION | {"READINESS_DATA": str(tmp_path)}
+    name = "SILENCED_SYSTEM_CHECKS"
+    assert setting(name, **here, READINESS_HTTPS_REDIRECT="0") == "['security.W008']"
+
+
+@pytest.mark.parametrize("command", [("check", "--database", "default"), ("backup", "kept")])
+def test_a_database_of_another_version_is_refused_in_words(command, tmp_path):
+    here = PRODUCTION | {"READINESS_DATA": str(tmp_path)}
+    folder = [str(tmp_path / "kept")] if command[0] == "backup" else []
+    done = run("manage.py", command[0], *(folder or command[1:]), **here)
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "check --database default" in done.stderr or "manage.py migrate" in done.stderr
+
+
 def test_the_demo_keeps_everything_in_one_folder(tmp_path):
     environment = {"READINESS_DEMO": "1", "READINESS_DATA": str(tmp_path / "data")}
     key = setting("SECRET_KEY", **environment)

@@ -16,10 +16,11 @@ from django.urls import reverse
 from portal import object_store
 from readiness import clock
 from readiness.actions.catching_up import catch_up
-from readiness.actions.photos import add_photo, remove_photo
+from readiness.actions.photos import add_photo, delete_left_bytes, remove_photo
 from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.models import Original, Paper, Photo, SpooledOriginal
+from readiness.operations import sweeping
 from readiness.patience import Patience, current, patience
 from readiness.photos import moving, sizes, spool, store, tidying
 from tests.photos.pictures import jpeg, scene
@@ -245,6 +246,22 @@ def test_a_photo_deleted_while_it_waits_goes_for_good(
     assert list(store.walk("originals")) == list(store.walk("sizes")) == []
 
 
+def test_a_photo_deleted_while_the_store_is_silent_goes_once_it_answers(
+    relay, applicator, site, monkeypatch, django_capture_on_commit_callbacks
+):
+    photo, _ = take(applicator, site)
+    relay.freeze()
+    with django_capture_on_commit_callbacks(execute=True):
+        remove_photo(applicator, photo, "Somebody's face.")
+    back_again(relay)
+    assert list(store.walk("originals"))
+    assert delete_left_bytes() == 0, "it may have been sent again just now"
+    monkeypatch.setattr("readiness.actions.photos.JUST_WRITTEN_SECONDS", -9)
+    monkeypatch.setattr(sweeping, "_PARTS", sweeping._PARTS[-1:])
+    sweeping.sweep()
+    assert list(store.walk("originals")) == list(store.walk("sizes")) == []
+
+
 def test_a_photo_deleted_while_it_is_moved_is_not_left_in_the_store(
     relay, applicator, site, monkeypatch
 ):
@@ -275,6 +292,19 @@ def test_an_upload_that_never_got_its_row_waits_a_day_and_goes(relay, monkeypatc
     moving.move_waiting()
     assert waiting_files() == []
     assert not half.exists()
+
+
+def test_a_worker_with_many_photos_to_move_does_other_things_in_between(
+    relay, applicator, site, monkeypatch
+):
+    relay.freeze()
+    take(applicator, site)
+    back_again(relay)
+    monkeypatch.setattr(moving, "AT_A_TIME_SECONDS", 0)
+    monkeypatch.setattr(moving, "_not_before", 0.0)
+    goes = [moving.move_when_due() for _ in range(3)]
+    assert [(done.moved, done.left) for done in goes] == [(1, 2), (1, 1), (1, 0)]
+    assert waiting_files() == []
 
 
 def test_only_one_process_of_a_machine_moves(relay, applicator, site):

@@ -135,3 +135,23 @@ def test_counting_takes_three_queries_however_much_there_is(site, contact):
     ) as asked:
         upkeep.look()
     assert len(asked) == 3
+
+
+def test_since_when_it_waits_is_said_of_what_waits_and_not_of_what_was_given_up(
+    client_for, applicator, site, contact
+):
+    make_message(site, contact)
+    make_message(site, contact, "given_up", given_up_at=clock.now(), next_try_at=None)
+    page = words(client_for, applicator, reverse("applicator:status"))
+    assert "1 e-mail to send, the oldest since" in page
+    assert page.index("the oldest since") < page.index("1 could not be sent")
+
+
+def test_a_backup_that_lacks_files_is_not_said_to_be_in_order(client_for, applicator):
+    LastDone.note("worker/here/1", beat=3)
+    LastDone.note("backup", missing=2)
+    said = "The last back-up lacks 2 photos or papers"
+    assert said in words(client_for, applicator, STATUS)
+    assert said in words(client_for, applicator, HOME)
+    LastDone.note("backup", missing=0)
+    assert "All good: nothing is stuck." in words(client_for, applicator, STATUS)

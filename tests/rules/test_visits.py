@@ -14,6 +14,7 @@ from readiness.rules.assessment import (
     SiteFacts,
     VisitFacts,
     assess,
+    wall_words,
 )
 from readiness.rules.geometry import WallRun
 
@@ -51,6 +52,17 @@ def test_a_site_that_was_turned_away_is_not_ready_whatever_was_confirmed_before(
         "Readiness has to be confirmed again before a new day."
     )
     assert reason.who == "builder"
+
+
+def test_the_reason_of_a_visit_in_vain_ends_as_a_sentence():
+    (reason,) = assess(site(last_visit=replace(AWAY, note="Soil is back"))).booking_reasons
+    assert "“Soil is back”. Readiness has" in reason.sentence
+
+
+def test_walls_of_a_treated_house_are_not_said_to_have_been_without_fault():
+    """An item may have been found there, fixed and accepted."""
+    words = wall_words(site(last_visit=TREATED))
+    assert words == {"ready": "Nothing to fix", "not_ready": "To fix", "not_known": "Not inspected"}
 
 
 def test_readiness_can_be_confirmed_anew_after_a_visit_in_vain_and_that_settles_it():

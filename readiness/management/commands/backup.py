@@ -1,10 +1,12 @@
 """Makes a back-up of the whole installation while people work, or checks one."""
 
 import argparse
+import sqlite3
 from pathlib import Path
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 
 from readiness.operations import Trouble, layout
 from readiness.operations.backup import make_backup
@@ -40,6 +42,11 @@ class Command(BaseCommand):
                 self._make(folder.absolute(), keep)
         except Trouble as trouble:
             raise CommandError(str(trouble)) from trouble
+        except (DatabaseError, sqlite3.Error) as error:
+            raise CommandError(
+                f"The database can't be read: {error}".rstrip()
+                + "\nIs it of this version? python manage.py check --database default"
+            ) from error
 
     def _make(self, folder: Path, keep: int | None) -> None:
         made = make_backup(folder, keep=keep, say=self.stdout.write)

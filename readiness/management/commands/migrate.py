@@ -3,9 +3,17 @@
 from django.core.management.commands import migrate
 
 from readiness.models import freeze
+from readiness.models.versions import migrating
 
 
 class Command(migrate.Command):
+    def execute(self, *args, **options):
+        running = migrating.set(True)  # the checks come before `handle`
+        try:
+            return super().execute(*args, **options)
+        finally:
+            migrating.reset(running)
+
     def handle(self, *args, **options):
         with freeze.thawed_in_migrations(options["database"]):
             super().handle(*args, **options)

@@ -15,7 +15,8 @@ class Command(BaseCommand):
     def handle(self, *args, **options):
         if "django_tasks_db" not in settings.TASKS["default"]["BACKEND"]:
             raise CommandError("READINESS_TASKS=immediate does the work in each request instead.")
-        worker = Worker()
+        # A thread that hangs can't be ended; the service manager starts the process anew.
+        worker = Worker(on_stuck=lambda: os._exit(1))
 
         def stop(signum, frame):
             if worker.is_stopping:  # asked a second time: others take over what it has in hand
