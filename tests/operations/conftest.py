@@ -1,3 +1,4 @@
+import shutil
 import uuid
 
 import psycopg
@@ -7,12 +8,19 @@ from tests.operations.machine import Machine
 from tests.test_postgres import postgres_url  # noqa: F401  a fixture
 
 
-@pytest.fixture
-def machine(tmp_path):
-    """An installation on SQLite with three issued reports."""
-    machine = Machine(tmp_path / "installation")
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory):
+    """The folder that each `machine` is a copy of; nothing runs on it."""
+    machine = Machine(tmp_path_factory.mktemp("filled") / "installation")
     machine.fill()
-    return machine
+    return machine.folder
+
+
+@pytest.fixture
+def machine(tmp_path, filled):
+    """An installation on SQLite with three issued reports."""
+    shutil.copytree(filled, tmp_path / "installation")
+    return Machine(tmp_path / "installation")
 
 
 @pytest.fixture
