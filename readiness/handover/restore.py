@@ -79,6 +79,12 @@ class _Importer:
             raise BadExport("The export holds another site than its manifest says.")
         if Site.objects.filter(pk=site_id).exists():
             raise BadExport("This site is here already.")
+        for row in self._rows("builder"):
+            namesake = Builder.objects.filter(name__iexact=row.name).exclude(pk=row.pk)
+            if namesake.exists():
+                raise BadExport(
+                    f"Another builder here is called {row.name}. Give that one another name first."
+                )
 
     def refuse_unknown_levels(self) -> None:
         for run in self._rows("wall_runs"):

@@ -11,6 +11,7 @@ from django.core.management import call_command
 from django.db import connection
 
 from readiness import models
+from readiness.handover import BadExport
 from readiness.handover.restore import import_site
 from readiness.handover.verify import verify_export
 from readiness.models import Paper, RecordEntry, Site, SiteReport, User, freeze
@@ -131,14 +132,25 @@ def test_every_paper_is_made_again_and_those_there_are_unchanged(upgraded, tmp_p
 
 
 @pytest.mark.long
-def test_an_export_of_then_is_verified_and_read_now(todays_database, tmp_path):
-    for version in kept.VERSIONS:
-        kept.unpack(version, tmp_path)
-        verified = verify_export(tmp_path / "export.zip")
-        assert verified.photos
-        assert verified.papers
-        site = import_site(tmp_path / "export.zip")
-        out = StringIO()
-        call_command("verify_record", str(site.pk), stdout=out)
-        entries = verified.entries + 1  # the one that says it was imported
-        assert out.getvalue().startswith(f"Whole: 1 sites, {entries} entries")
+@pytest.mark.parametrize("version", kept.VERSIONS)
+def test_an_export_of_then_is_verified_and_read_now(version, todays_database, tmp_path):
+    kept.unpack(version, tmp_path)
+    verified = verify_export(tmp_path / "export.zip")
+    assert verified.photos
+    assert verified.papers
+    site = import_site(tmp_path / "export.zip")
+    out = StringIO()
+    call_command("verify_record", str(site.pk), stdout=out)
+    entries = verified.entries + 1  # the one that says it was imported
+    assert out.getvalue().startswith(f"Whole: 1 sites, {entries} entries")
+
+
+@pytest.mark.long
+def test_an_export_of_a_builders_namesake_is_refused_in_words(todays_database, tmp_path):
+    """Each demo makes the same builder under a number of its own."""
+    first, second, *_ = kept.VERSIONS
+    for version in (first, second):
+        kept.unpack(version, tmp_path / version)
+    import_site(tmp_path / first / "export.zip")
+    with pytest.raises(BadExport, match="Another builder here is called"):
+        import_site(tmp_path / second / "export.zip")
