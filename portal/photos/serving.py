@@ -9,7 +9,7 @@ from django.http.response import HttpResponseBase
 from django.utils.cache import patch_cache_control
 from django.utils.http import content_disposition_header, parse_etags
 
-from readiness.models import Photo
+from readiness.models import Photo, SpooledOriginal
 from readiness.patience import Patience, patience
 from readiness.photos import kinds, sizes, store
 from readiness.photos.store import StoreUnreachable
@@ -91,7 +91,12 @@ def serve_original(request, photo: Photo) -> HttpResponseBase:
     if photo.is_removed or photo.original.is_deleted:
         raise Http404
     media_type = photo.original.media_type
-    response = _file_response(photo.original.storage_name, media_type)
+    try:
+        response = _file_response(photo.original.storage_name, media_type)
+    except Http404:
+        if SpooledOriginal.objects.filter(original=photo.original_id).exists():
+            raise StoreUnreachable("The original waits on another machine to be moved.") from None
+        raise
     name = f"{photo.short_digest}.{kinds.EXTENSIONS.get(media_type, 'bin')}"
     response["Content-Disposition"] = content_disposition_header(True, name)
     return _private(response, request, photo, f'"{photo.original_id}"')

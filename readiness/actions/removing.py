@@ -16,6 +16,7 @@ from readiness.actions.record import append
 from readiness.models import (
     BuilderContact,
     Invitation,
+    Message,
     RecordEntry,
     Site,
     TradeLink,
@@ -23,6 +24,7 @@ from readiness.models import (
 )
 
 REMOVED_NAME = "A person whose details were removed"
+DETAILS_REMOVED = "the person's details were removed."
 
 
 @transaction.atomic
@@ -42,6 +44,8 @@ def remove_person(actor: User, person: User) -> None:
     Authenticator.objects.filter(user=person).delete()
     BuilderContact.objects.filter(user=person).update(is_active=False, position="")
     TradeLink.objects.filter(created_by=person).update(created_by=None)
+    # Why an e-mail did not go may name whom it was for.
+    Message.objects.filter(to=person).exclude(error="").update(error=DETAILS_REMOVED)
     person.name, person.phone, person.licence_number = REMOVED_NAME, "", ""
     person.email = f"removed-{person.pk.hex}@removed.invalid"
     person.is_active = person.is_owner = False

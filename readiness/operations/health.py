@@ -50,6 +50,11 @@ def readiness() -> list[Check]:
     return [_looked_at(name, look) for name, look in _PARTS.items()]
 
 
+def database() -> Check:
+    """Whether the database answers now."""
+    return _looked_at("database", _database)
+
+
 def _looked_at(name: str, look: Callable[[], str]) -> Check:
     try:
         words = look()

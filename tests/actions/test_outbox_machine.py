@@ -74,14 +74,15 @@ class Connection:
     def send_messages(self, emails):
         (email,) = emails
         self.world.halt()
+        mode = self.world.mail  # of this connection, whatever comes of the server then
         replies = {"4xx": (450, b"later"), "5xx": (550, b"no")}
-        if reply := replies.get(self.world.mail):
+        if reply := replies.get(mode):
             raise smtplib.SMTPDataError(*reply)
-        if self.world.mail in ("up", "swallows"):
+        if mode in ("up", "swallows"):
             number = email.extra_headers["Message-ID"]
             self.world.delivered[number] = self.world.delivered.get(number, 0) + 1
         self.world.halt()
-        if self.world.mail in ("down", "drops", "swallows"):
+        if mode in ("down", "drops", "swallows"):
             raise smtplib.SMTPServerDisconnected("broke off")
 
     def close(self):
@@ -320,10 +321,12 @@ def run(machine, examples: int, steps: int) -> None:
 def test_whatever_happens_all_is_sent_and_made_once_or_given_up(outbox):
     SEEN.clear()
     run(outbox, examples=25, steps=40)
-    for what in ("sent", "given_up", "crashes", "papers after a failure"):
-        assert SEEN[what], SEEN
+    assert SEEN["sent"], SEEN
 
 
 @pytest.mark.long
 def test_whatever_happens_for_long(outbox):
+    SEEN.clear()
     run(outbox, examples=400, steps=60)
+    for what in ("sent", "given_up", "crashes", "papers after a failure"):
+        assert SEEN[what], SEEN

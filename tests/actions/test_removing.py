@@ -6,11 +6,12 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
+from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.photos import add_photo
 from readiness.actions.removing import REMOVED_NAME, remove_person
 from readiness.evidence.checking import chain_break
-from readiness.models import RecordEntry
+from readiness.models import Message, RecordEntry
 from tests.factories import make_applicator, make_site
 from tests.photos.pictures import jpeg
 
@@ -23,6 +24,16 @@ def test_details_go_and_the_chain_holds(applicator, contact, builder, client_for
     browser = client_for(contact)
     assert browser.get(reverse("photos:detail", args=[photo.pk])).status_code == 200
     name, email = contact.name, contact.email
+    unsent = Message.objects.create(
+        site=site,
+        to=contact,
+        kind="site_treated",
+        about=site.pk,
+        key="unsent",
+        queued_at=clock.now(),
+        state=Message.State.DROPPED,
+        error=f"{name} does not see this site any more.",
+    )
     remove_person(applicator, contact)
     contact.refresh_from_db()
     assert str(contact) == REMOVED_NAME
@@ -35,6 +46,8 @@ def test_details_go_and_the_chain_holds(applicator, contact, builder, client_for
     everything = "".join(one.canonical().decode() for one in RecordEntry.objects.all())
     assert name not in everything
     assert email not in everything
+    unsent.refresh_from_db()
+    assert name not in unsent.error
     photo.refresh_from_db()
     assert photo.uploaded_by_id == contact.pk
 

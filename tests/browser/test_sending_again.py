@@ -211,7 +211,7 @@ def test_a_form_that_could_not_be_taken_goes_again_by_itself(fix_page):
     alert = page.get_by_role("alert")
     expect(alert).to_contain_text("The portal could not take this just now.")
     expect(alert).to_contain_text("It is sent again in")
-    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().photos.count() == 1
 
 
@@ -227,7 +227,7 @@ def test_who_goes_on_writing_sends_it_when_ready(fix_page):
     page.clock.run_for(60_000)
     assert not Fix.objects.exists()
     say.click()
-    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().note == "Brushed off and washed"
 
 
@@ -239,7 +239,7 @@ def test_a_full_disk_is_said_as_one(fix_page):
     expect(alert).to_contain_text("The portal's disk is full. Tell the office")
     expect(alert).to_contain_text("It is sent again in")
     alert.get_by_role("button", name="Send again").click()
-    expect(page.get_by_text("Item 1 is said fixed")).to_be_visible()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
 
 
 def test_a_photo_that_could_not_be_taken_goes_again_by_itself(

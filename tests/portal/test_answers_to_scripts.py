@@ -26,7 +26,7 @@ def test_a_script_is_told_where_to_go_on_to(client_for, contact, applicator, sit
         "go": reverse("builder:site", args=[site.pk]) + "#fixes",
         "signed_out": False,
     }
-    assert "Item 1 is said fixed" in client.get(answer.json()["go"]).content.decode()
+    assert "Sent. We will check item 1." in client.get(answer.json()["go"]).content.decode()
 
 
 def test_a_script_is_told_that_the_person_is_signed_out(client_for, site):

@@ -67,6 +67,14 @@ def test_a_database_that_is_gone_is_said_without_its_error_text(client, monkeypa
     assert "db.example" not in str(lines)
 
 
+def test_a_database_that_has_just_gone_is_said_at_once(client, monkeypatch):
+    LastDone.note("worker/here/1")
+    assert ready(client)[0] == 200
+    monkeypatch.setattr(connection, "cursor", _gone)
+    answer = client.get("/readyz")
+    assert (answer.status_code, b"database: does not answer" in answer.content) == (503, True)
+
+
 def test_a_folder_that_cannot_be_written_is_not_ready(client, settings, tmp_path):
     LastDone.note("worker/here/1")
     (tmp_path / "in-the-way").write_text("a file where a folder should be")

@@ -15,8 +15,8 @@ from portal.photos.forms import handle_uploads
 from portal.templatetags.photos import photo_url
 from readiness.actions.photos import save_markup
 from readiness.evidence.checking import chain_break
-from readiness.models import Photo, RecordEntry, Site
-from tests.factories import make_applicator
+from readiness.models import Photo, RecordEntry, Site, SpooledOriginal
+from tests.factories import make_applicator, make_photo
 from tests.photos.pictures import jpeg, landmark
 
 pytestmark = pytest.mark.django_db
@@ -274,3 +274,13 @@ def test_one_photo_is_deleted_with_a_reason(client_for, applicator, site):
     assert Photo.objects.kept().count() == 1
     assert owner.post(address, {"reason": "Sent twice"}).status_code == 302
     assert owner.get(sent["small"]).status_code == 404
+
+
+def test_an_original_on_another_machine_is_away_and_not_gone(client_for, applicator, site):
+    address = reverse("photos:original", args=[(photo := make_photo(site)).pk])
+    assert client_for(applicator).get(address).status_code == 404
+    SpooledOriginal.objects.create(original=photo.original, machine="the other one")
+    browser = client_for(applicator)
+    browser.raise_request_exception = False
+    answer = browser.get(address)
+    assert (answer.status_code, answer["Retry-After"]) == (503, "15")
