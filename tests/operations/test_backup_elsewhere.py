@@ -67,7 +67,7 @@ def test_a_database_of_something_else_is_left_alone(on_postgres, new_machine, da
 
 
 @pytest.mark.postgres
-def test_a_backup_goes_into_a_database_of_its_own_kind(on_postgres, machine, new_machine, folder):
+def test_a_backup_goes_into_a_database_of_its_own_kind(on_postgres, new_machine, folder):
     on_postgres.manage("backup", str(folder))
     said = new_machine().refused("restore", str(folder))
     assert "The back-up is of a postgresql database" in said
