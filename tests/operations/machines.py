@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import random
 import shutil
 import signal
 import socket
@@ -17,7 +18,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from tests.test_postgres import as_server_user, free_port, server_program
+from tests.test_postgres import as_server_user, server_program
 
 PROJECT = Path(__file__).resolve().parents[2]
 START_SECONDS = 60
@@ -28,6 +29,18 @@ def answers_at(port: int) -> bool:
     with socket.socket() as probe:
         probe.settimeout(1)
         return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def kept_port() -> int:
+    """A port for a server that goes and comes back: no connection of anybody's takes it meanwhile.
+
+    Linux hands out ports from 32768 on to connections (net.ipv4.ip_local_port_range).
+    """
+    while True:
+        port = random.randrange(20_000, 32_000)
+        with socket.socket() as probe, contextlib.suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            return port
 
 
 def wait_for(condition, what: str, seconds: float = START_SECONDS, every: float = 0.1) -> None:
@@ -79,7 +92,7 @@ class Postgres:
     """A PostgreSQL server of its own; `crash` is what pulling its plug does."""
 
     def __init__(self, folder: Path):
-        self.folder, self.port = folder / "postgres", free_port()
+        self.folder, self.port = folder / "postgres", kept_port()
         self.folder.mkdir()
         if as_server_user():
             for path in (self.folder, *_private_parents(folder)):

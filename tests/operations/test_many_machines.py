@@ -24,10 +24,19 @@ from pathlib import Path
 import pytest
 
 from tests.actions.smtp_server import MailServer
-from tests.operations.machines import PROJECT, Machine, Postgres, answers_at, ask, manage, wait_for
+from tests.operations.machines import (
+    PROJECT,
+    Machine,
+    Postgres,
+    answers_at,
+    ask,
+    kept_port,
+    manage,
+    wait_for,
+)
 from tests.operations.mixed_use import Diary, House, Person, walk_to_booking
 from tests.photos.pictures import jpeg, scene
-from tests.test_postgres import free_port, server_program
+from tests.test_postgres import server_program
 
 SECONDS = float(os.environ.get("MIXED_USE_SECONDS", "300"))
 SEED = int(os.environ.get("MIXED_USE_SEED", "20261126"))
@@ -95,7 +104,7 @@ class Installation:
     def __init__(self, folder: Path):
         self.folder = folder
         self.database = Postgres(folder)
-        self.ports = {name: free_port() for name in ("front", "web1", "web2", "store", "moto")}
+        self.ports = {name: kept_port() for name in ("front", "web1", "web2", "store", "moto")}
         self.mail = MailServer()
         self.environment = self._environment()
         self.machines = {machine.name: machine for machine in self._machines()}
