@@ -14,6 +14,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -91,12 +92,10 @@ class Machine:
 class Postgres:
     """A PostgreSQL server of its own; `crash` is what pulling its plug does."""
 
-    def __init__(self, folder: Path):
-        self.folder, self.port = folder / "postgres", kept_port()
-        self.folder.mkdir()
+    def __init__(self):
+        # Not below pytest's own folder, which every other run of pytest shuts to others again.
+        self.folder, self.port = Path(tempfile.mkdtemp(prefix="readiness-pg-")), kept_port()
         if as_server_user():
-            for path in (self.folder, *_private_parents(folder)):
-                path.chmod(path.stat().st_mode | 0o011)
             shutil.chown(self.folder, "postgres")
         data = str(self.folder / "data")
         self._run(server_program("initdb"), "-D", data, "-A", "trust", "-U", "readiness", "-N")
@@ -112,6 +111,12 @@ class Postgres:
     def crash(self) -> None:
         self._control("-m", "immediate", "stop")
 
+    def remove(self) -> None:
+        """Stop it, if it runs, and delete what it stored."""
+        with contextlib.suppress(subprocess.CalledProcessError):
+            self.crash()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
     def _control(self, *arguments: str) -> None:
         self._run(server_program("pg_ctl"), "-D", str(self.folder / "data"), *arguments)
 
@@ -119,11 +124,6 @@ class Postgres:
         subprocess.run(
             [*as_server_user(), *command], check=True, stdout=subprocess.DEVNULL, cwd="/"
         )
-
-
-def _private_parents(folder: Path):
-    """Folders that only their owner may pass, up to the one for temporary files."""
-    return [path for path in (folder, *folder.parents) if str(path).startswith("/tmp/")]
 
 
 def manage(environment: dict, *arguments: str) -> str:

@@ -51,6 +51,7 @@ README = (PROJECT / "README.md").read_text()
 
 NGINX = """
 daemon off;
+{user}
 worker_processes 1;
 pid {folder}/nginx.pid;
 error_log {folder}/nginx-errors.log;
@@ -88,7 +89,9 @@ def nginx_configuration(folder: Path, ports: dict) -> str:
     server = server.replace(pass_on, "proxy_pass http://portal; proxy_connect_timeout 2s;")
     # Links name the port here, which a portal on 443 does not have.
     server = server.replace("Host $host;", "Host $http_host;")
-    return NGINX.format(folder=folder, group=group, server=server)
+    # Started by root it would work as another user, who may not enter pytest's folder.
+    user = "user root;" if os.geteuid() == 0 else ""
+    return NGINX.format(user=user, folder=folder, group=group, server=server)
 
 
 def commands() -> tuple[list[str], list[str]]:
@@ -103,7 +106,7 @@ class Installation:
 
     def __init__(self, folder: Path):
         self.folder = folder
-        self.database = Postgres(folder)
+        self.database = Postgres()
         self.ports = {name: kept_port() for name in ("front", "web1", "web2", "store", "moto")}
         self.mail = MailServer()
         self.environment = self._environment()
@@ -189,7 +192,7 @@ class Installation:
     def stop(self) -> None:
         for machine in reversed(list(self.machines.values())):
             machine.kill()
-        self.database.crash()
+        self.database.remove()
         self.mail.close()
 
 
