@@ -12,11 +12,11 @@ urlpatterns = [
     path("readyz", health.ready, name="ready"),
     path("accounts/", include("portal.accounts.sign_in_urls")),
     path("accounts/", include("portal.accounts.urls")),
-    path("office/", include("portal.applicator.urls")),
+    path("office/", include("portal.office.urls")),
     path("my/", include("portal.builder.urls")),
     path("photos/", include("portal.photos.urls")),
     path("papers/", include("portal.papers.urls")),
-    path("shared/", include("portal.builder.shared_urls")),
+    path("shared/", include("portal.trade.urls")),
 ]
 
 handler400 = "portal.views.bad_request"

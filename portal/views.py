@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.template import loader
 from django.urls import NoReverseMatch, reverse
 
-from portal import trouble
+from portal.requests import trouble
 from readiness.version import NAME, VERSION
 
 

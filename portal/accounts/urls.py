@@ -2,7 +2,9 @@
 
 from django.urls import path
 
-from portal.accounts import people_views, removal_views, views
+from portal.accounts import views
+from portal.office.people import removal_views
+from portal.office.people import views as people_views
 
 app_name = "accounts"
 

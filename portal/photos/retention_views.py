@@ -9,12 +9,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from portal.access import applicator_required
 from portal.photos.forms import DeleteForm
 from portal.photos.views import visible_photo
+from portal.requests.access import applicator_required
+from readiness.actions.papers.replacing import papers_showing, replace_papers
 from readiness.actions.permission import require_owner
-from readiness.actions.photos import past_retention, remove_photo
-from readiness.actions.replacing import papers_showing, replace_papers
+from readiness.actions.photos.keeping import past_retention, remove_photo
 from readiness.models import Business, Site
 from readiness.rules.words import counted
 

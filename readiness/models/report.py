@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Case, Count, F, Min, Q, When
 from django.urls import reverse
 
-from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
+from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
 
 from .freeze import ITEM_FROZEN
 from .people import User

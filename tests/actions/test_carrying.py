@@ -5,9 +5,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from readiness import clock
-from readiness.actions import fixing, issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.fixing import fixes
 from readiness.actions.letters import report_letter
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import DefectItem, Fix, PhotoFlag
 from readiness.papers.history import stories
 from readiness.papers.pictures import Frame
@@ -33,13 +34,13 @@ def first(applicator, site):
 def draft_after(applicator, first, *items):
     draft = make_draft(applicator, first.site, carry_over=items)
     for run in first.site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     return draft
 
 
 def say_fixed(contact, item, **fields):
     photo = make_photo(item.report.site, contact)
-    return fixing.say_fixed(contact, item, photos=[photo], **fields)
+    return fixes.say_fixed(contact, item, photos=[photo], **fields)
 
 
 def fresh(item):
@@ -68,28 +69,28 @@ def test_an_open_fix_comes_along_with_its_photos_and_can_be_answered(applicator,
         flags
     )
     assert second.snapshot["items"][0]["state"] == "said_fixed"
-    fixing.accept_fix(applicator, carried)
+    fixes.accept_fix(applicator, carried)
     assert fresh(carried).state == "accepted"
 
 
 def test_a_dispute_comes_along_and_is_decided_on_the_new_item(applicator, contact, first):
     item = first.items.first()
     with clock.at(NOW + timedelta(hours=1)):
-        fixing.disagree(contact, item, reason="It is paint.")
+        fixes.disagree(contact, item, reason="It is paint.")
     with clock.at(NOW + timedelta(hours=2)):
         second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
         carried = second.items.get()
         assert carried.is_disputed
         assert (carried.disputed_by, carried.dispute_reason) == (contact, "It is paint.")
         assert carried.disputed_at == NOW + timedelta(hours=1)
-        fixing.decide_disagreement(applicator, carried, stands=True, reason="It rubs off.")
+        fixes.decide_disagreement(applicator, carried, stands=True, reason="It rubs off.")
     assert not fresh(carried).is_disputed
 
 
 def test_what_was_sent_back_stays_so_with_its_reason(applicator, contact, first):
     item = first.items.first()
     say_fixed(contact, item)
-    fixing.send_back(applicator, item, reason="Left end.")
+    fixes.send_back(applicator, item, reason="Left end.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     carried = second.items.get()
     assert carried.state == "sent_back"
@@ -99,7 +100,7 @@ def test_what_was_sent_back_stays_so_with_its_reason(applicator, contact, first)
 def test_a_paper_tells_of_a_fix_that_was_sent_back_once(applicator, contact, first):
     item = first.items.first()
     say_fixed(contact, item)
-    fixing.send_back(applicator, item, reason="Left end.")
+    fixes.send_back(applicator, item, reason="Left end.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     with clock.at(NOW + timedelta(hours=1)):
         say_fixed(contact, second.items.get())
@@ -111,7 +112,7 @@ def test_a_paper_tells_of_a_fix_that_was_sent_back_once(applicator, contact, fir
 def test_a_draft_says_when_a_carried_item_was_accepted_meanwhile(applicator, contact, first):
     item = first.items.first()
     draft = draft_after(applicator, first, item)
-    fixing.accept_on_site(applicator, item)
+    fixes.accept_on_site(applicator, item)
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, draft)
     assert "Item 1, mortar drop: it was accepted meanwhile. Take it out" in sentences(refused)
@@ -124,7 +125,7 @@ def test_nothing_that_waits_for_an_answer_is_left_behind(applicator, contact, fi
     if left == "fix":
         say_fixed(contact, other)
     else:
-        fixing.disagree(contact, other, reason="It is paint.")
+        fixes.disagree(contact, other, reason="It is paint.")
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, draft)
     (problem,) = refused.value.problems
@@ -137,16 +138,16 @@ def test_nothing_that_waits_for_an_answer_is_left_behind(applicator, contact, fi
 def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, contact, first, act):
     _other, item = first.items.order_by("number")
     say_fixed(contact, item)
-    fixing.disagree(contact, item, reason="It is paint.")
+    fixes.disagree(contact, item, reason="It is paint.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     acts = {
         "fix": lambda: say_fixed(contact, item),
-        "take back": lambda: fixing.take_back_fix(contact, item.fixes.get()),
-        "accept": lambda: fixing.accept_fix(applicator, item),
-        "on site": lambda: fixing.accept_on_site(applicator, item),
-        "send": lambda: fixing.send_back(applicator, item, reason="No."),
-        "no": lambda: fixing.disagree(contact, item, reason="No."),
-        "decide": lambda: fixing.decide_disagreement(applicator, item, stands=True, reason="No."),
+        "take back": lambda: fixes.take_back_fix(contact, item.fixes.get()),
+        "accept": lambda: fixes.accept_fix(applicator, item),
+        "on site": lambda: fixes.accept_on_site(applicator, item),
+        "send": lambda: fixes.send_back(applicator, item, reason="No."),
+        "no": lambda: fixes.disagree(contact, item, reason="No."),
+        "decide": lambda: fixes.decide_disagreement(applicator, item, stands=True, reason="No."),
     }
     with pytest.raises(Refused) as refused:
         acts[act]()
@@ -169,7 +170,7 @@ def test_a_fix_sent_again_after_the_new_report_is_the_one_that_came(applicator, 
     item = first.items.first()
     said = say_fixed(contact, item)
     issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
-    again = fixing.say_fixed(contact, item, photos=[], fix_id=said.pk)
+    again = fixes.say_fixed(contact, item, photos=[], fix_id=said.pk)
     assert again == said
 
 
@@ -191,7 +192,7 @@ def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, c
 def test_a_paper_says_how_a_carried_item_stood(applicator, contact, first):
     one, two = first.items.order_by("number")
     say_fixed(contact, one)
-    fixing.disagree(contact, two, reason="It is paint.")
+    fixes.disagree(contact, two, reason="It is paint.")
     second = issuing.issue_report(
         applicator, draft_after(applicator, first, fresh(one), fresh(two))
     )

@@ -6,8 +6,10 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import confirming
 from readiness.facts import SiteState
 from readiness.models import Business, Message, Paper
 from tests.factories import (
@@ -86,7 +88,7 @@ def test_the_business_chooses_whether_said_fixed_is_enough(
 ):
     Business.objects.update_or_create(pk=1, defaults={"fixes_needed": policy})
     report = make_issued(applicator, site)
-    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
     assert SiteState.of(site).assessment.can_confirm is enough
 
 
@@ -104,7 +106,7 @@ def test_it_lapses_when_a_new_holding_item_is_issued(contact, clean_report, site
     confirm(contact, clean_report)
     second = make_draft(applicator, site)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, second, run)
+        drafts.check_run(applicator, second, run)
     make_item(applicator, second, kind="dirty_brick")
     issuing.issue_report(applicator, second)
     assert not in_force(site)
@@ -142,7 +144,7 @@ def test_it_ends_when_it_is_withdrawn_with_a_reason(contact, clean_report, site)
 def test_signing_a_superseded_report_says_so(contact, clean_report, site, applicator):
     second = make_draft(applicator, site)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, second, run)
+        drafts.check_run(applicator, second, run)
     issuing.issue_report(applicator, second)
     with pytest.raises(Refused, match="newer report"):
         confirm(contact, clean_report)

@@ -7,8 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness import clock
-from readiness.actions import issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.reporting import drafts, issuing
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
 
 pytestmark = pytest.mark.django_db
@@ -27,7 +27,7 @@ def draft_of(applicator, site, **fields):
     fields.setdefault("visited_on", TODAY)
     draft = make_draft(applicator, site, **fields)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     return draft
 
 
@@ -52,7 +52,7 @@ def test_a_due_date_before_the_report_is_refused(applicator, site, due_on, why):
         make_item(applicator, draft, due_on=due_on)
     item = make_item(applicator, draft)
     with pytest.raises(Refused, match=why):
-        reporting.change_item(applicator, item, due_on=due_on)
+        drafts.change_item(applicator, item, due_on=due_on)
 
 
 def test_dates_that_passed_while_a_draft_lay_are_said_before_it_is_issued(applicator, site):
@@ -68,7 +68,7 @@ def test_dates_that_passed_while_a_draft_lay_are_said_before_it_is_issued(applic
             "which has passed. Choose a later day.",
         ]
         assert {problem.about for problem in refused.value.problems} == {"report", "item"}
-        reporting.change_item(applicator, item, note="A word more.")  # needs no new date yet
+        drafts.change_item(applicator, item, note="A word more.")  # needs no new date yet
 
 
 def test_they_are_worked_out_anew_in_one_go(applicator, site):
@@ -76,7 +76,7 @@ def test_they_are_worked_out_anew_in_one_go(applicator, site):
     late = make_item(applicator, draft, due_on=date(2026, 11, 24))
     fine = make_item(applicator, draft, due_on=date(2026, 11, 30))
     with clock.at(NOW + timedelta(days=2)):
-        reporting.renew_due_dates(applicator, draft)
+        drafts.renew_due_dates(applicator, draft)
         late.refresh_from_db()
         fine.refresh_from_db()
         # Two working days before Tuesday 1 December 2026.
@@ -87,7 +87,7 @@ def test_they_are_worked_out_anew_in_one_go(applicator, site):
 def test_a_new_wanted_day_takes_dates_along_that_were_held_up_by_the_report(applicator, site):
     draft = draft_of(applicator, site, treatment_wanted_on=date(2026, 11, 24))
     item = make_item(applicator, draft, kind="unfilled_joint")
-    reporting.change_report(applicator, draft, treatment_wanted_on=date(2026, 12, 18))
+    drafts.change_report(applicator, draft, treatment_wanted_on=date(2026, 12, 18))
     item.refresh_from_db()
     assert item.due_on == date(2026, 12, 15)
 
@@ -107,10 +107,10 @@ def test_what_was_overdue_is_due_anew_in_the_report_that_carries_it(applicator, 
 def test_a_wanted_day_that_has_passed_is_not_carried_over(applicator, site):
     site.treatment_wanted_on = date(2026, 11, 20)
     site.save()
-    draft = reporting.start_report(applicator, site, visited_on=TODAY)
+    draft = drafts.start_report(applicator, site, visited_on=TODAY)
     assert draft.treatment_wanted_on is None
     with pytest.raises(Refused, match="that day has passed"):
-        reporting.change_report(applicator, draft, treatment_wanted_on=date(2026, 11, 20))
+        drafts.change_report(applicator, draft, treatment_wanted_on=date(2026, 11, 20))
 
 
 days = st.integers(0, 20)
@@ -131,7 +131,7 @@ def test_no_report_is_issued_with_a_due_date_before_it(
     make_item(applicator, draft, **given)
     with clock.at(NOW + timedelta(days=lies)):
         if renew:
-            reporting.renew_due_dates(applicator, draft)
+            drafts.renew_due_dates(applicator, draft)
         try:
             report = issuing.issue_report(applicator, draft)
         except Refused:

@@ -7,9 +7,10 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import inviting, retrying, sending, tasks
+from readiness.actions import retrying, sending, tasks
 from readiness.actions.errors import Refused
-from readiness.actions.rule_values import change_rule_values
+from readiness.actions.firm.rule_values import change_rule_values
+from readiness.actions.people import inviting
 from readiness.actions.sending import Outcome
 from readiness.models import Business, Invitation, InvitationLink, Message, User
 from tests.factories import make_applicator, make_builder, make_site

@@ -4,12 +4,12 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from readiness.actions.errors import Refused
-from readiness.actions.levels import ALL, add_proposed_items
-from readiness.actions.rule_values import change_rule_values
-from readiness.actions.sites import set_levels
+from readiness.actions.firm.rule_values import change_rule_values
+from readiness.actions.reporting.proposals import ALL, add_proposed_items
+from readiness.actions.sites.sites import set_levels
 from readiness.facts import rule_values, run_facts
 from readiness.models import Business, SiteReport
-from readiness.rules.proposals import proposed_items
+from readiness.rules.defects.proposals import proposed_items
 from tests.factories import make_applicator, make_draft, make_runs, make_site
 from tests.rules.walls import rendered_wall
 

@@ -8,8 +8,11 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import booking, fixing, inviting, messages, retrying, tasks
+from readiness.actions import messages, retrying, tasks
 from readiness.actions.errors import Refused
+from readiness.actions.fixing import fixes
+from readiness.actions.people import inviting
+from readiness.actions.visits import booking
 from readiness.models import Message, Paper
 from readiness.rules.calendar import calendar_of
 from tests.factories import (
@@ -79,7 +82,7 @@ def test_an_e_mail_is_text_and_html_with_the_same_link(report):
 
 def test_html_that_somebody_typed_stays_text(report, contact, applicator):
     item = report.items.first()
-    fixing.disagree(contact, item, reason="<script>alert(1)</script>")
+    fixes.disagree(contact, item, reason="<script>alert(1)</script>")
     text_of("item_disagreed")
     html, _ = mail.outbox[0].alternatives[0]
     assert "<script>" not in html
@@ -185,7 +188,7 @@ def test_somebody_who_left_is_not_written_to(report, contact):
 
 def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
     for item in report.items.all():
-        fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+        fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     assert "Unfilled mortar joint" in text_of("fix_said")
     assert "Dirty brick" in mail.outbox[0].body
     assert mail.outbox[0].subject == f"2 items said fixed: {site}"
@@ -195,8 +198,8 @@ def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, 
     elsewhere = make_site(builder)
     make_contact(builder, email="limited@wattle.example", sites=[elsewhere])
     report = make_issued(applicator, site)
-    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
-    fixing.accept_fix(applicator, report.items.get())
+    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixes.accept_fix(applicator, report.items.get())
     assert [message.to for message in Message.objects.filter(kind="item_accepted")] == [contact]
 
 

@@ -9,7 +9,7 @@ import pytest
 from django.apps import apps
 from django.urls import reverse
 
-from readiness.actions import carrying
+from readiness.actions.reporting import carrying
 from readiness.models import DefectItem, SiteReport
 from readiness.models.freeze import thawed
 from tests.factories import make_draft, make_issued, make_item

@@ -9,9 +9,10 @@ from django.core.files.storage import storages
 from django.db import OperationalError
 
 from readiness import clock
-from readiness.actions import papers, retrying, tasks
+from readiness.actions import retrying, tasks
 from readiness.actions.catching_up import catch_up
-from readiness.actions.photos import add_photo
+from readiness.actions.papers import asking
+from readiness.actions.photos.keeping import add_photo
 from readiness.models import Message, Original, Paper, RecordEntry
 from readiness.papers import render
 from readiness.papers.render import RenderedPaper
@@ -144,7 +145,7 @@ def test_the_applicator_tries_again_at_once(quick, paper, applicator):
     quick.fault = ConnectionRefusedError("away")
     make(paper)
     quick.fault = None
-    again = papers.retry_paper(applicator, paper)
+    again = asking.retry_paper(applicator, paper)
     assert again in Paper.objects.due(clock.now())
     assert make(paper).state == Paper.State.MADE
 

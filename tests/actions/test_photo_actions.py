@@ -12,7 +12,7 @@ from PIL import Image
 
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.photos import (
+from readiness.actions.photos.keeping import (
     StaleMarkup,
     add_photo,
     discard_photo,
@@ -22,7 +22,7 @@ from readiness.actions.photos import (
     save_measurement,
     sweep_unattached,
 )
-from readiness.actions.reporting import change_item
+from readiness.actions.reporting.drafts import change_item
 from readiness.evidence.checking import chain_break
 from readiness.models import FingerprintBand, Original, Photo, RecordEntry
 from readiness.photos import sizes, store

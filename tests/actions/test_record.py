@@ -8,8 +8,8 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 
-from readiness.actions.record import append
 from readiness.evidence.checking import chain_break
+from readiness.evidence.record import append
 from readiness.models import RecordEntry, SiteReport, freeze
 from readiness.models.report import FrozenReport
 from tests.factories import make_issued, make_photo, make_runs, make_site

@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.photos import add_photo
-from readiness.actions.removing import REMOVED_NAME, remove_person
+from readiness.actions.people.removing import REMOVED_NAME, remove_person
+from readiness.actions.photos.keeping import add_photo
 from readiness.evidence.checking import chain_break
 from readiness.models import Message, RecordEntry
 from tests.factories import make_applicator, make_site

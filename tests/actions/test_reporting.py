@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from readiness.actions import issuing, reporting
 from readiness.actions.errors import Refused
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import DefectItem, Message, Paper, RecordEntry, SiteReport
 from readiness.snapshots import snapshot_digest
 from tests.factories import (
@@ -64,7 +64,7 @@ def test_two_people_at_one_wall_write_one_draft(applicator, site):
 def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
     report = make_draft(applicator, site)
     north, east = site.wall_runs.all()
-    reporting.check_run(applicator, report, north)
+    drafts.check_run(applicator, report, north)
     item = make_item(applicator, report, kind="render_line_low", run=north, photo=False)
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, report)
@@ -101,10 +101,10 @@ def test_an_issued_report_does_not_change_through_any_action(applicator, site, c
     item = report.items.get()
     doors = {
         "add": lambda: make_item(applicator, report, photo=False),
-        "change": lambda: reporting.change_item(applicator, item, note="Something else"),
-        "remove": lambda: reporting.remove_item(applicator, item),
-        "check": lambda: reporting.check_run(applicator, report, item.wall_run),
-        "head": lambda: reporting.change_report(applicator, report, notes="Something else"),
+        "change": lambda: drafts.change_item(applicator, item, note="Something else"),
+        "remove": lambda: drafts.remove_item(applicator, item),
+        "check": lambda: drafts.check_run(applicator, report, item.wall_run),
+        "head": lambda: drafts.change_report(applicator, report, notes="Something else"),
     }
     with pytest.raises(Refused, match="Report 1 is issued and can't change"):
         doors[change]()
@@ -130,7 +130,7 @@ def test_a_later_report_supersedes_and_carries_over_what_is_chosen(applicator, s
     kept, left = first.items.order_by("number")
     second = make_draft(applicator, site, carry_over=[kept])
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, second, run)
+        drafts.check_run(applicator, second, run)
     issuing.issue_report(applicator, second)
     first.refresh_from_db()
     assert first.superseded_at is not None
@@ -156,7 +156,7 @@ def test_a_place_past_the_end_of_the_wall_is_refused(applicator, site):
 def test_a_dropped_draft_leaves_its_photos_with_the_site(applicator, site):
     report = make_draft(applicator, site)
     make_item(applicator, report)
-    reporting.drop_report(applicator, report)
+    drafts.drop_report(applicator, report)
     assert site.reports.count() == 0
     assert site.photos.get().on_site
 
@@ -164,10 +164,10 @@ def test_a_dropped_draft_leaves_its_photos_with_the_site(applicator, site):
 def test_a_checked_wall_can_be_shown_to_be_right(applicator, site):
     report = make_draft(applicator, site)
     run = site.wall_runs.first()
-    reporting.check_run(applicator, report, run)
+    drafts.check_run(applicator, report, run)
     photo = make_photo(site, applicator)
-    check = reporting.check_run(applicator, report, run, note="Joints full.", photos=[photo])
-    again = reporting.check_run(applicator, report, run)
+    check = drafts.check_run(applicator, report, run, note="Joints full.", photos=[photo])
+    again = drafts.check_run(applicator, report, run)
     assert again.pk == check.pk
     assert again.note == "Joints full."
     assert list(check.photos.all()) == [photo]
@@ -182,11 +182,11 @@ def test_photos_of_a_check_must_be_of_the_site_and_free(applicator, site):
     run = site.wall_runs.first()
     used = make_item(applicator, report, run=run).photos.get()
     with pytest.raises(Refused, match="used elsewhere"):
-        reporting.check_run(applicator, report, run, photos=[used])
+        drafts.check_run(applicator, report, run, photos=[used])
     with pytest.raises(Refused, match="another site"):
-        reporting.check_run(applicator, report, run, photos=[make_photo(make_site(), applicator)])
+        drafts.check_run(applicator, report, run, photos=[make_photo(make_site(), applicator)])
     with pytest.raises(Refused, match="200 fit"):
-        reporting.check_run(applicator, report, run, note="x" * 201)
+        drafts.check_run(applicator, report, run, note="x" * 201)
     assert not report.checks.exists()
 
 
@@ -194,7 +194,7 @@ def test_what_shows_a_wall_right_is_frozen_when_the_report_is_issued(applicator,
     report = make_draft(applicator, site)
     for run in site.wall_runs.all():
         photo = make_photo(site, applicator)
-        reporting.check_run(applicator, report, run, note=f"{run.label} clear", photos=[photo])
+        drafts.check_run(applicator, report, run, note=f"{run.label} clear", photos=[photo])
     issued = issuing.issue_report(applicator, report)
     first = issued.snapshot["checks"][0]
     assert first["note"].endswith("clear")

@@ -8,9 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import confirming
 from readiness.actions.errors import Refused
+from readiness.actions.visits import booking as acts
+from readiness.actions.visits import confirming
 from readiness.facts import SiteState
 from readiness.models import Booking
 from tests.factories import confirm, make_issued

@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 
 from portal.accounts.demo import sign_in_path
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from tests.browser.conftest import DESK, PHONE
 from tests.factories import make_applicator
 from tests.portal.test_accounts_sign_in import code_in, totp

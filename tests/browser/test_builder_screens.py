@@ -10,8 +10,10 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import fixing, issuing, photos, reporting, sharing
+from readiness.actions.fixing import fixes, sharing
+from readiness.actions.photos import keeping
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import booking as acts
 from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation
 from readiness.rules.calendar import calendar_of
 from tests.browser.conftest import DESK, PHONE, tick_all
@@ -24,7 +26,7 @@ SIZES = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 @pytest.fixture(autouse=True)
 def _no_papers(monkeypatch):
     """Papers have tests of their own; making them here would only take time."""
-    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
 
 
 @pytest.fixture
@@ -40,7 +42,7 @@ def next_day(today):
 
 def picture(site, user, width=640):
     file = SimpleUploadedFile(f"wall-{width}.jpg", jpeg(landmark(width, 480)), "image/jpeg")
-    return photos.add_photo(user, site, file)
+    return keeping.add_photo(user, site, file)
 
 
 def issue(applicator, builder, street, today, kinds=(), **fields):
@@ -49,10 +51,10 @@ def issue(applicator, builder, street, today, kinds=(), **fields):
     fields.setdefault("treatment_wanted_on", today + timedelta(days=20))
     report = make_draft(applicator, site, visited_on=today, **fields)
     for wall in site.wall_runs.all():
-        reporting.check_run(applicator, report, wall)
+        drafts.check_run(applicator, report, wall)
     for number, (kind, more) in enumerate(kinds):
         more = {"from_mm": 1000, "photos": [picture(site, applicator, 600 + number)], **more}
-        reporting.add_item(applicator, report, kind=kind, wall_run=run, **more)
+        drafts.add_item(applicator, report, kind=kind, wall_run=run, **more)
     return issuing.issue_report(applicator, report)
 
 
@@ -77,11 +79,11 @@ def to_fix(applicator, builder, contact, today):
             ],
         )
     items = {item.kind: item for item in report.items.all()}
-    fixing.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
-    fixing.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
-    fixing.send_back(applicator, items["mortar_drop"], reason="The left half is still there.")
-    fixing.disagree(contact, items["timber_against_wall"], reason="It is a survey peg.")
-    fixing.accept_on_site(applicator, items["unfilled_joint"])
+    fixes.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
+    fixes.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
+    fixes.send_back(applicator, items["mortar_drop"], reason="The left half is still there.")
+    fixes.disagree(contact, items["timber_against_wall"], reason="It is a survey peg.")
+    fixes.accept_on_site(applicator, items["unfilled_joint"])
     return report
 
 

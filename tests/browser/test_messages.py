@@ -22,7 +22,7 @@ SAID = """() => {
 
 @pytest.fixture(autouse=True)
 def _no_papers(monkeypatch):
-    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
 
 
 @pytest.fixture

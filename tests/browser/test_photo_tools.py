@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.actions.fixing import say_fixed
-from readiness.actions.photos import add_photo
-from readiness.actions.reporting import change_item
+from readiness.actions.fixing.fixes import say_fixed
+from readiness.actions.photos.keeping import add_photo
+from readiness.actions.reporting.drafts import change_item
 from readiness.models import Photo, PhotoMeasurement
 from tests.browser.conftest import DESK, PHONE, lose_the_answer
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site

@@ -9,7 +9,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness.models import DefectItem, Fix, Message, Site
-from readiness.rules.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS
 from tests.browser.conftest import lose_the_answer
 from tests.factories import make_draft, make_issued, make_runs, make_site
 from tests.photos.pictures import jpeg

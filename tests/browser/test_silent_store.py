@@ -7,7 +7,7 @@ from django.core.files.storage import FileSystemStorage, storages
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.actions.photos import add_photo
+from readiness.actions.photos.keeping import add_photo
 from readiness.photos import sizes
 from readiness.photos.store import StoreUnreachable
 from tests.browser.conftest import DESK, PHONE

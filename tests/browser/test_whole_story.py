@@ -312,7 +312,7 @@ def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
 
     The story above makes the papers; here they would only take time.
     """
-    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
     calendar = calendar_of("NSW")
     day = calendar.add_working_days(date.today() + timedelta(days=1), 2)
     off = {"java_script_enabled": False}

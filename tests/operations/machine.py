@@ -22,9 +22,9 @@ for site in sites:
 
 ISSUE = """
 import io
-from readiness.actions.issuing import issue_report
-from readiness.actions.photos import add_photo
-from readiness.actions.reporting import add_item, check_run
+from readiness.actions.reporting.issuing import issue_report
+from readiness.actions.photos.keeping import add_photo
+from readiness.actions.reporting.drafts import add_item, check_run
 from readiness.models import Paper, Photo, Site, SiteReport, User
 from tests.factories import make_draft
 from tests.photos.pictures import jpeg, scene

@@ -4,7 +4,7 @@ import pytest
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 
-from portal.access import applicator_required, builder_required
+from portal.requests.access import applicator_required, builder_required
 
 
 def view(request):

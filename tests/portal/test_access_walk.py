@@ -16,7 +16,8 @@ from django.urls import URLPattern, get_resolver
 
 from portal.accounts.demo import sign_in_path
 from readiness import clock
-from readiness.actions import inviting, sharing
+from readiness.actions.fixing import sharing
+from readiness.actions.people import inviting
 from readiness.models import Booking, Fix, Message, Paper, ReadinessConfirmation
 from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
 

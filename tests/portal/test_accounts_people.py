@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from portal.accounts import forms
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from readiness.models import BuilderContact, Invitation, User
 from tests.factories import make_applicator, make_site
 

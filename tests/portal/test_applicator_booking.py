@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import booking as actions
-from readiness.actions.sites import note_rain
+from readiness.actions.sites.sites import note_rain
+from readiness.actions.visits import booking as actions
 from readiness.models import Booking, BuilderContact
 from readiness.models.booking import ByPress, Press
 from readiness.rules.calendar import calendar_of
@@ -68,7 +68,7 @@ def test_days_that_do_not_work_are_said_and_what_was_typed_stays(client_for, app
 
 
 def test_the_coming_days_name_holidays_and_count_bookings(applicator, site):
-    from portal.applicator.booking_forms import coming_days
+    from portal.office.bookings.forms import coming_days
 
     actions.offer_date(applicator, site, day=working_day(1), half="morning")
     assert coming_days(site, clock.now().date())[0]["booked"] in (0, 1)

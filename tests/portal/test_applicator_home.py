@@ -6,7 +6,9 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import booking, fixing, sites
+from readiness.actions.fixing import fixes
+from readiness.actions.sites import sites
+from readiness.actions.visits import booking
 from readiness.models import Builder
 from tests.factories import (
     confirm,
@@ -32,7 +34,7 @@ def next_weekday(days=3):
 
 
 def say_fixed(contact, item):
-    return fixing.say_fixed(contact, item, photos=[make_photo(item.report.site, contact)])
+    return fixes.say_fixed(contact, item, photos=[make_photo(item.report.site, contact)])
 
 
 def page(client_for, user, url=HOME, **query):
@@ -50,7 +52,7 @@ def test_what_waits_on_us_is_named_with_its_site(client_for, applicator, contact
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     first, second = report.items.all()
     say_fixed(contact, first)
-    fixing.disagree(contact, second, reason="Not ours.")
+    fixes.disagree(contact, second, reason="Not ours.")
     make_draft(applicator, make_site(builder, street="9 Draft Street"))
     text = page(client_for, applicator).content.decode()
     assert "1 fix to review, 1 disagreement to decide" in text

@@ -10,9 +10,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing, issuing, reporting
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import DefectItem, SiteReport
-from readiness.rules.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS
 from tests.factories import (
     make_contact,
     make_draft,
@@ -97,7 +98,7 @@ def test_a_visit_can_not_be_in_the_future_and_what_was_typed_stays(client_for, a
 def test_what_is_still_open_is_carried_over_by_choice(client_for, applicator, site):
     issued = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick", "wet_brick"))
     first, second, third = issued.items.all()
-    fixing.accept_on_site(applicator, third)
+    fixes.accept_on_site(applicator, third)
     client = client_for(applicator)
     page = client.get(url("report_start", site.pk))
     assert [item.pk for item in page.context["carry"].items] == [first.pk, second.pk]
@@ -108,7 +109,7 @@ def test_what_is_still_open_is_carried_over_by_choice(client_for, applicator, si
 
 def test_an_accepted_item_can_not_be_carried_over(client_for, applicator, site):
     item = make_issued(applicator, site).items.get()
-    fixing.accept_on_site(applicator, item)
+    fixes.accept_on_site(applicator, item)
     answer = client_for(applicator).post(url("report_start", site.pk), start(carry_over=[item.pk]))
     assert "One of these is no longer open" in answer.content.decode()
     assert not SiteReport.objects.drafts().exists()
@@ -198,9 +199,9 @@ def test_what_shows_a_wall_right_stays_on_the_issued_report_and_the_site(
 ):
     draft, wall = make_draft(applicator, site), site.wall_runs.first()
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     photo = make_photo(site, applicator)
-    reporting.check_run(applicator, draft, wall, note="Ground clear.", photos=[photo])
+    drafts.check_run(applicator, draft, wall, note="Ground clear.", photos=[photo])
     issuing.issue_report(applicator, draft)
     client = client_for(applicator)
     for page in (url("report", draft.pk), url("site", site.pk)):
@@ -421,7 +422,7 @@ def test_issuing_tells_the_chosen_contacts_only(
 ):
     chosen, left_out = make_contact(site.builder), make_contact(site.builder)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     make_item(applicator, draft, run=wall)
     client = client_for(applicator)
     page = client.get(url("issue", draft.pk)).content.decode()

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from readiness.actions import fixing
+from readiness.actions.fixing import fixes
 from readiness.models import PhotoFlag
 from tests.factories import confirm, make_issued, make_photo, make_site
 
@@ -26,7 +26,7 @@ def report(applicator, site):
 
 def say_fixed(contact, item, **fields):
     photo = make_photo(item.report.site, contact)
-    fixing.say_fixed(contact, item, photos=[photo], **fields)
+    fixes.say_fixed(contact, item, photos=[photo], **fields)
     return photo
 
 
@@ -95,7 +95,7 @@ def test_a_reason_that_is_refused_is_not_lost(client_for, applicator, contact, s
     say_fixed(contact, first)
     say_fixed(contact, second)
     client = client_for(applicator)
-    fixing.take_back_fix(contact, first.fixes.get())  # meanwhile
+    fixes.take_back_fix(contact, first.fixes.get())  # meanwhile
     answer = client.post(url("send_back", first.pk), {"reason": "Two drops are left."}, follow=True)
     assert "is to fix" in answer.content.decode()
     assert answer.context["kept"] == {str(first.pk): "Two drops are left."}
@@ -104,7 +104,7 @@ def test_a_reason_that_is_refused_is_not_lost(client_for, applicator, contact, s
 def test_a_disagreement_is_decided_either_way(client_for, applicator, contact, site, report):
     first, second, _ = report.items.all()
     for item in (first, second):
-        fixing.disagree(contact, item, reason="Not ours.")
+        fixes.disagree(contact, item, reason="Not ours.")
     client = client_for(applicator)
     assert "Not ours." in client.get(url("review", site.pk)).content.decode()
     answer = client.post(url("decide", first.pk), {"decision": "stands"}, follow=True)

@@ -7,11 +7,11 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.urls import reverse
 
-from portal.applicator.lengths import parse_metres
+from portal.forms.lengths import parse_metres
 from portal.plan import VISIT_WORDS, live_plan_of, plan_of, visit_status
 from readiness import clock
 from readiness.models import Builder, Site
-from readiness.rules.entry import EntryError
+from readiness.rules.band.entry import EntryError
 from tests.factories import make_builder, make_contact, make_draft, make_item, make_runs, make_site
 
 pytestmark = pytest.mark.django_db

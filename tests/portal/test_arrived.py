@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from django.urls import reverse
 
-from portal.arrived import NOT_WHOLE
-from readiness.actions.sites import set_levels
+from portal.requests.whole_form import NOT_WHOLE
+from readiness.actions.sites.sites import set_levels
 from readiness.facts import run_facts
-from readiness.rules.geometry import (
+from readiness.rules.band.geometry import (
     Attachment,
     FinishToCome,
     Gauge,

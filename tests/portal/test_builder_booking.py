@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import sites
-from readiness.actions.rule_values import change_rule_values
+from readiness.actions.firm.rule_values import change_rule_values
+from readiness.actions.sites import sites
+from readiness.actions.visits import booking as acts
 from readiness.models import Booking
 from tests.factories import confirm, make_issued, make_site
 

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import booking, confirming, fixing
+from readiness.actions.fixing import fixes
+from readiness.actions.visits import booking, confirming
 from readiness.models import Business, ReadinessConfirmation
 from tests.factories import confirm, make_issued, make_runs, make_site
 
@@ -159,7 +160,7 @@ def test_a_new_thing_to_fix_makes_it_lapse_and_says_so(browser, clean, contact, 
     confirm(contact, clean)
     with clock.at(NOW + timedelta(hours=1)):
         report = make_issued(applicator, clean.site, kinds=("mortar_drop",))
-        fixing.accept_on_site(applicator, report.items.get())
+        fixes.accept_on_site(applicator, report.items.get())
         page = page_of(browser, clean.site)
     assert "report 2 is the current one" in page
 

@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing
+from readiness.actions.fixing import fixes
 from readiness.models import DefectItem, Fix, Photo
 from tests.factories import make_issued, make_photo, make_site
 from tests.photos.pictures import jpeg, landmark
@@ -86,7 +86,7 @@ def test_a_bad_file_is_named_and_the_good_one_and_the_note_stay(browser, report)
 
 def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
     item = item_of(report)
-    fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     page = browser.post(
         fixed_url(item), {"photos": photo_file(), "note": "Again."}
     ).content.decode()
@@ -98,7 +98,7 @@ def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
 
 def test_an_old_link_to_a_closed_item_says_why_and_shows_no_form(browser, report, applicator):
     item = item_of(report)
-    fixing.accept_on_site(applicator, item)
+    fixes.accept_on_site(applicator, item)
     page = browser.get(fixed_url(item)).content.decode()
     assert "Item 1 is accepted already." in page
     assert "Say it is fixed" not in page
@@ -138,7 +138,7 @@ def test_other_kinds_do_not_ask_about_washing(browser, report):
 
 def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applicator):
     item = item_of(report)
-    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     take_back = reverse("builder:take_back", args=[fix.pk])
     page = browser.get(take_back, follow=True).content.decode()
     assert "Nothing was changed." in page
@@ -146,8 +146,8 @@ def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applica
     page = browser.post(take_back, follow=True).content.decode()
     assert "Item 1 is to fix again." in page
     assert state_of(item) == "to_fix"
-    again = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
-    fixing.accept_fix(applicator, item)
+    again = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fixes.accept_fix(applicator, item)
     page = browser.post(reverse("builder:take_back", args=[again.pk]), follow=True)
     assert "Item 1 was reviewed already: accepted." in page.content.decode()
     assert state_of(item) == "accepted"
@@ -234,7 +234,7 @@ def test_photos_of_one_walk_are_handed_out_to_their_items(browser, report):
 def test_an_outsider_can_neither_see_nor_fix(client_for, other_contact, report, contact):
     item = item_of(report)
     outsider = client_for(other_contact)
-    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     assert outsider.get(fixed_url(item)).status_code == 404
     assert outsider.post(fixed_url(item), {"photos": photo_file()}).status_code == 404
     assert outsider.post(reverse("builder:take_back", args=[fix.pk])).status_code == 404
@@ -275,9 +275,9 @@ def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(
     item = item_of(report)
     browser.post(fixed_url(item), once(item, make_photo(report.site, contact)))
     if change == "taken back":
-        fixing.take_back_fix(contact, Fix.objects.get())
+        fixes.take_back_fix(contact, Fix.objects.get())
     else:
-        fixing.send_back(applicator, item, reason="Half is left.")
+        fixes.send_back(applicator, item, reason="Half is left.")
     photo = make_photo(report.site, contact)
     response = browser.post(fixed_url(item), once(item, photo))
     assert answer in response.content.decode()
@@ -290,7 +290,7 @@ def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(
 
 def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applicator):
     item = item_of(report)
-    fix = fixing.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     make_issued(applicator, report.site, kinds=(), carry_over=[item])
     page = browser.post(reverse("builder:take_back", args=[fix.pk]), follow=True)
     assert "Report 2 took the place of report 1" in page.content.decode()
@@ -299,14 +299,14 @@ def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applic
 
 def test_disagreeing_a_second_time_says_that_we_are_looking(browser, report, contact):
     item = item_of(report)
-    fixing.disagree(contact, item, reason="That is paint.")
+    fixes.disagree(contact, item, reason="That is paint.")
     page = browser.get(reverse("builder:disagree", args=[item.pk])).content.decode()
     assert "You disagreed with item 1 already. We are looking at it." in page
 
 
 def test_photos_for_an_item_that_a_colleague_said_fixed_get_an_answer(browser, report, contact):
     first, second = report.items.all()
-    fixing.say_fixed(contact, first, photos=[make_photo(report.site, contact)])
+    fixes.say_fixed(contact, first, photos=[make_photo(report.site, contact)])
     sent = {
         f"{first.pk}-fix_id": "5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a02",
         f"photos-{first.pk}": photo_file(width=341),

@@ -8,8 +8,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse, reverse_lazy
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import confirming, fixing, sites
+from readiness.actions.fixing import fixes
+from readiness.actions.sites import sites
+from readiness.actions.visits import booking as acts
+from readiness.actions.visits import confirming
 from readiness.models import Site
 from readiness.needs import work_out
 from tests.factories import confirm, make_contact, make_issued, make_photo, make_site
@@ -49,7 +51,7 @@ def test_what_the_builder_can_act_on_comes_first(browser, applicator, builder, c
     make_issued(applicator, site_of(builder, "4 Clean Street"), kinds=())
     looked_at = make_issued(applicator, site_of(builder, "5 Waiting Street"))
     item = looked_at.items.get()
-    fixing.say_fixed(contact, item, photos=[make_photo(looked_at.site, contact)])
+    fixes.say_fixed(contact, item, photos=[make_photo(looked_at.site, contact)])
     offered = make_issued(applicator, site_of(builder, "6 Offered Street"), kinds=())
     confirm(contact, offered)
     acts.offer_date(applicator, offered.site, day=day, half="morning")
@@ -89,7 +91,7 @@ def test_each_site_has_its_sentence_and_one_button(browser, applicator, builder)
 
 def test_a_disagreement_waits_for_the_applicator(browser, applicator, builder, contact):
     report = make_issued(applicator, site_of(builder, "5 Waiting Street"))
-    fixing.disagree(contact, report.items.get(), reason="It is paint.")
+    fixes.disagree(contact, report.items.get(), reason="It is paint.")
     row = browser.get(HOME).context["rows"][0]
     assert row.site.need == 5
     assert row.saying.sentence == "We are looking at 1 thing that you disagree with."
@@ -173,7 +175,7 @@ def test_ranks_of_the_list_agree_with_the_sentences(applicator, builder, contact
 
     assert need() == 2
     assert need(NOW + timedelta(days=60)) == 0
-    fixing.accept_on_site(applicator, report.items.get())
+    fixes.accept_on_site(applicator, report.items.get())
     assert need() == 3
     stated = confirm(contact, report)
     assert need() == 4

@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from portal.builder.sentences import say, trade_words
-from readiness.rules.assessment import (
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.site.assessment import (
     BookingFacts,
     CheckFacts,
     ConfirmationFacts,
@@ -17,7 +18,6 @@ from readiness.rules.assessment import (
     VisitFacts,
     assess,
 )
-from readiness.rules.geometry import WallRun
 
 SYDNEY = ZoneInfo("Australia/Sydney")
 NOW = datetime(2027, 3, 8, 1, 0, tzinfo=UTC)  # Monday noon in Sydney

@@ -8,7 +8,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing, issuing, photos, reporting, sharing
+from readiness.actions.fixing import fixes, sharing
+from readiness.actions.photos import keeping
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import Markup, Photo, TradeLink
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
 from tests.photos.pictures import jpeg, landmark
@@ -33,12 +35,12 @@ def report(applicator, builder):
     site = make_site(builder, job_number="KH-1187", access_notes="Gate code 4711")
     run = make_runs(site, "North wall")[0]
     draft = make_draft(applicator, site)
-    reporting.check_run(applicator, draft, run)
+    drafts.check_run(applicator, draft, run)
     for number, kind in enumerate(("mortar_drop", "weep_hole_blocked", "dirty_brick")):
         item = make_item(applicator, draft, kind=kind, photo=False, from_mm=1000 * number)
         file = SimpleUploadedFile("wall.jpg", jpeg(landmark(320 + number, 200)), "image/jpeg")
-        photo = photos.add_photo(applicator, site, file)
-        reporting.attach_photos(applicator, item, [photo])
+        photo = keeping.add_photo(applicator, site, file)
+        drafts.attach_photos(applicator, item, [photo])
     return issuing.issue_report(applicator, draft)
 
 
@@ -101,7 +103,7 @@ def test_the_shared_page_keeps_to_itself_what_a_trade_need_not_know(client_for, 
 
 def test_what_is_accepted_leaves_the_list(client_for, link, report, applicator):
     for item in report.items.filter(trade="bricklayer"):
-        fixing.accept_on_site(applicator, item)
+        fixes.accept_on_site(applicator, item)
     page = public(client_for, link).content.decode()
     assert "Nothing left to fix here." in page
     assert "Mortar drop" not in page
@@ -184,13 +186,13 @@ def test_a_trade_that_does_not_exist_has_no_list(browser, report):
 
 def test_who_has_to_do_it_again_reads_why(client_for, link, report, contact, applicator):
     item = report.items.get(kind="mortar_drop")
-    photo = photos.add_photo(
+    photo = keeping.add_photo(
         contact,
         report.site,
         SimpleUploadedFile("wall.jpg", jpeg(landmark(340, 200)), "image/jpeg"),
     )
-    fixing.say_fixed(contact, item, photos=[photo])
-    fixing.send_back(applicator, item, reason="The left half is still there.")
+    fixes.say_fixed(contact, item, photos=[photo])
+    fixes.send_back(applicator, item, reason="The left half is still there.")
     page = public(client_for, link).content.decode()
     assert "The left half is still there." in page
     assert contact.name not in page
@@ -199,7 +201,7 @@ def test_who_has_to_do_it_again_reads_why(client_for, link, report, contact, app
 
 def test_what_is_disagreed_with_is_not_called_said_fixed(client_for, link, report, contact):
     for item in report.items.filter(trade="bricklayer"):
-        fixing.disagree(contact, item, reason="It is paint.")
+        fixes.disagree(contact, item, reason="It is paint.")
     page = public(client_for, link).content.decode()
     assert "Nothing left to fix for now; the applicator still has to look at these." in page
     assert "All said fixed" not in page

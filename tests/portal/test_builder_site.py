@@ -9,8 +9,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import fixing, issuing, reporting
-from readiness.actions import papers as paper_actions
+from readiness.actions.fixing import fixes
+from readiness.actions.papers import asking as paper_actions
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import Business, Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
@@ -44,7 +45,7 @@ def issue(applicator, site, *items, **fields):
     """A report with items given as (kind, wall label, more fields)."""
     report = make_draft(applicator, site, **fields)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, report, run)
+        drafts.check_run(applicator, report, run)
     for kind, wall, more in items:
         make_item(applicator, report, kind=kind, run=walls(site)[wall], **more)
     return issuing.issue_report(applicator, report)
@@ -133,7 +134,7 @@ def test_what_the_applicator_looks_at_stands_apart_and_can_be_undone(
         applicator, site, ("mortar_drop", "North wall", {}), ("dirty_brick", "North wall", {})
     )
     drop = report.items.get(kind="mortar_drop")
-    fixing.say_fixed(contact, drop, photos=[make_photo(site, contact)])
+    fixes.say_fixed(contact, drop, photos=[make_photo(site, contact)])
     response = browser.get(url(site))
     assert [card.item for card in response.context["lists"].waiting] == [drop]
     assert [card.item.kind for group in response.context["groups"] for card in group.cards] == [
@@ -189,8 +190,8 @@ def test_record_only_and_ours_stand_apart_from_what_to_fix(browser, applicator, 
 def test_what_was_sent_back_shows_the_reason(browser, applicator, site, contact):
     report = issue(applicator, site, ("mortar_drop", "North wall", {}))
     item = report.items.get()
-    fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
-    fixing.send_back(applicator, item, reason="The left half is still dirty.")
+    fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    fixes.send_back(applicator, item, reason="The left half is still dirty.")
     page = browser.get(url(site)).content.decode()
     assert "Sent back" in page
     assert "The left half is still dirty." in page
@@ -198,9 +199,9 @@ def test_what_was_sent_back_shows_the_reason(browser, applicator, site, contact)
 
 def test_the_decision_on_a_disagreement_shows(browser, applicator, site, contact):
     report = issue(applicator, site, ("mortar_drop", "North wall", {}))
-    item = fixing.disagree(contact, report.items.get(), reason="It is paint.")
+    item = fixes.disagree(contact, report.items.get(), reason="It is paint.")
     assert "We are looking at it." in browser.get(url(site)).content.decode()
-    fixing.decide_disagreement(applicator, item, stands=True, reason="It chips off: mortar.")
+    fixes.decide_disagreement(applicator, item, stands=True, reason="It chips off: mortar.")
     page = browser.get(url(site)).content.decode()
     assert "it stands." in page
     assert "It chips off: mortar." in page
@@ -284,7 +285,7 @@ def test_a_failed_edition_stands_beside_the_one_that_was_made(browser, applicato
 
 def test_the_history_leaves_out_work_on_drafts(browser, applicator, site, contact):
     report = issue(applicator, site, ("mortar_drop", "North wall", {}))
-    fixing.disagree(contact, report.items.get(), reason="It is paint.")
+    fixes.disagree(contact, report.items.get(), reason="It is paint.")
     page = browser.get(reverse("builder:history", args=[site.pk])).content.decode()
     assert "Issued the report" in page
     assert "Disagreed with an item" in page
@@ -298,7 +299,7 @@ def test_the_page_takes_the_same_queries_however_many_items(browser, applicator,
     make_issued(applicator, many_site, kinds=("mortar_drop", "weep_hole_blocked") * 6)
     for site in (few_site, many_site):
         for item in site.reports.get().items.all()[:5]:
-            fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+            fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     browser.get(url(few_site))
     with CaptureQueriesContext(connection) as few:
         browser.get(url(few_site))

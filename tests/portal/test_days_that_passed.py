@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import reporting
+from readiness.actions.reporting import drafts
+from readiness.actions.visits import booking as acts
 from tests.factories import make_draft, make_item
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)  # Monday morning in Sydney
@@ -27,7 +27,7 @@ def browser(client_for, applicator):
 def draft_of(applicator, site, **fields):
     draft = make_draft(applicator, site, visited_on=date(2026, 11, 23), **fields)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     return draft
 
 

@@ -6,12 +6,12 @@ import pytest
 from django.http import QueryDict
 from django.urls import reverse
 
-from portal.arrived import filled_up
-from readiness.actions.sites import copy_wall_runs
+from portal.requests.whole_form import filled_up
+from readiness.actions.sites.sites import copy_wall_runs
 from readiness.facts import run_facts
 from readiness.models import Business, DefectItem
 from readiness.photos.measurements import coursing_of
-from readiness.rules.geometry import Gauge, GroundPoint, Joint, WeepHoles
+from readiness.rules.band.geometry import Gauge, GroundPoint, Joint, WeepHoles
 from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
 from tests.rules.walls import VALUES
 

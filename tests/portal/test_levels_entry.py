@@ -7,11 +7,11 @@ from django.http import QueryDict
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from portal.applicator.levels_answer import answer_of
-from portal.applicator.levels_entry import LevelsEntry
-from portal.arrived import filled_up
+from portal.office.levels.answer import answer_of
+from portal.office.levels.entry import LevelsEntry
+from portal.requests.whole_form import filled_up
 from readiness.models import WallRun
-from readiness.rules.geometry import (
+from readiness.rules.band.geometry import (
     Attachment,
     FinishToCome,
     Gauge,
@@ -21,7 +21,7 @@ from readiness.rules.geometry import (
     StruckStep,
     WeepHoles,
 )
-from readiness.rules.geometry import WallRun as PlainRun
+from readiness.rules.band.geometry import WallRun as PlainRun
 from tests.rules.walls import VALUES
 
 LENGTH_MM = 6000

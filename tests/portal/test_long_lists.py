@@ -6,8 +6,9 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from portal.builder.long_lists import FIRST_CARDS, TOO_FEW_TO_HIDE
-from readiness.actions import fixing, issuing, reporting
+from portal.builder.sites.long_lists import FIRST_CARDS, TOO_FEW_TO_HIDE
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts, issuing
 from readiness.models import DefectItem
 from tests.factories import make_draft, make_item, make_photo, make_runs, make_site
 
@@ -32,7 +33,7 @@ def site_with(applicator, builder, count):
     runs = make_runs(site)
     report = make_draft(applicator, site, visited_on=date.today())
     for run in runs:
-        reporting.check_run(applicator, report, run)
+        drafts.check_run(applicator, report, run)
     for number in range(count):
         make_item(applicator, report, kind=KINDS[number % 4], run=runs[number % 3])
     issuing.issue_report(applicator, report)
@@ -103,7 +104,7 @@ def test_an_item_fixed_meanwhile_leaves_no_other_one_out(browser, contact, many)
     page = page_of(browser, many)
     first = cards_in(page)
     last = DefectItem.objects.get(pk=first[-1])
-    fixing.say_fixed(contact, last, photos=[make_photo(many, contact)])
+    fixes.say_fixed(contact, last, photos=[make_photo(many, contact)])
     later = [card for part in parts_of(browser, page) for card in cards_in(part)]
     assert sorted({*first, *later}) == ids_of(many)
 
@@ -111,9 +112,9 @@ def test_an_item_fixed_meanwhile_leaves_no_other_one_out(browser, contact, many)
 def test_folds_open_where_they_were_asked_for(browser, contact, applicator, many):
     for item in DefectItem.objects.filter(report__site=many)[:6]:
         if item.effect == "holds":
-            fixing.say_fixed(contact, item, photos=[make_photo(many, contact)])
+            fixes.say_fixed(contact, item, photos=[make_photo(many, contact)])
             item.refresh_from_db()
-            fixing.accept_fix(applicator, item)
+            fixes.accept_fix(applicator, item)
     assert '<details class="panel kept" id="group-done">' in page_of(browser, many)
     assert '<details class="panel kept" id="group-done" open>' in page_of(browser, many, all="done")
 

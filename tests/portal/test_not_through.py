@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import inviting, retrying
+from readiness.actions import retrying
+from readiness.actions.people import inviting
 from readiness.models import Message, Paper
 from tests.factories import make_builder, make_contact, make_issued, make_site
 

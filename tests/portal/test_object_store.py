@@ -13,10 +13,10 @@ from django.core.files.storage import storages
 from django.urls import reverse
 
 from portal import checks, object_store
-from readiness.actions.attaching import attach_photos
-from readiness.actions.issuing import issue_report
-from readiness.actions.photos import add_photo, remove_photo, save_markup
-from readiness.actions.reporting import check_run
+from readiness.actions.photos.keeping import add_photo, remove_photo, save_markup
+from readiness.actions.reporting.attaching import attach_photos
+from readiness.actions.reporting.drafts import check_run
+from readiness.actions.reporting.issuing import issue_report
 from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.handover.verify import verify_export

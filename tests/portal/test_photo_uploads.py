@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from portal.photos.forms import handle_uploads
 from portal.templatetags.photos import photo_url
-from readiness.actions.photos import save_markup
+from readiness.actions.photos.keeping import save_markup
 from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site, SpooledOriginal
 from tests.factories import make_applicator, make_photo

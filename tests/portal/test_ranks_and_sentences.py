@@ -3,8 +3,8 @@
 from hypothesis import given, settings
 
 from portal.builder.sentences import say
-from readiness.rules.assessment import assess
-from readiness.rules.need import WAITING, need_of
+from readiness.rules.site.assessment import assess
+from readiness.rules.site.need import WAITING, need_of
 from tests.rules.test_need import any_site
 
 

@@ -7,9 +7,9 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions.papers import new_edition
-from readiness.actions.photos import save_markup
-from readiness.actions.replacing import replace_papers
+from readiness.actions.papers.asking import new_edition
+from readiness.actions.papers.replacing import replace_papers
+from readiness.actions.photos.keeping import save_markup
 from readiness.models import Paper, Photo, RecordEntry
 from tests.factories import make_contact, make_issued
 

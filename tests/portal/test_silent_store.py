@@ -16,7 +16,7 @@ from django.urls import reverse
 from portal import object_store
 from readiness import clock
 from readiness.actions.catching_up import catch_up
-from readiness.actions.photos import add_photo, delete_left_bytes, remove_photo
+from readiness.actions.photos.keeping import add_photo, delete_left_bytes, remove_photo
 from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.models import Original, Paper, Photo, SpooledOriginal
@@ -256,7 +256,7 @@ def test_a_photo_deleted_while_the_store_is_silent_goes_once_it_answers(
     back_again(relay)
     assert list(store.walk("originals"))
     assert delete_left_bytes() == 0, "it may have been sent again just now"
-    monkeypatch.setattr("readiness.actions.photos.JUST_WRITTEN_SECONDS", -9)
+    monkeypatch.setattr("readiness.actions.photos.keeping.JUST_WRITTEN_SECONDS", -9)
     monkeypatch.setattr(sweeping, "_PARTS", sweeping._PARTS[-1:])
     sweeping.sweep()
     assert list(store.walk("originals")) == list(store.walk("sizes")) == []

@@ -11,7 +11,7 @@ from django.db import InterfaceError, OperationalError, connection
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
-from portal import trouble
+from portal.requests import trouble
 from readiness import disk
 from readiness.models import Original, Photo, Site
 from readiness.photos import store

@@ -5,16 +5,16 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.urls import reverse
 
-from portal.applicator.overview import SiteOverview
 from portal.builder.states import row_of
+from portal.office.sites.overview import SiteOverview
 from readiness import clock
-from readiness.actions import booking as acts
 from readiness.actions.letters import report_letter
+from readiness.actions.visits import booking as acts
 from readiness.models import Booking, Site
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
 from readiness.papers.views import Snapshot
-from readiness.rules.need import FIXES, TO_ASK, TO_CONFIRM, TREATED
+from readiness.rules.site.need import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ from allauth.mfa.models import Authenticator
 from django.db import connection
 from django.urls import reverse
 
-from portal import json_body
+from portal.requests import json_body
 from readiness.models import Photo, PhotoMeasurement
 from tests.factories import make_applicator
 from tests.portal.test_access_walk import PUBLIC, World, every_route

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from portal.checks import check_rule_overrides
-from readiness.actions.rule_values import change_rule_values
+from readiness.actions.firm.rule_values import change_rule_values
 from readiness.facts import rule_values
 from readiness.models import Business
 from tests.factories import make_applicator, make_issued

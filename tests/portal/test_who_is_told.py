@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import inviting, reporting
+from readiness.actions.people import inviting
+from readiness.actions.reporting import drafts
 from tests.factories import make_contact, make_draft, make_issued
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
@@ -22,7 +23,7 @@ def _now():
 def draft(applicator, site):
     draft = make_draft(applicator, site)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     return draft
 
 

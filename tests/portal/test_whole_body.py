@@ -9,7 +9,7 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.whole_body import WholeBody
+from portal.requests.whole_body import WholeBody
 from portal.wsgi import application
 from tests.factories import make_photo, make_site
 from tests.pages import fields_of

@@ -9,11 +9,11 @@ import re
 import pytest
 
 from readiness.papers import guide
-from readiness.rules.catalogue import KINDS, get_kind
-from readiness.rules.geometry import Joint
-from readiness.rules.proposals import proposed_items
-from readiness.rules.quantities import site_quantities
-from readiness.rules.values import RULE_VALUES, RuleValues
+from readiness.rules.band.geometry import Joint
+from readiness.rules.band.quantities import site_quantities
+from readiness.rules.defects.catalogue import KINDS, get_kind
+from readiness.rules.defects.proposals import proposed_items
+from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
 from tests.rules.walls import brick_wall
 
 VALUES = RuleValues.defaults()

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules.assessment import (
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS
+from readiness.rules.site.assessment import (
     BookingFacts,
     CheckFacts,
     ConfirmationFacts,
@@ -16,8 +18,6 @@ from readiness.rules.assessment import (
     SiteFacts,
     assess,
 )
-from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS
-from readiness.rules.geometry import WallRun
 from tests.rules.walls import VALUES, rendered_wall
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney

@@ -2,8 +2,8 @@
 
 import pytest
 
-from readiness.rules.believable import LevelsError, problems
-from readiness.rules.geometry import (
+from readiness.rules.band.believable import LevelsError, problems
+from readiness.rules.band.geometry import (
     Attachment,
     FinishToCome,
     Gauge,
@@ -12,7 +12,7 @@ from readiness.rules.geometry import (
     StruckStep,
     WeepHoles,
 )
-from readiness.rules.levels import line_notes, solve
+from readiness.rules.band.levels import line_notes, solve
 from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from readiness.rules.catalogue import (
+from readiness.rules.defects.catalogue import (
     KINDS,
     STATES,
     TRADES,
@@ -10,7 +10,7 @@ from readiness.rules.catalogue import (
     get_kind,
     place,
 )
-from readiness.rules.values import RULE_VALUES, RuleValues
+from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
 
 VALUES = RuleValues.defaults()
 

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules import entry
-from readiness.rules.geometry import Gauge
+from readiness.rules.band import entry
+from readiness.rules.band.geometry import Gauge
 from tests.rules.walls import VALUES, brick_wall
 
 

@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from readiness.rules.catalogue import KINDS, check_measurement, get_kind
-from readiness.rules.defect_kind import kind_words, with_words
-from readiness.rules.quantities import cleaning_cost
-from readiness.rules.values import RULE_VALUES, RuleValues
+from readiness.rules.band.quantities import cleaning_cost
+from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
+from readiness.rules.defects.defect_kind import kind_words, with_words
+from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
 
 
 def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_others(later):

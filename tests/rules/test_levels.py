@@ -2,15 +2,15 @@
 
 from fractions import Fraction
 
-from readiness.rules.geometry import FinishToCome, Gauge, StruckStep
-from readiness.rules.levels import (
+from readiness.rules.band.geometry import FinishToCome, Gauge, StruckStep
+from readiness.rules.band.levels import (
     bed_joint_level_mm,
     cell_edges_mm,
     line_sentence,
     solve,
 )
-from readiness.rules.line_steps import FEWEST_STEPS
-from readiness.rules.proposals import proposed_items
+from readiness.rules.band.line_steps import FEWEST_STEPS
+from readiness.rules.defects.proposals import proposed_items
 from tests.rules.walls import STANDARD, VALUES, brick_wall, ground, rendered_wall, weeps_at
 
 

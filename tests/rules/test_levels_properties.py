@@ -7,10 +7,10 @@ from itertools import pairwise, product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readiness.rules.geometry import FinishToCome, Gauge, GroundPoint, WeepHoles
-from readiness.rules.levels import cell_edges_mm, solve
-from readiness.rules.line_steps import FEWEST_STEPS, LOWEST, stepped_line
-from readiness.rules.profile import level_on
+from readiness.rules.band.geometry import FinishToCome, Gauge, GroundPoint, WeepHoles
+from readiness.rules.band.levels import cell_edges_mm, solve
+from readiness.rules.band.line_steps import FEWEST_STEPS, LOWEST, stepped_line
+from readiness.rules.band.profile import level_on
 from tests.rules.brute_force import brute_line, brute_shortfall_mm, finished_mm
 from tests.rules.walls import VALUES, brick_wall, rendered_wall
 

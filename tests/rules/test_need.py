@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readiness.rules.assessment import BookingFacts, VisitFacts
-from readiness.rules.need import (
+from readiness.rules.site.assessment import BookingFacts, VisitFacts
+from readiness.rules.site.need import (
     BOOKED,
     FIXES,
     OFFERED,

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules.geometry import WallRun
-from readiness.rules.perimeter import CLOSES_WITHIN_MM, outline
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.perimeter import CLOSES_WITHIN_MM, outline
 
 
 def walls(*lengths_and_turns):

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules.geometry import Gauge, Joint, WallRun
-from readiness.rules.quantities import (
+from readiness.rules.band.geometry import Gauge, Joint, WallRun
+from readiness.rules.band.quantities import (
     cleaning_cost,
     joint_sealing,
     rod_diameter_mm,
     run_liquid,
     site_quantities,
 )
-from readiness.rules.values import RuleValues
+from readiness.rules.values.rule_values import RuleValues
 
 VALUES = RuleValues.defaults()
 

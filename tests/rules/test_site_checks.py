@@ -2,10 +2,10 @@
 
 import pytest
 
-from readiness.rules.geometry import Attachment, FinishToCome, Gauge, Joint, Opening
-from readiness.rules.levels import solve
-from readiness.rules.proposals import proposed_items
-from readiness.rules.site_checks import hole_positions_mm, site_checks, weeps_over_line
+from readiness.rules.band.geometry import Attachment, FinishToCome, Gauge, Joint, Opening
+from readiness.rules.band.levels import solve
+from readiness.rules.defects.proposals import proposed_items
+from readiness.rules.defects.site_checks import hole_positions_mm, site_checks, weeps_over_line
 from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall, weeps_at
 
 

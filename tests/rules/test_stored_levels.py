@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from readiness.rules import stored_levels
-from readiness.rules.geometry import Gauge, WallRun
-from readiness.rules.levels import line_doubts, solve
+from readiness.rules.band import stored_levels
+from readiness.rules.band.geometry import Gauge, WallRun
+from readiness.rules.band.levels import line_doubts, solve
 from tests.rules.walls import VALUES, brick_wall, rendered_wall
 
 # As the form of version 0.1 stored it: the gauge was filled in beforehand.

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from readiness.rules.catalogue import KINDS
-from readiness.rules.values import (
+from readiness.rules.defects.catalogue import KINDS
+from readiness.rules.values.rule_values import (
     RULE_VALUES,
     RuleValueError,
     RuleValues,

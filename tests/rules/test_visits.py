@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from readiness.rules.assessment import (
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.site.assessment import (
     BookingFacts,
     CheckFacts,
     ConfirmationFacts,
@@ -16,7 +17,6 @@ from readiness.rules.assessment import (
     assess,
     wall_words,
 )
-from readiness.rules.geometry import WallRun
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney
 RUN = WallRun("n", "North wall", 6000)
