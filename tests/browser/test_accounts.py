@@ -10,7 +10,7 @@ from portal.accounts.demo import sign_in_path
 from readiness.actions.people import inviting
 from tests.browser.conftest import DESK, PHONE
 from tests.factories import make_applicator
-from tests.portal.test_accounts_sign_in import code_in, totp
+from tests.portal.accounts.test_sign_in import code_in, totp
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -20,7 +20,7 @@ from readiness.rules.band.geometry import Attachment, FinishToCome, Joint, WallR
 from readiness.rules.band.levels import solve
 from readiness.rules.band.perimeter import outline
 from readiness.rules.defects.catalogue import KINDS
-from tests.rules.test_levels_properties import brick_walls
+from tests.rules.band.test_levels_properties import brick_walls
 from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
 
 SVG = "{http://www.w3.org/2000/svg}"

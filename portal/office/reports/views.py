@@ -73,7 +73,7 @@ def report(request, pk):
         **_so_far(found, wall_cards(found)),
     }
     page = "report" if found.is_draft else "report_issued"
-    return render(request, f"portal/applicator/{page}.html", context)
+    return render(request, f"portal/office/reports/{page}.html", context)
 
 
 def _so_far(found: SiteReport, cards: list[dict]) -> dict:

@@ -21,7 +21,7 @@ from tests.photos.pictures import jpeg, landmark
 
 pytestmark = pytest.mark.django_db
 
-README = (Path(__file__).resolve().parents[2] / "README.md").read_text()
+README = (Path(__file__).resolve().parents[3] / "README.md").read_text()
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from readiness.rules.site.need import (
     WAITING,
     need_of,
 )
-from tests.rules.test_assessment import NOW, confirmed, item, site, sites
+from tests.rules.site.test_assessment import NOW, confirmed, item, site, sites
 
 TODAY = date(2026, 3, 10)
 TOMORROW = date(2026, 3, 11)

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from portal.builder.sentences import say
 from readiness.rules.site.assessment import assess
 from readiness.rules.site.need import WAITING, need_of
-from tests.rules.test_need import any_site
+from tests.rules.site.test_need import any_site
 
 
 @settings(max_examples=500)

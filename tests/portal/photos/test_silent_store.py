@@ -24,8 +24,7 @@ from readiness.operations import sweeping
 from readiness.patience import Patience, current, patience
 from readiness.photos import moving, sizes, spool, store, tidying
 from tests.photos.pictures import jpeg, scene
-
-from .stores import Relay, keep_in
+from tests.portal.stores import Relay, keep_in
 
 moto = pytest.importorskip("moto.server", reason="moto is not installed (the test extra has it).")
 boto3 = pytest.importorskip("boto3", reason="boto3 is not installed (the test extra has it).")
