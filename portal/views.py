@@ -13,7 +13,7 @@ from readiness.version import NAME, VERSION
 
 def home(request):
     """Send each kind of person to their own home screen."""
-    target = "applicator:home" if request.user.is_applicator else "builder:home"
+    target = "office:home" if request.user.is_applicator else "builder:home"
     try:
         return redirect(target)
     except NoReverseMatch:

@@ -30,18 +30,18 @@ def linked(
 
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
     if problem.about == "item" and problem.about_id:
-        return reverse("applicator:item", args=[problem.about_id])
+        return reverse("office:item", args=[problem.about_id])
     if problem.about == "report" and problem.about_id:
-        return reverse("applicator:report_head", args=[problem.about_id])
+        return reverse("office:report_head", args=[problem.about_id])
     if problem.about == "run":
         page = (
-            reverse("applicator:report", args=[draft.pk])
+            reverse("office:report", args=[draft.pk])
             if draft
-            else reverse("applicator:site", args=[site.pk])
+            else reverse("office:site", args=[site.pk])
         )
         return f"{page}#wall-{problem.about_id}"
     if problem.about == "site":
-        return reverse("applicator:walls" if draft else "applicator:site", args=[site.pk])
+        return reverse("office:walls" if draft else "office:site", args=[site.pk])
     return ""
 
 

@@ -34,7 +34,7 @@ def delete(request, photo_id):
             if form.cleaned_data["replace_papers"]:
                 replace_papers(request.user, photo, reason=DELETED_SINCE)
         messages.success(request, "The photo is deleted. Its digest stays in the record.")
-        return redirect(reverse("applicator:photos", args=[photo.site_id]))
+        return redirect(reverse("office:photos", args=[photo.site_id]))
     context = {"photo": photo, "form": form, "papers": papers_showing(photo)}
     return render(request, "portal/photos/delete.html", context)
 

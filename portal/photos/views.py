@@ -132,9 +132,7 @@ def detail(request, photo_id):
         "older_papers": outdated_papers(photo) if is_ours and markup and markup.has_blur else [],
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),
-        "site_page": reverse(
-            "applicator:site" if is_ours else "builder:site", args=[photo.site_id]
-        ),
+        "site_page": reverse("office:site" if is_ours else "builder:site", args=[photo.site_id]),
     }
     return render(request, "portal/photos/detail.html", context)
 

@@ -2,7 +2,7 @@ from django.urls import path
 
 from portal.trade import views
 
-app_name = "shared"
+app_name = "trade"
 
 urlpatterns = [
     path("<str:token>/", views.trade_list, name="trade_list"),

@@ -52,7 +52,7 @@ def write(message: Message) -> Letter:
 
 def site_url(site: Site, user, page: str = "site") -> str:
     """Where this person sees the site, or a builder's `page` about it."""
-    view = "applicator:site" if user.is_applicator else f"builder:{page}"
+    view = "office:site" if user.is_applicator else f"builder:{page}"
     return settings.SITE_URL + reverse(view, args=[site.pk])
 
 

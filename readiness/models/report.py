@@ -396,4 +396,4 @@ class TradeLink(models.Model):
     @property
     def url(self) -> str:
         """The full address, for sharing and for a QR code."""
-        return settings.SITE_URL + reverse("shared:trade_list", args=[self.token])
+        return settings.SITE_URL + reverse("trade:trade_list", args=[self.token])

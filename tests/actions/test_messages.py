@@ -67,7 +67,7 @@ def test_the_report_s_e_mail_says_what_where_whose_and_by_when(report):
     assert "North wall at 1 m" in text
     assert "(Bricklayer)" in text
     assert f"{item.due_on:%A} {item.due_on.day} December" in text
-    assert f"/my/sites/{report.site.pk}/" in text
+    assert f"/builder/sites/{report.site.pk}/" in text
 
 
 def test_an_e_mail_is_text_and_html_with_the_same_link(report):
@@ -75,7 +75,7 @@ def test_an_e_mail_is_text_and_html_with_the_same_link(report):
     message = mail.outbox[0]
     html, mimetype = message.alternatives[0]
     assert mimetype == "text/html"
-    link = f"/my/sites/{report.site.pk}/"
+    link = f"/builder/sites/{report.site.pk}/"
     assert link in html
     assert link in message.body
 
@@ -218,13 +218,14 @@ def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator
 def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact, site):
     """ "Confirm that it is ready" and "See the offer" open just that, not the site's first page."""
     report = make_issued(applicator, site, kinds=(), notify=[contact.builder_contact])
-    assert f"Confirm that it is ready: {settings.SITE_URL}/my/sites/{site.pk}/ready/" in text_of(
-        "report_issued"
+    assert (
+        f"Confirm that it is ready: {settings.SITE_URL}/builder/confirming/{site.pk}/"
+        in text_of("report_issued")
     )
     confirm(contact, report)
     day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)
     booking.offer_date(applicator, site, day=day, half="morning")
-    assert f"See the offer: {settings.SITE_URL}/my/sites/{site.pk}/book/" in text_of(
+    assert f"See the offer: {settings.SITE_URL}/builder/booking/sites/{site.pk}/" in text_of(
         "booking_offered"
     )
 

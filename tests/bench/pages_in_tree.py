@@ -110,11 +110,11 @@ def pages() -> list[tuple[str, str, str]]:
     draft = Site.objects.get(reports__number=None).reports.get()
     few = Site.objects.filter(reports__items__number=ITEMS_ELSEWHERE).exclude(pk=full.pk).first()
     return [
-        ("office home", owner, reverse("applicator:home")),
-        ("office sites", owner, reverse("applicator:sites")),
-        ("office site, 60 items", owner, reverse("applicator:site", args=[full.pk])),
-        ("report, 60 items", owner, reverse("applicator:report", args=[report.pk])),
-        ("draft, 60 items", owner, reverse("applicator:report", args=[draft.pk])),
+        ("office home", owner, reverse("office:home")),
+        ("office sites", owner, reverse("office:sites")),
+        ("office site, 60 items", owner, reverse("office:site", args=[full.pk])),
+        ("report, 60 items", owner, reverse("office:report", args=[report.pk])),
+        ("draft, 60 items", owner, reverse("office:report", args=[draft.pk])),
         ("builder's home", contact, reverse("builder:home")),
         ("builder's site", contact, reverse("builder:site", args=[few.pk])),
         ("builder's site, 60 items", contact, reverse("builder:site", args=[full.pk])),

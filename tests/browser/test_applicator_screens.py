@@ -37,7 +37,7 @@ def jpeg(width=640):
 
 
 def url(name, *args):
-    return reverse(f"applicator:{name}", args=args)
+    return reverse(f"office:{name}", args=args)
 
 
 def fix_photo(site, contact):
@@ -364,7 +364,7 @@ def test_an_outsider_has_no_way_in(open_as, draft):
 
 def test_the_chosen_filter_is_in_view_on_a_phone(open_as, applicator, builder):
     make_site(builder)
-    page = open_as(applicator, f"{reverse('applicator:sites')}?show=all", PHONE)
+    page = open_as(applicator, f"{reverse('office:sites')}?show=all", PHONE)
     box = page.locator(".filters [aria-current]").bounding_box()
     assert box["x"] >= 0
     assert box["x"] + box["width"] <= PHONE["width"] + 1

@@ -91,7 +91,7 @@ def test_photos_chosen_before_the_script_is_there_are_sent_too(
     open_as, contact, say_fixed_page, files
 ):
     _item, address = say_fixed_page
-    page = open_as(contact, "/my/")
+    page = open_as(contact, "/builder/")
     held = []
     page.route("**/photo-upload.js", lambda route: held.append(route))
     with page.expect_request("**/photo-upload.js"):

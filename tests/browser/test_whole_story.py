@@ -197,11 +197,11 @@ class Supervisor:
         expect(page.get_by_role("heading", name="My sites")).to_be_visible()
 
     def says(self, sentence):
-        self.page.goto("/my/")
+        self.page.goto("/builder/")
         expect(self.page.get_by_text(sentence)).to_be_visible()
 
     def next_step(self, label):
-        self.page.goto("/my/")
+        self.page.goto("/builder/")
         self.page.get_by_role("link", name=f"{label} 12 Tallowood Way").click()
 
     def show_both_fixed(self, drop, soil):

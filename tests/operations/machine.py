@@ -49,9 +49,9 @@ from django.urls import reverse
 from readiness.models import Paper, Photo, Site, User
 client = Client(headers={"host": "localhost"})
 client.force_login(User.objects.get(is_owner=True))
-pages = [reverse("applicator:home"), reverse("applicator:sites")]
+pages = [reverse("office:home"), reverse("office:sites")]
 for name in ("site", "record"):
-    pages += [reverse(f"applicator:{name}", args=[site.pk]) for site in Site.objects.all()]
+    pages += [reverse(f"office:{name}", args=[site.pk]) for site in Site.objects.all()]
 pages += [reverse("papers:paper", args=[paper.pk]) for paper in Paper.objects.made()]
 pages += [reverse("photos:size", args=[photo.pk, "small"]) for photo in Photo.objects.kept()]
 print("READY" + json.dumps([[page, client.get(page).status_code] for page in pages]))

@@ -5,7 +5,7 @@ from django.urls import path
 from portal.builder.booking import views
 
 urlpatterns = [
-    path("sites/<uuid:pk>/book/", views.book, name="book"),
+    path("sites/<uuid:pk>/", views.book, name="book"),
     path("bookings/<uuid:pk>/accept/", views.accept, name="accept"),
     path("bookings/<uuid:pk>/decline/", views.decline, name="decline"),
     path("bookings/<uuid:pk>/cancel/", views.cancel, name="cancel"),

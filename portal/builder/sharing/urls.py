@@ -5,6 +5,6 @@ from django.urls import path
 from portal.builder.sharing import views
 
 urlpatterns = [
-    path("sites/<uuid:pk>/share/<slug:trade>/", views.share, name="share"),
+    path("sites/<uuid:pk>/<slug:trade>/", views.share, name="share"),
     path("links/<uuid:pk>/revoke/", views.revoke, name="revoke"),
 ]

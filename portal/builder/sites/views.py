@@ -1,4 +1,4 @@
-"""The builder's lists of sites, one site, an earlier report, and a site's history."""
+"""All sites of a builder, one site, an earlier report, and a site's history."""
 
 from urllib.parse import urlencode
 
@@ -11,45 +11,27 @@ from django.views.decorators.http import require_safe
 
 from portal.builder.access import opens
 from portal.builder.cards import ItemLists, cards_for, fill
+from portal.builder.home.views import list_of_sites
 from portal.builder.problems import link_reasons
 from portal.builder.sites.drawings import looked_at, site_plan
 from portal.builder.sites.history import folds_of, history_of
 from portal.builder.sites.long_lists import SiteItems
-from portal.builder.states import row_of, rows_for
-from portal.paging import pages_of
+from portal.builder.states import row_of
 from portal.requests.access import builder_required
 from readiness import clock
 from readiness.facts import SiteState
 from readiness.models import Business, Paper, Site
-from readiness.needs import by_need
 
-PAGE_SIZE = 25
 HISTORY_PAGE_SIZE = 50
-
-
-@require_safe
-@builder_required
-def home(request):
-    """My open sites, what I can act on first."""
-    sites = by_need(Site.objects.visible_to(request.user).open())
-    return _list(request, sites, "portal/builder/home/home.html")
 
 
 @require_safe
 @builder_required
 def all_sites(request):
     """Every site, finished ones too, newest first."""
-    return _list(request, Site.objects.visible_to(request.user), "portal/builder/sites/sites.html")
-
-
-def _list(request, sites, template):
-    words = request.GET.get("q", "").strip()
-    sites = sites.select_related("builder")
-    pages = pages_of(sites.matching(words), words, PAGE_SIZE)
-    page = pages.get_page(request.GET.get("page"))
-    query = urlencode({"q": words}) + "&" if words else ""
-    context = {"page": page, "rows": rows_for(page), "words": words, "query": query}
-    return render(request, template, context)
+    return list_of_sites(
+        request, Site.objects.visible_to(request.user), "portal/builder/sites/sites.html"
+    )
 
 
 @require_safe

@@ -70,7 +70,7 @@ def booking(request, pk):
             refusals.add_to_form(form, refused, site)
         else:
             messages.success(request, f"The day is offered. {_told(site)}")
-            return redirect("applicator:site", pk)
+            return redirect("office:site", pk)
     return _page(request, site, offer_form=form)
 
 
@@ -183,5 +183,5 @@ def _close(request, found, name, form, action, done):
             refusals.add_to_form(form, refused, site)
         else:
             messages.success(request, done)
-            return redirect("applicator:site", site.pk)
+            return redirect("office:site", site.pk)
     return _page(request, site, **{name: form}, opened=name)

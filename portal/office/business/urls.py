@@ -5,5 +5,5 @@ from django.urls import path
 from portal.office.business import views
 
 urlpatterns = [
-    path("business/", views.business, name="business"),
+    path("", views.business, name="business"),
 ]

@@ -28,5 +28,5 @@ def business(request):
             refusals.add_to_form(form, refused)
         else:
             messages.success(request, "Saved. Papers made from now on use it.")
-            return redirect("applicator:business")
+            return redirect("office:business")
     return render(request, "portal/office/business/business.html", {"form": form})

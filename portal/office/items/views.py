@@ -39,7 +39,7 @@ def item_new(request, pk):
     report = get_report(request, pk)
     if not report.is_draft and request.method != "POST":
         messages.error(request, f"{report} is issued and can't change. Start a new report.")
-        return redirect("applicator:report", pk)
+        return redirect("office:report", pk)
     wall = _wall(request, report)
     kind = KINDS.get(request.GET.get("kind", ""))
     if wall is None and (kind is None or request.method != "POST"):
@@ -58,7 +58,7 @@ def _wall(request, report):
 
 def _pick_wall(request, report):
     runs = list(current_runs(report.site))
-    page = reverse("applicator:item_new", args=[report.pk])
+    page = reverse("office:item_new", args=[report.pk])
     context = {
         "report": report,
         "site": report.site,
@@ -138,9 +138,9 @@ def _save(request, report, form, item, item_id, photos):
 def _after_saving(request, report, saved) -> str:
     messages.success(request, f"Item {saved.number} is saved: {saved.kind_entry.name.lower()}.")
     if request.POST.get("then") == ANOTHER:
-        page = reverse("applicator:item_new", args=[report.pk])
+        page = reverse("office:item_new", args=[report.pk])
         return f"{page}?wall={saved.wall_run_id}&saved={saved.pk}"
-    page = reverse("applicator:report", args=[report.pk])
+    page = reverse("office:report", args=[report.pk])
     return f"{page}?saved={saved.pk}#wall-{saved.wall_run_id}"
 
 
@@ -164,7 +164,7 @@ def item(request, pk):
     """An item as it stands: its photos, what was said and decided, and what can be done."""
     found = get_item(request, pk)
     if found.report.is_draft:
-        return redirect("applicator:item_edit", pk)
+        return redirect("office:item_edit", pk)
     fixes = found.fixes.select_related("said_by", "reviewed_by").prefetch_related(
         "photos__original", "photos__markup", "photos__flags"
     )
@@ -185,7 +185,7 @@ def item_edit(request, pk):
     """Change an item of a draft."""
     found = get_item(request, pk)
     if not found.report.is_draft and request.method != "POST":
-        return redirect("applicator:item", pk)
+        return redirect("office:item", pk)
     return _item_form(
         request, found.report, found.kind_entry, found.pk, item=found, wall=found.wall_run
     )
@@ -201,4 +201,4 @@ def item_remove(request, pk):
         messages.success(request, f"Item {found.number} is taken out. Its photos stay.")
     except Refused as refused:
         refusals.say(request, refused, found.report.site)
-    return redirect("applicator:report", found.report_id)
+    return redirect("office:report", found.report_id)

@@ -120,7 +120,7 @@ def rule_values_page(request):
             errors = {problem.about_id: problem.sentence for problem in refused.problems}
         else:
             messages.success(request, "Saved. Reports issued from now on use these values.")
-            return redirect("applicator:rules")
+            return redirect("office:rules")
     values = rule_values()
     groups: dict[str, list[RuleRow]] = {}
     for rule in RULE_VALUES.values():

@@ -5,9 +5,9 @@ from django.urls import path
 from portal.office.levels import tables, views
 
 urlpatterns = [
-    path("sites/<uuid:pk>/levels/", views.site_levels, name="levels"),
-    path("sites/<uuid:pk>/quantities/", tables.quantities, name="quantities"),
-    path("runs/<uuid:pk>/levels/", views.run_levels, name="run_levels"),
-    path("runs/<uuid:pk>/levels/check/", views.run_levels_check, name="run_levels_check"),
+    path("<uuid:pk>/", views.site_levels, name="levels"),
+    path("<uuid:pk>/quantities/", tables.quantities, name="quantities"),
+    path("runs/<uuid:pk>/", views.run_levels, name="run_levels"),
+    path("runs/<uuid:pk>/check/", views.run_levels_check, name="run_levels_check"),
     path("rule-values/", tables.rule_values_page, name="rules"),
 ]

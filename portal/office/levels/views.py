@@ -138,8 +138,8 @@ def _saved(request, stored: WallRun, entry: LevelsEntry):
         messages.success(request, f"The levels of {run.label} are saved.")
     following = _next_run(run) if NEXT in request.POST else None
     if NEXT in request.POST and following is None:
-        return redirect("applicator:levels", run.site_id)
-    return redirect("applicator:run_levels", (following or run).pk)
+        return redirect("office:levels", run.site_id)
+    return redirect("office:run_levels", (following or run).pk)
 
 
 def _add_items(request, run: WallRun) -> None:
@@ -151,7 +151,7 @@ def _add_items(request, run: WallRun) -> None:
     links = format_html_join(
         ", ",
         '<a href="{}">item {}</a>',
-        ((reverse("applicator:item", args=[item.pk]), item.number) for item in added),
+        ((reverse("office:item", args=[item.pk]), item.number) for item in added),
     )
     said = format_html(
         "{} in the draft report: {}. Add a photo of each.", counted(len(added), "item"), links

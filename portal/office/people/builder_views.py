@@ -46,7 +46,7 @@ def builder_new(request):
             refusals.add_to_form(form, refused)
         else:
             messages.success(request, f"{made} is added. Now invite its people.")
-            return redirect("applicator:builder", made.pk)
+            return redirect("office:builder", made.pk)
     return render(request, "portal/office/people/builder_form.html", {"form": form})
 
 
@@ -62,6 +62,6 @@ def builder_edit(request, pk):
             refusals.add_to_form(form, refused)
         else:
             messages.success(request, "Saved.")
-            return redirect("applicator:builder", pk)
+            return redirect("office:builder", pk)
     context = {"form": form, "builder": Builder.objects.get(pk=pk)}
     return render(request, "portal/office/people/builder_form.html", context)

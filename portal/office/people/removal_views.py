@@ -20,5 +20,5 @@ def remove_contact(request, pk):
         builder = person.builder_id
         remove_person(request.user, person.user)
         messages.success(request, "The person's details are removed. The record still holds.")
-        return redirect("applicator:builder", builder)
+        return redirect("office:builder", builder)
     return render(request, "portal/office/people/remove_contact.html", {"contact": person})

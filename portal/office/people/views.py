@@ -66,7 +66,7 @@ def contact(request, pk):
             sites=form.chosen_sites,
         )
         messages.success(request, f"Saved for {person}.")
-        return redirect("applicator:builder", person.builder_id)
+        return redirect("office:builder", person.builder_id)
     return render(request, "portal/office/people/contact.html", {"form": form, "contact": person})
 
 
@@ -78,7 +78,7 @@ def switch_contact(request, pk):
     on = request.POST.get("on") == "yes"
     inviting.switch_contact(request.user, person, on=on)
     messages.success(request, f"{person} can {'sign in again' if on else 'not sign in any more'}.")
-    return redirect("applicator:builder", person.builder_id)
+    return redirect("office:builder", person.builder_id)
 
 
 @applicator_required
@@ -155,7 +155,7 @@ def change_staff(request, pk):
         messages.success(request, change(request.user, colleague))
     except Refused as refusal:
         messages.error(request, str(refusal))
-    return redirect("accounts:staff")
+    return redirect("office:staff")
 
 
 def _reset_second_factor(actor, colleague):
@@ -196,5 +196,5 @@ def _invited(request, invited):
 
 def _back_to_people(invitation):
     if invitation.builder_id:
-        return redirect("applicator:builder", invitation.builder_id)
-    return redirect("accounts:staff")
+        return redirect("office:builder", invitation.builder_id)
+    return redirect("office:staff")

@@ -5,9 +5,9 @@ from django.urls import path
 from portal.office.record import views
 
 urlpatterns = [
-    path("sites/<uuid:pk>/record/", views.record, name="record"),
-    path("sites/<uuid:pk>/photos/", views.photos, name="photos"),
-    path("sites/<uuid:pk>/emails/", views.emails, name="emails"),
+    path("<uuid:pk>/", views.record, name="record"),
+    path("<uuid:pk>/photos/", views.photos, name="photos"),
+    path("<uuid:pk>/emails/", views.emails, name="emails"),
     path("emails/<uuid:pk>/retry/", views.email_retry, name="email_retry"),
     path("emails/<uuid:pk>/drop/", views.email_drop, name="email_drop"),
 ]

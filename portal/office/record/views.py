@@ -86,7 +86,7 @@ def _message(pk) -> Message:
 
 def _back_to_emails(message: Message):
     if message.site_id:
-        return redirect("applicator:emails", message.site_id)
+        return redirect("office:emails", message.site_id)
     if message.invitation.builder_id:
-        return redirect("applicator:builder", message.invitation.builder_id)
-    return redirect("accounts:staff")
+        return redirect("office:builder", message.invitation.builder_id)
+    return redirect("office:staff")

@@ -23,7 +23,7 @@ def issue(request, pk):
     """Everything that keeps the report back, linked; then whom to tell, and issue it."""
     report = get_report(request, pk)
     if not report.is_draft:
-        return redirect("applicator:issued", pk)
+        return redirect("office:issued", pk)
     problems = issuing.problems_before_issue(report)
     form = IssueForm(request.POST or None, site=report.site)
     if request.method == "POST" and form.is_valid():
@@ -33,7 +33,7 @@ def issue(request, pk):
             problems = list(refused.problems)
         else:
             messages.success(request, "The report is issued.")
-            return redirect("applicator:issued", pk)
+            return redirect("office:issued", pk)
     context = {
         "report": report,
         "site": report.site,
@@ -59,7 +59,7 @@ def renew_dates(request, pk):
         refusals.say(request, refused, report.site)
     else:
         messages.success(request, f"New dates for {counted(len(renewed), 'item')}.")
-    return redirect("applicator:issue", pk)
+    return redirect("office:issue", pk)
 
 
 WHY_NOT = {
@@ -87,7 +87,7 @@ def issued(request, pk):
     """The report is out: its papers as they are made, and the e-mails that wait for them."""
     report = get_report(request, pk)
     if report.is_draft:
-        return redirect("applicator:issue", pk)
+        return redirect("office:issue", pk)
     papers = list(report.papers.all())
     waiting = [paper for paper in papers if paper.is_waiting]
     emails = list(Message.objects.filter(about=report.pk).select_related("to"))

@@ -31,10 +31,10 @@ def report_start(request, pk):
     site = get_site(request, pk)
     draft = site.reports.drafts().first()
     if draft:
-        return redirect("applicator:report", draft.pk)
+        return redirect("office:report", draft.pk)
     if not current_runs(site).exists():
         messages.warning(request, "Enter the walls first: a report is written wall by wall.")
-        return redirect("applicator:walls", pk)
+        return redirect("office:walls", pk)
     current = site.reports.current().first()
     head = ReportHeadForm(request.POST or None, site=site)
     carry = CarryOverForm(request.POST or None, report=current)
@@ -51,7 +51,7 @@ def report_start(request, pk):
         except Refused as refused:
             refusals.add_to_form(head, refused, site)
         else:
-            return redirect("applicator:report", report.pk)
+            return redirect("office:report", report.pk)
     context = {
         "site": site,
         "form": head,
@@ -99,7 +99,7 @@ def _so_far(found: SiteReport, cards: list[dict]) -> dict:
 
 def _plan_links(found: SiteReport):
     if found.is_draft:
-        page = reverse("applicator:item_new", args=[found.pk])
+        page = reverse("office:item_new", args=[found.pk])
         return lambda run: f"{page}?wall={run.pk}"
     return lambda run: f"#wall-{run.pk}"
 
@@ -146,7 +146,7 @@ def run_check(request, pk, run_id):
             **_so_far(found, cards),
         }
         return render(request, "portal/office/reports/_wall_card.html", context)
-    return redirect(f"{reverse('applicator:report', args=[pk])}#wall-{run_id}")
+    return redirect(f"{reverse('office:report', args=[pk])}#wall-{run_id}")
 
 
 @applicator_required
@@ -154,7 +154,7 @@ def run_shown(request, pk, run_id):
     """Show that a wall was right: a note and photos of its check, which is made if need be."""
     found = get_report(request, pk)
     run = get_object_or_404(current_runs(found.site), pk=run_id)
-    page = f"{reverse('applicator:report', args=[pk])}#wall-{run_id}"
+    page = f"{reverse('office:report', args=[pk])}#wall-{run_id}"
     if not found.is_draft and request.method != "POST":
         messages.error(request, f"{found} is issued and can't change. Start a new report.")
         return redirect(page)
@@ -196,7 +196,7 @@ def report_head(request, pk):
         except Refused as refused:
             refusals.add_to_form(form, refused, found.site)
         else:
-            return redirect("applicator:report", pk)
+            return redirect("office:report", pk)
     context = {"form": form, "report": found, "site": found.site}
     return render(request, "portal/office/reports/report_head.html", context)
 
@@ -211,4 +211,4 @@ def report_drop(request, pk):
         messages.success(request, "The draft is thrown away. Its photos stay with the site.")
     except Refused as refused:
         refusals.say(request, refused, found.site)
-    return redirect("applicator:site", found.site_id)
+    return redirect("office:site", found.site_id)

@@ -53,7 +53,7 @@ def accept_several(request, pk):
     items = list(DefectItem.objects.current().of_site(site).filter(pk__in=list(wanted)))
     if not items:
         messages.error(request, "Tick the items that you accept first.")
-        return redirect("applicator:review", pk)
+        return redirect("office:review", pk)
     try:
         fixes.accept_fixes(request.user, items)
         messages.success(request, f"{counted(len(items), 'item')} accepted.")
@@ -110,7 +110,7 @@ def _act(request, pk, action):
         refusals.say(request, refused, site)
         if text:
             request.session[KEPT] = {str(pk): text}
-        return redirect(f"{reverse('applicator:review', args=[site.pk])}#item-{pk}")
+        return redirect(f"{reverse('office:review', args=[site.pk])}#item-{pk}")
     return _on(site)
 
 
@@ -123,7 +123,7 @@ def _outcome(item: DefectItem) -> str:
 def _on(site):
     """The next item to review, or the site when there is none left."""
     left = DefectItem.objects.current().of_site(site).awaiting_review()
-    return redirect("applicator:review" if left.exists() else "applicator:site", site.pk)
+    return redirect("office:review" if left.exists() else "office:site", site.pk)
 
 
 @applicator_required
@@ -134,7 +134,7 @@ def withdraw_confirmation(request, pk):
     confirmation = SiteState.of(site).confirmation
     if confirmation is None:
         messages.error(request, "There is no readiness confirmation to withdraw.")
-        return redirect("applicator:site", pk)
+        return redirect("office:site", pk)
     try:
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=request.POST.get("reason", "")
@@ -142,4 +142,4 @@ def withdraw_confirmation(request, pk):
         messages.success(request, "The readiness confirmation is withdrawn; the builder is told.")
     except Refused as refused:
         refusals.say(request, refused, site)
-    return redirect("applicator:site", pk)
+    return redirect("office:site", pk)

@@ -91,7 +91,7 @@ class SiteOverview:
         return self._saying
 
     def url(self, name: str) -> str:
-        return reverse(f"applicator:{name}", args=[self.site.pk])
+        return reverse(f"office:{name}", args=[self.site.pk])
 
 
 def half_day(booking: Booking, today: date) -> str:
@@ -145,7 +145,7 @@ def _unprepared(overview: SiteOverview) -> Saying | None:
 def _drafted(overview: SiteOverview) -> Saying | None:
     if overview.draft is None:
         return None
-    page = reverse("applicator:report", args=[overview.draft.pk])
+    page = reverse("office:report", args=[overview.draft.pk])
     step = Step("Carry on with the report", page)
     return Saying("A draft report waits to be issued.", WAITS, ON_US, step)
 

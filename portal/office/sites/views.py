@@ -126,7 +126,7 @@ def _where_to_go(code: str, found: Site) -> str:
     page = pages.get(code)
     if page is None and code.startswith(("date_",)):
         page = "booking"
-    return reverse(f"applicator:{page}", args=[found.pk]) if page else ""
+    return reverse(f"office:{page}", args=[found.pk]) if page else ""
 
 
 def _walls(state) -> list[dict]:
@@ -150,7 +150,7 @@ def _walls(state) -> list[dict]:
 
 def _plan_links(overview: SiteOverview):
     if overview.draft:
-        page = reverse("applicator:item_new", args=[overview.draft.pk])
+        page = reverse("office:item_new", args=[overview.draft.pk])
         return lambda run: f"{page}?wall={run.pk}"
     return lambda run: f"#wall-{run.pk}"
 
@@ -166,7 +166,7 @@ def site_new(request):
     if request.method == "POST" and form.is_valid():
         made = _add_or_mend(request.user, builder, site_id, form)
         messages.success(request, f"{made} is added. Now enter its walls.")
-        return redirect("applicator:walls", made.pk)
+        return redirect("office:walls", made.pk)
     context = {"form": form, "builder": builder, "site_id": site_id}
     return render(request, "portal/office/sites/site_new.html", context)
 
@@ -203,7 +203,7 @@ def site_edit(request, pk):
         fresh = Site.objects.get(pk=found.pk)  # the form has already written on its own copy
         actions.change_site(request.user, fresh, notify=form.cleaned_data["notify"], **form.details)
         messages.success(request, "Saved.")
-        return redirect("applicator:site", pk)
+        return redirect("office:site", pk)
     return render(request, "portal/office/sites/site_edit.html", {"form": form, "site": found})
 
 
@@ -217,7 +217,7 @@ def site_close(request, pk):
         messages.success(request, f"{found} is put away. The search still finds it.")
     except Refused as refused:
         refusals.say(request, refused, found)
-    return redirect("applicator:site", pk)
+    return redirect("office:site", pk)
 
 
 @applicator_required
@@ -227,7 +227,7 @@ def site_reopen(request, pk):
     found = get_site(request, pk)
     actions.reopen_site(request.user, found)
     messages.success(request, f"{found} is open again.")
-    return redirect("applicator:site", pk)
+    return redirect("office:site", pk)
 
 
 @applicator_required
@@ -239,10 +239,10 @@ def rain(request, pk):
     if not form.is_valid():
         for error in form.errors["rained_at"]:
             messages.error(request, f"Until when it rained: {error}")
-        return redirect("applicator:site", pk)
+        return redirect("office:site", pk)
     try:
         actions.note_rain(request.user, found, form.cleaned_data["rained_at"])
         messages.success(request, "Noted. Drying counts from then.")
     except Refused as refused:
         refusals.say(request, refused, found)
-    return redirect("applicator:site", pk)
+    return redirect("office:site", pk)

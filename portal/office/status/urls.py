@@ -5,5 +5,5 @@ from django.urls import path
 from portal.office.status import views
 
 urlpatterns = [
-    path("status/", views.status, name="status"),
+    path("", views.status, name="status"),
 ]

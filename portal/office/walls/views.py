@@ -112,8 +112,8 @@ def _after_saving(site) -> str:
     """Back to the report that is being written, if that is where the person came from."""
     draft = site.reports.drafts().first()
     if draft:
-        return reverse("applicator:report", args=[draft.pk])
-    return reverse("applicator:site", args=[site.pk])
+        return reverse("office:report", args=[draft.pk])
+    return reverse("office:site", args=[site.pk])
 
 
 @applicator_required
@@ -146,4 +146,4 @@ def walls_copy(request, pk):
         )
     except Refused as refused:
         refusals.say(request, refused, site)
-    return redirect("applicator:walls", pk)
+    return redirect("office:walls", pk)

@@ -167,7 +167,7 @@ def test_one_paper_that_can_t_be_made_does_not_hold_the_e_mail(
     (email,) = mail_server.taken
     text = " ".join(email.get_body(("plain",)).get_content().split())
     assert "Its papers are not all made yet" in text
-    assert f"/my/sites/{report.site_id}/" in text
+    assert f"/builder/sites/{report.site_id}/" in text
 
 
 def test_an_e_mail_waits_for_its_papers_an_hour_at_most(quick, report, mail_server):

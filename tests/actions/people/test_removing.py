@@ -61,7 +61,7 @@ def test_only_an_owner_removes_and_not_themselves(applicator, contact):
 
 def test_the_owner_is_asked_first(applicator, contact, client_for):
     browser = client_for(applicator)
-    address = reverse("accounts:remove_contact", args=[contact.contact.pk])
+    address = reverse("office:remove_contact", args=[contact.contact.pk])
     page = browser.get(address)
     assert "Remove this person" in page.content.decode()
     contact.refresh_from_db()

@@ -234,10 +234,10 @@ def test_a_demo_link_that_was_tampered_with_does_not_work(client, contact):
 def test_the_page_that_was_wanted_is_kept_through_another_address_and_a_new_code(
     client, contact, mailoutbox
 ):
-    wanted = "/my/sites/?q=lane"
+    wanted = "/builder/sites/?q=lane"
     sent = {"email": "mistyped@wattle.example", "next": wanted}
     page = client.post(CODE, sent, follow=True).content.decode()
-    assert 'value="/accounts/login/?next=%2Fmy%2Fsites%2F%3Fq%3Dlane"' in page
+    assert 'value="/accounts/login/?next=%2Fbuilder%2Fsites%2F%3Fq%3Dlane"' in page
     client.post("/accounts/logout/")
     client.post(CODE, {"email": contact.email, "next": wanted})
     page = client.post(CONFIRM, {"action": "resend", "next": wanted}, follow=True).content.decode()

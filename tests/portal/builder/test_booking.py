@@ -164,7 +164,7 @@ def test_who_turned_down_an_offer_is_not_said_to_have_asked(
         assert "You asked for a day" not in words
         assert "What you asked for" not in words
     for name, of in (("booking", [site.pk]), ("site", [site.pk]), ("home", []), ("bookings", [])):
-        page = client_for(applicator).get(reverse(f"applicator:{name}", args=of)).content.decode()
+        page = client_for(applicator).get(reverse(f"office:{name}", args=of)).content.decode()
         assert "turned down the day we offered" in page.lower()
         assert "asks for a day" not in page
 

@@ -54,11 +54,11 @@ def share_url(report, trade="bricklayer"):
 
 
 def public(client_for, link):
-    return client_for().get(reverse("shared:trade_list", args=[link.token]))
+    return client_for().get(reverse("trade:trade_list", args=[link.token]))
 
 
 def shared_photo(link, photo, size="large"):
-    return reverse("shared:photo", args=[link.token, photo.pk, size])
+    return reverse("trade:photo", args=[link.token, photo.pk, size])
 
 
 def photo_of(report, kind):
@@ -94,7 +94,7 @@ def test_the_shared_page_keeps_to_itself_what_a_trade_need_not_know(client_for, 
     page = response.content.decode()
     assert "Gate code" not in page
     assert contact.email not in page
-    assert "/my/" not in page
+    assert "/builder/" not in page
     assert "/office/" not in page
     assert "noindex" in page
     assert "noindex" in response["X-Robots-Tag"]
@@ -126,7 +126,7 @@ def test_a_link_runs_out(client_for, link):
 
 @pytest.mark.parametrize("tamper", [lambda t: t[:-1], lambda t: f"0{t[1:]}x", lambda t: "nonsense"])
 def test_a_token_that_is_not_whole_opens_nothing(client_for, link, tamper):
-    address = reverse("shared:trade_list", args=[tamper(link.token)])
+    address = reverse("trade:trade_list", args=[tamper(link.token)])
     assert client_for().get(address).status_code == 404
 
 
@@ -167,7 +167,7 @@ def test_positions_of_photos_are_not_shown(client_for, link, report):
 
 
 def test_only_reading_is_possible_behind_a_link(client_for, link):
-    address = reverse("shared:trade_list", args=[link.token])
+    address = reverse("trade:trade_list", args=[link.token])
     assert client_for().post(address).status_code == 405
 
 

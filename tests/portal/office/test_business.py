@@ -11,7 +11,7 @@ pytestmark = pytest.mark.django_db
 
 
 def url(name, *args):
-    return reverse(f"applicator:{name}", args=args)
+    return reverse(f"office:{name}", args=args)
 
 
 def settings_data(client, **more):
@@ -44,7 +44,7 @@ def test_a_builders_page_has_its_people_and_sites(client_for, applicator, contac
     text = client_for(applicator).get(url("builder", builder.pk)).content.decode()
     assert contact.email in text
     assert str(site) in text
-    assert reverse("accounts:invite", args=[builder.pk]) in text
+    assert reverse("office:invite", args=[builder.pk]) in text
 
 
 def test_an_owner_changes_the_settings(client_for, applicator):

@@ -34,7 +34,7 @@ def draft_of(applicator, site, **fields):
 def test_the_form_of_an_item_refuses_a_due_date_that_has_passed(browser, applicator, site):
     draft = draft_of(applicator, site)
     item = make_item(applicator, draft)
-    page = reverse("applicator:item_edit", args=[item.pk])
+    page = reverse("office:item_edit", args=[item.pk])
     form = browser.get(page).context["form"]
     typed = {name: form[name].value() or "" for name in form.fields} | {"due_on": "2026-11-20"}
     response = browser.post(page, typed)
@@ -48,7 +48,7 @@ def test_the_form_of_an_item_refuses_a_due_date_that_has_passed(browser, applica
 def test_a_report_does_not_start_with_a_wanted_day_that_has_passed(browser, site):
     site.treatment_wanted_on = date(2026, 11, 20)
     site.save()
-    page = reverse("applicator:report_start", args=[site.pk])
+    page = reverse("office:report_start", args=[site.pk])
     form = browser.get(page).context["form"]
     assert form["treatment_wanted_on"].value() is None
     posted = browser.post(
@@ -63,12 +63,12 @@ def test_a_report_does_not_start_with_a_wanted_day_that_has_passed(browser, site
 def test_dates_of_a_draft_that_lay_are_set_anew_with_one_button(browser, applicator, site):
     draft = draft_of(applicator, site, treatment_wanted_on=date(2026, 12, 4))
     late = make_item(applicator, draft, due_on=date(2026, 11, 25))
-    page = reverse("applicator:issue", args=[draft.pk])
+    page = reverse("office:issue", args=[draft.pk])
     with clock.at(NOW + timedelta(days=4)):
         shown = browser.get(page).content.decode()
         assert "it was due on Wed 25 November 2026, which has passed" in shown
-        assert reverse("applicator:item", args=[late.pk]) in shown
-        done = browser.post(reverse("applicator:renew_dates", args=[draft.pk]), follow=True)
+        assert reverse("office:item", args=[late.pk]) in shown
+        done = browser.post(reverse("office:renew_dates", args=[draft.pk]), follow=True)
         assert "New dates for 1 item." in done.content.decode()
         assert not done.context["problems"]
     late.refresh_from_db()
@@ -78,14 +78,14 @@ def test_dates_of_a_draft_that_lay_are_set_anew_with_one_button(browser, applica
 def test_a_wanted_day_that_passed_while_the_draft_lay_leads_to_its_form(browser, applicator, site):
     draft = draft_of(applicator, site, treatment_wanted_on=date(2026, 11, 25))
     with clock.at(NOW + timedelta(days=4)):
-        shown = browser.get(reverse("applicator:issue", args=[draft.pk]))
+        shown = browser.get(reverse("office:issue", args=[draft.pk]))
     (problem,) = shown.context["problems"]
     assert problem.sentence.startswith("Treatment was wanted on Wed 25 November 2026")
-    assert problem.url == reverse("applicator:report_head", args=[draft.pk])
+    assert problem.url == reverse("office:report_head", args=[draft.pk])
 
 
 def test_a_site_is_not_given_a_wanted_day_that_has_passed(browser, site):
-    page = reverse("applicator:site_edit", args=[site.pk])
+    page = reverse("office:site_edit", args=[site.pk])
     form = browser.get(page).context["form"]
     typed = {name: form[name].value() or "" for name in form.fields if name != "notify"}
     posted = browser.post(page, typed | {"treatment_wanted_on": "2026-11-20"})
@@ -111,4 +111,4 @@ def test_half_days_that_passed_are_offered_to_nobody(browser, client_for, contac
         assert "Those days have passed." in theirs.get(book).content.decode()
 
 
-PAGES = ("applicator:booking", "builder:book")
+PAGES = ("office:booking", "builder:book")

@@ -23,7 +23,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 
-HOME, SITES = reverse("applicator:home"), reverse("applicator:sites")
+HOME, SITES = reverse("office:home"), reverse("office:sites")
 
 
 def next_weekday(days=3):
@@ -56,7 +56,7 @@ def test_what_waits_on_us_is_named_with_its_site(client_for, applicator, contact
     make_draft(applicator, make_site(builder, street="9 Draft Street"))
     text = page(client_for, applicator).content.decode()
     assert "1 fix to review, 1 disagreement to decide" in text
-    assert reverse("applicator:review", args=[site.pk]) in text
+    assert reverse("office:review", args=[site.pk]) in text
     assert "9 Draft Street" in text
 
 
@@ -138,7 +138,7 @@ def test_all_begun_reports_are_reached_from_the_first_page(client_for, applicato
     for _ in range(11):
         make_draft(applicator, make_site(builder))
     link = f"{SITES}?show=draft"
-    home = client_for(applicator).get(reverse("applicator:home")).content.decode()
+    home = client_for(applicator).get(reverse("office:home")).content.decode()
     assert f'href="{link}"' in home
     assert len(page(client_for, applicator, SITES, show="draft").context["overviews"]) == 11
 
@@ -187,7 +187,7 @@ def test_the_page_of_a_site_takes_the_same_queries_with_more_items(
         site = make_site()
         make_runs(site)
         make_issued(applicator, site, kinds=kinds)
-        client, page = client_for(applicator), reverse("applicator:site", args=[site.pk])
+        client, page = client_for(applicator), reverse("office:site", args=[site.pk])
         client.get(page)
         with django_assert_max_num_queries(20) as taken:
             assert client.get(page).status_code == 200

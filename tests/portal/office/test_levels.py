@@ -24,7 +24,7 @@ def run(applicator):
 
 
 def page(name, of):
-    return reverse(f"applicator:{name}", args=[of.pk])
+    return reverse(f"office:{name}", args=[of.pk])
 
 
 def form(**typed):
@@ -179,7 +179,7 @@ def test_what_is_wrong_goes_into_the_report_with_one_tap(client_for, applicator,
     response = client.post(page("run_levels", run), data | {"add": key}, follow=True)
     item = DefectItem.objects.get()
     assert (item.kind, item.measured_value, item.wall_run) == ("ground_too_high", 54, run)
-    assert f'href="{reverse("applicator:item", args=[item.pk])}"' in text(response)
+    assert f'href="{reverse("office:item", args=[item.pk])}"' in text(response)
     assert "In the draft report as item 1" in text(response)
 
 
@@ -306,7 +306,7 @@ def test_quantities_say_what_cleaning_would_cost(client_for, applicator, run):
 
 
 def test_the_rule_values_show_their_sources(client_for, applicator):
-    shown = text(client_for(applicator).get(reverse("applicator:rules")))
+    shown = text(client_for(applicator).get(reverse("office:rules")))
     assert "NCC 2019 Volume Two 3.1.3.3" in shown
     assert "From memory: ASTM C1193" in shown
     assert "Fixed" in shown
@@ -315,19 +315,19 @@ def test_the_rule_values_show_their_sources(client_for, applicator):
 def test_an_owner_changes_a_rule_value_and_sees_what_is_out_of_range(client_for, applicator):
     client = client_for(applicator)
     wrong = client.post(
-        reverse("applicator:rules"), {"line_above_ground_mm": "50", "drying_hours": "30"}
+        reverse("office:rules"), {"line_above_ground_mm": "50", "drying_hours": "30"}
     )
     assert "50 mm is out of range. It can be from 75 mm to 300 mm." in text(wrong)
     assert 'value="30"' in text(wrong), "what was typed elsewhere stays"
-    right = client.post(reverse("applicator:rules"), {"line_above_ground_mm": "100"}, follow=True)
+    right = client.post(reverse("office:rules"), {"line_above_ground_mm": "100"}, follow=True)
     assert "Set by the business" in text(right)
 
 
 def test_staff_read_rule_values_and_owners_change_them(client_for, db):
     client = client_for(make_applicator())
-    shown = client.get(reverse("applicator:rules"))
+    shown = client.get(reverse("office:rules"))
     assert 'name="drying_hours"' not in text(shown)
-    assert client.post(reverse("applicator:rules"), {"drying_hours": "48"}).status_code == 403
+    assert client.post(reverse("office:rules"), {"drying_hours": "48"}).status_code == 403
 
 
 def untouched(client, run) -> dict:

@@ -13,7 +13,7 @@ from tests.factories import make_builder, make_contact, make_issued, make_site
 
 pytestmark = pytest.mark.django_db
 
-HOME = reverse("applicator:home")
+HOME = reverse("office:home")
 
 
 @pytest.fixture
@@ -58,7 +58,7 @@ def stumbles(thing, at) -> None:
 
 def where(report) -> tuple[str, str]:
     return (
-        reverse("applicator:issued", args=[report.pk]),
+        reverse("office:issued", args=[report.pk]),
         reverse("papers:site", args=[report.site_id]),
     )
 
@@ -101,13 +101,13 @@ def test_what_failed_stands_on_the_first_page_with_why_and_a_button(page, report
     message, paper = Message.objects.get(), report.papers.first()
     failed(message)
     failed(paper)
-    for url in (HOME, reverse("applicator:site", args=[report.site_id])):
+    for url in (HOME, reverse("office:site", args=[report.site_id])):
         text = page(url)
         assert "E-mails not sent" in text
         assert f"{contact} ({contact.email})" in text
         assert "Not sent: It broke." in text
         assert "It is not tried again by itself." in text
-        assert reverse("applicator:email_retry", args=[message.pk]) in text
+        assert reverse("office:email_retry", args=[message.pk]) in text
         assert "Papers not made" in text
         assert reverse("papers:retry", args=[paper.pk]) in text
         assert "Nothing waits on us" not in text
@@ -125,7 +125,7 @@ def test_what_is_tried_again_says_since_when_and_when_next(page, report):
 
 
 def test_a_double_that_may_be_is_said(page, report):
-    url = reverse("applicator:emails", args=[report.site_id])
+    url = reverse("office:emails", args=[report.site_id])
     message = Message.objects.all()
     message.update(
         state=Message.State.SENT, sent_at=clock.now(), attempts=2, unsure=1, next_try_at=None
@@ -142,12 +142,12 @@ def test_a_double_that_may_be_is_said(page, report):
 def test_an_e_mail_that_is_not_to_go_leaves_the_first_page(page, client_for, applicator, report):
     message = Message.objects.get()
     failed(message)
-    drop = reverse("applicator:email_drop", args=[message.pk])
+    drop = reverse("office:email_drop", args=[message.pk])
     assert drop in page(HOME)
     answer = client_for(applicator).post(drop, follow=True)
     assert "will not be sent" in answer.content.decode()
     assert "E-mails not sent" not in page(HOME)
-    emails = page(reverse("applicator:emails", args=[report.site_id]))
+    emails = page(reverse("office:emails", args=[report.site_id]))
     assert "Not sent, not needed any more: It broke." in emails
 
 
@@ -158,7 +158,7 @@ def test_an_invitation_that_did_not_go_leads_to_where_it_is_sent_again(
     failed(Message.objects.get())
     text = page(HOME)
     assert "Invitation" in text
-    assert reverse("applicator:builder", args=[builder.pk]) in text
+    assert reverse("office:builder", args=[builder.pk]) in text
 
 
 def test_a_failed_paper_of_a_report_that_was_replaced_is_nobody_s_trouble(page, report):
@@ -171,16 +171,16 @@ def test_a_failed_paper_of_a_report_that_was_replaced_is_nobody_s_trouble(page, 
 def test_an_e_mail_that_did_not_go_can_be_sent_again_from_the_page_of_its_report(page, report):
     message = Message.objects.get()
     failed(message)
-    text = page(reverse("applicator:issued", args=[report.pk]))
-    assert reverse("applicator:email_retry", args=[message.pk]) in text
-    assert reverse("applicator:email_drop", args=[message.pk]) in text
+    text = page(reverse("office:issued", args=[report.pk]))
+    assert reverse("office:email_retry", args=[message.pk]) in text
+    assert reverse("office:email_drop", args=[message.pk]) in text
 
 
 def test_builders_read_nothing_of_it(client_for, contact, report):
     failed(Message.objects.get())
     text = client_for(contact).get(reverse("builder:site", args=[report.site_id])).content.decode()
     assert "It broke" not in text
-    retry = reverse("applicator:email_drop", args=[Message.objects.get().pk])
+    retry = reverse("office:email_drop", args=[Message.objects.get().pk])
     assert client_for(contact).post(retry).status_code == 404
     assert Message.objects.get().state == Message.State.GIVEN_UP
 
@@ -207,7 +207,7 @@ def test_there_are_never_more_rows_than_fit(page, applicator, builder):
 
 
 def test_the_latest_e_mail_about_an_invitation_counts(page, applicator, builder):
-    url = reverse("applicator:builder", args=[builder.pk])
+    url = reverse("office:builder", args=[builder.pk])
     first = inviting.invite_contact(applicator, builder, "new@wattle.example")
     failed(Message.objects.get())
     assert "Not sent: It broke." in page(url)

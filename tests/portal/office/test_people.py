@@ -39,7 +39,7 @@ def test_an_invitation_from_the_screen_to_the_first_sign_in(
 ):
     with django_capture_on_commit_callbacks(execute=True):
         page = client_for(applicator).post(
-            f"/accounts/builders/{builder.pk}/invite/",
+            f"/office/people/builders/{builder.pk}/invite/",
             {"email": "new@wattle.example", "which": "all"},
         )
     link = re.search(r"http\S+/accounts/invitation/\S+/", mailoutbox[0].body)[0]
@@ -98,7 +98,7 @@ def test_inviting_an_address_that_signs_in_already_keeps_what_was_typed(
     client_for, applicator, builder, contact
 ):
     page = client_for(applicator).post(
-        f"/accounts/builders/{builder.pk}/invite/", {"email": contact.email, "which": "all"}
+        f"/office/people/builders/{builder.pk}/invite/", {"email": contact.email, "which": "all"}
     )
     text = page.content.decode()
     assert "can already sign in for Wattle Homes" in text
@@ -106,7 +106,7 @@ def test_inviting_an_address_that_signs_in_already_keeps_what_was_typed(
 
 
 def test_only_some_sites_means_at_least_one(client_for, applicator, builder):
-    site, url = make_site(builder=builder), f"/accounts/builders/{builder.pk}/invite/"
+    site, url = make_site(builder=builder), f"/office/people/builders/{builder.pk}/invite/"
     client = client_for(applicator)
     page = client.post(url, {"email": "new@wattle.example", "which": "some"})
     assert "Tick at least one site" in page.content.decode()
@@ -120,7 +120,7 @@ def test_a_contacts_old_sites_stay_on_offer_beside_the_newest(
     monkeypatch.setattr(forms, "SITES_OFFERED", 2)
     builder = contact.contact.builder
     old, *_, last = (make_site(builder=builder) for _ in range(4))
-    url, client = f"/accounts/contacts/{contact.contact.pk}/", client_for(applicator)
+    url, client = f"/office/people/contacts/{contact.contact.pk}/", client_for(applicator)
     assert f'value="{old.pk}"' not in client.get(url).content.decode()
     contact.contact.sites.set([old])
     page = client.get(url).content.decode()
@@ -134,11 +134,14 @@ def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
     client_for, applicator, builder, invited
 ):
     client = client_for(applicator)
-    assert "new@wattle.example" in client.get(f"/office/builders/{builder.pk}/").content.decode()
-    page = client.post(f"/accounts/invitations/{invited.invitation.pk}/resend/")
+    assert (
+        "new@wattle.example"
+        in client.get(f"/office/people/builders/{builder.pk}/").content.decode()
+    )
+    page = client.post(f"/office/people/invitations/{invited.invitation.pk}/resend/")
     assert page.status_code == 200
     assert inviting.find_invitation(invited.token) is None
-    client.post(f"/accounts/invitations/{invited.invitation.pk}/revoke/")
+    client.post(f"/office/people/invitations/{invited.invitation.pk}/revoke/")
     assert not inviting.open_invitations().exists()
 
 
@@ -148,22 +151,22 @@ def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(
     working, settings.EMAIL_HOST = settings.EMAIL_BACKEND, "127.0.0.1"
     settings.EMAIL_PORT = 9  # nobody listens on discard
     client = client_for(applicator)
-    of_builder = reverse("accounts:invite", args=[builder.pk])
+    of_builder = reverse("office:invite", args=[builder.pk])
     for invite, people in (
-        (of_builder, reverse("applicator:builder", args=[builder.pk])),
-        (reverse("accounts:invite_staff"), reverse("accounts:staff")),
+        (of_builder, reverse("office:builder", args=[builder.pk])),
+        (reverse("office:invite_staff"), reverse("office:staff")),
     ):
         settings.EMAIL_BACKEND = NO_MAIL_SERVER
         given = {"email": "new@wattle.example", "which": "all"}
         with django_capture_on_commit_callbacks(execute=True):
             text = client.post(invite, given).content.decode()
         assert "We e-mail them a link within a minute" in text, "nothing has left yet"
-        again = reverse("accounts:resend_invitation", args=[Invitation.objects.get().pk])
+        again = reverse("office:resend_invitation", args=[Invitation.objects.get().pk])
         listed = client.get(people).content.decode()
         assert "Not sent yet: the mail server does not answer." in listed
         assert "Next try at" in listed
         assert again in listed
-        assert "new@wattle.example" in client.get(reverse("applicator:home")).content.decode()
+        assert "new@wattle.example" in client.get(reverse("office:home")).content.decode()
         settings.EMAIL_BACKEND = working
         with django_capture_on_commit_callbacks(execute=True):
             client.post(again)
@@ -176,9 +179,9 @@ def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(
 
 def test_a_contact_is_switched_off_and_on(client_for, applicator, contact):
     client, pk = client_for(applicator), contact.builder_contact.pk
-    client.post(f"/accounts/contacts/{pk}/switch/", {"on": "no"})
+    client.post(f"/office/people/contacts/{pk}/switch/", {"on": "no"})
     assert not User.objects.get(pk=contact.pk).is_active
-    client.post(f"/accounts/contacts/{pk}/switch/", {"on": "yes"})
+    client.post(f"/office/people/contacts/{pk}/switch/", {"on": "yes"})
     assert User.objects.get(pk=contact.pk).contact is not None
 
 
@@ -228,8 +231,8 @@ def test_nobody_ends_the_session_of_somebody_else(contact, other_contact):
 def test_owners_manage_staff(client_for, applicator):
     colleague = make_applicator(name="Terry Tech")
     TOTP.activate(colleague, "JBSWY3DPEHPK3PXP")
-    client, url = client_for(applicator), f"/accounts/staff/{colleague.pk}/change/"
-    assert "Terry Tech" in client.get("/accounts/staff/").content.decode()
+    client, url = client_for(applicator), f"/office/people/staff/{colleague.pk}/change/"
+    assert "Terry Tech" in client.get("/office/people/staff/").content.decode()
     client.post(url, {"change": "owner"})
     client.post(url, {"change": "reset"})
     colleague.refresh_from_db()
@@ -242,9 +245,9 @@ def test_owners_manage_staff(client_for, applicator):
 
 def test_staff_who_are_not_owners_may_see_staff_but_not_change_it(client_for, applicator):
     client = client_for(make_applicator())
-    assert client.get("/accounts/staff/").status_code == 200
-    assert client.get("/accounts/staff/invite/").status_code == 403
-    url = f"/accounts/staff/{applicator.pk}/change/"
+    assert client.get("/office/people/staff/").status_code == 200
+    assert client.get("/office/people/staff/invite/").status_code == 403
+    url = f"/office/people/staff/{applicator.pk}/change/"
     assert client.post(url, {"change": "off"}).status_code == 403
 
 
@@ -270,19 +273,19 @@ def test_a_builders_contact_cannot_become_an_owner(contact):
 
 def test_switching_a_contact_off_ends_their_sessions_for_good(applicator, contact, client_for):
     old = client_for(contact)
-    assert old.get("/my/").status_code == 200
+    assert old.get("/builder/").status_code == 200
     inviting.switch_contact(applicator, contact.contact, on=False)
-    assert old.get("/my/").status_code == 302
+    assert old.get("/builder/").status_code == 302
     contact.refresh_from_db()
     inviting.switch_contact(applicator, contact.builder_contact, on=True)
-    assert is_signed_out(old, "/my/"), "the old cookie revived"
-    assert client_for(User.objects.get(pk=contact.pk)).get("/my/").status_code == 200
+    assert is_signed_out(old, "/builder/"), "the old cookie revived"
+    assert client_for(User.objects.get(pk=contact.pk)).get("/builder/").status_code == 200
 
 
 def test_switching_a_colleague_off_ends_their_sessions_for_good(client_for):
     owner = make_applicator(is_owner=True)
     colleague = make_applicator(password="three random words")
-    old, home = client_for(colleague), reverse("applicator:home")
+    old, home = client_for(colleague), reverse("office:home")
     assert old.get(home).status_code == 200
     cookie = old.cookies["sessionid"].value
     inviting.switch_staff(owner, colleague, on=False)
@@ -299,7 +302,7 @@ def test_a_kept_session_of_somebody_switched_off_does_not_revive(applicator, con
     inviting.switch_contact(applicator, contact.contact, on=False)
     inviting.switch_contact(applicator, BuilderContact.objects.get(user=contact), on=True)
     row.save(force_insert=not Session.objects.filter(pk=row.pk).exists())
-    assert is_signed_out(old, "/my/")
+    assert is_signed_out(old, "/builder/")
 
 
 def test_nobody_is_signed_out_by_the_upgrade_alone(contact):

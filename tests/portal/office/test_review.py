@@ -11,7 +11,7 @@ pytestmark = pytest.mark.django_db
 
 
 def url(name, *args):
-    return reverse(f"applicator:{name}", args=args)
+    return reverse(f"office:{name}", args=args)
 
 
 @pytest.fixture
@@ -156,13 +156,13 @@ def test_an_item_of_a_replaced_report_says_so_and_leads_to_the_later_one(
     kept, left = first.items.all()
     second = make_issued(applicator, site, kinds=(), carry_over=[kept])
     browser = client_for(applicator)
-    page = browser.get(reverse("applicator:item", args=[kept.pk])).content.decode()
+    page = browser.get(reverse("office:item", args=[kept.pk])).content.decode()
     assert "A later report took the place of report 1" in page
     assert "This is item 1 of report 2 now." in page
-    assert reverse("applicator:item", args=[second.items.get().pk]) in page
+    assert reverse("office:item", args=[second.items.get().pk]) in page
     assert "Holds the booking" not in page
-    page = browser.get(reverse("applicator:item", args=[left.pk])).content.decode()
+    page = browser.get(reverse("office:item", args=[left.pk])).content.decode()
     assert "This item was not carried over." in page
-    page = browser.get(reverse("applicator:item", args=[second.items.get().pk])).content.decode()
+    page = browser.get(reverse("office:item", args=[second.items.get().pk])).content.decode()
     assert "A later report" not in page
     assert "Holds the booking" in page

@@ -14,7 +14,7 @@ from tests.factories import make_issued, make_photo, make_site
 
 pytestmark = pytest.mark.django_db
 
-HOME, STATUS = reverse("applicator:home"), reverse("applicator:status")
+HOME, STATUS = reverse("office:home"), reverse("office:status")
 
 
 def make_message(site, to, state="waiting", **fields):
@@ -142,7 +142,7 @@ def test_since_when_it_waits_is_said_of_what_waits_and_not_of_what_was_given_up(
 ):
     make_message(site, contact)
     make_message(site, contact, "given_up", given_up_at=clock.now(), next_try_at=None)
-    page = words(client_for, applicator, reverse("applicator:status"))
+    page = words(client_for, applicator, reverse("office:status"))
     assert "1 e-mail to send, the oldest since" in page
     assert page.index("the oldest since") < page.index("1 could not be sent")
 

@@ -81,7 +81,7 @@ def test_the_booking_page_leads_to_confirming_first(client_for, contact, report)
 
 
 def test_the_office_is_not_given_a_day_to_offer(client_for, applicator, contact, report):
-    browser, page = client_for(applicator), reverse("applicator:booking", args=[report.site_id])
+    browser, page = client_for(applicator), reverse("office:booking", args=[report.site_id])
     acts.ask_for_booking(contact, report.site, preferences=[(MONDAY, "morning")])
     shown = browser.get(page).content.decode()
     assert "Offer this day" not in shown
@@ -96,11 +96,11 @@ def test_a_request_for_a_day_does_not_wait_on_the_office_meanwhile(
     client_for, applicator, contact, report
 ):
     acts.ask_for_booking(contact, report.site, preferences=[(MONDAY, "morning")])
-    home = client_for(applicator).get(reverse("applicator:home"))
+    home = client_for(applicator).get(reverse("office:home"))
     assert not home.context["asked"]
     assert SiteOverview.of(report.site).saying.waits_on == "builder"
     confirm(contact, report)
-    assert client_for(applicator).get(reverse("applicator:home")).context["asked"]
+    assert client_for(applicator).get(reverse("office:home")).context["asked"]
 
 
 def test_a_report_on_a_treated_house_leaves_it_treated_on_both_sides(
@@ -119,7 +119,7 @@ def test_a_report_on_a_treated_house_leaves_it_treated_on_both_sides(
         assert theirs.sentence == ours.saying.sentence == found
         assert ours.is_over
         assert need(report.site) == FIXES
-        office = client_for(applicator).get(reverse("applicator:site", args=[report.site_id]))
+        office = client_for(applicator).get(reverse("office:site", args=[report.site_id]))
         assert "Not ready" not in office.content.decode()
         for name in ("site", "confirm", "book"):
             page = client_for(contact).get(reverse(f"builder:{name}", args=[report.site_id]))
@@ -138,7 +138,7 @@ def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
     with clock.at(datetime(2026, 12, 1, 1, 0, tzinfo=UTC)):
         later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
         letter = report_letter(later, later.site, 2)
-        issued = client_for(applicator).get(reverse("applicator:issued", args=[later.pk]))
+        issued = client_for(applicator).get(reverse("office:issued", args=[later.pk]))
         assert "The house stays treated. 1 thing to fix" in issued.content.decode()
     shown = Snapshot(later.snapshot)
     said = answer(shown, shown.trades(Frame(60, 40)))

@@ -21,7 +21,7 @@ def narrowed(db, later):
 
 
 def page_of(client):
-    return " ".join(client.get(reverse("applicator:rules")).content.decode().split())
+    return " ".join(client.get(reverse("office:rules")).content.decode().split())
 
 
 def test_an_owner_sees_what_was_set_and_what_is_used(narrowed, applicator, client_for):
@@ -42,7 +42,7 @@ def test_staff_who_cant_change_them_are_not_asked_to(narrowed, applicator, clien
 
 def test_saving_the_page_settles_it(narrowed, applicator, client_for):
     client = client_for(applicator)
-    sent = client.post(reverse("applicator:rules"), {"due_working_days": "5", "tank_litres": "7.5"})
+    sent = client.post(reverse("office:rules"), {"due_working_days": "5", "tank_litres": "7.5"})
     assert sent.status_code == 302
     assert Business.current().rule_overrides == {"due_working_days": 5, "tank_litres": "7.5"}
     assert "Set before" not in page_of(client)

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 
 
 def url(name, *args):
-    return reverse(f"applicator:{name}", args=args)
+    return reverse(f"office:{name}", args=args)
 
 
 def details(**more):

@@ -33,7 +33,7 @@ def test_who_can_not_be_told_yet_is_named_before_the_report_is_issued(
     off = make_contact(builder, name="Olly Off")
     inviting.switch_contact(applicator, off.builder_contact, on=False)
     inviting.invite_contact(applicator, builder, "new@wattle.example")
-    page = client_for(applicator).get(reverse("applicator:issue", args=[draft.pk]))
+    page = client_for(applicator).get(reverse("office:issue", args=[draft.pk]))
     assert page.context["not_told"] == [
         "Olly Off: switched off",
         "new@wattle.example: invited, not accepted yet",
@@ -44,7 +44,7 @@ def test_who_can_not_be_told_yet_is_named_before_the_report_is_issued(
 def test_who_was_not_told_is_named_afterwards(client_for, applicator, builder, contact, site):
     make_contact(builder, name="Una Unticked")
     report = make_issued(applicator, site, notify=[contact.builder_contact])
-    page = client_for(applicator).get(reverse("applicator:issued", args=[report.pk]))
+    page = client_for(applicator).get(reverse("office:issued", args=[report.pk]))
     assert page.context["not_told"] == ["Una Unticked: not ticked"]
     assert "Una Unticked: not ticked" in page.content.decode()
 
@@ -55,5 +55,5 @@ def test_a_site_that_names_only_people_who_are_switched_off_ticks_everyone_else(
     off = make_contact(builder, name="Olly Off")
     site.notify.set([off.builder_contact])
     inviting.switch_contact(applicator, off.builder_contact, on=False)
-    form = client_for(applicator).get(reverse("applicator:issue", args=[draft.pk])).context["form"]
+    form = client_for(applicator).get(reverse("office:issue", args=[draft.pk])).context["form"]
     assert form.initial["notify"] == [contact.builder_contact.pk]

@@ -469,12 +469,12 @@ def test_an_original_or_paper_of_a_silent_store_is_said_to_be_away(
 
 
 def test_the_office_sees_what_is_still_to_be_moved(relay, applicator, site, client_for):
-    page = client_for(applicator).get(reverse("applicator:status")).content.decode()
+    page = client_for(applicator).get(reverse("office:status")).content.decode()
     assert "on one machine only" not in page
     relay.freeze()
     take(applicator, site)
     SpooledOriginal.objects.update(since=clock.now() - timedelta(minutes=11))
-    page = client_for(applicator).get(reverse("applicator:status")).content.decode()
+    page = client_for(applicator).get(reverse("office:status")).content.decode()
     assert "1 photo on one machine only, to move to the store, the oldest since" in page
 
 

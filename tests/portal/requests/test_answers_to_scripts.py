@@ -42,7 +42,7 @@ def test_signing_out_is_not_being_signed_out(client_for, contact):
 
 def test_a_part_of_a_page_is_never_the_sign_in_page(client_for, applicator, site):
     draft = make_draft(applicator, site)
-    check = reverse("applicator:run_check", args=[draft.pk, site.wall_runs.first().pk])
+    check = reverse("office:run_check", args=[draft.pk, site.wall_runs.first().pk])
     answer = client_for().post(check, headers={"HX-Request": "true"})
     assert answer.status_code == 401
     assert answer["X-Sign-In"] == SIGN_IN

@@ -125,7 +125,7 @@ def full_database():
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own limit of pages.")
 def test_a_full_database_refuses_a_form_in_words_and_keeps_what_was_there(browser, builder):
-    address = f"{reverse('applicator:site_new')}?builder={builder.pk}"
+    address = f"{reverse('office:site_new')}?builder={builder.pk}"
     form = {
         "street": "4 Wattlebird Loop",
         "suburb": "Quillan Vale",

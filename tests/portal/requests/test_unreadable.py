@@ -177,6 +177,6 @@ def test_a_form_sent_to_a_photo_tool_is_refused_in_words(client_for, applicator,
 
 
 def test_the_refusal_says_what_to_do(client_for, applicator, world):
-    answer = client_for(applicator).get(reverse("applicator:sites") + "?q=%00")
+    answer = client_for(applicator).get(reverse("office:sites") + "?q=%00")
     assert answer.status_code == 400
     assert "Go back, your typing is still there" in answer.content.decode()

@@ -101,7 +101,7 @@ def post(client, address, body, announced, kind):
 def test_a_form_that_was_cut_off_clears_nothing(client_for, applicator, encoded):
     site = make_site(latitude="-33.500000", longitude="150.250000")
     client = client_for(applicator)
-    address = reverse("applicator:site_edit", args=[site.pk])
+    address = reverse("office:site_edit", args=[site.pk])
     fields = fields_of(client.get(address).content.decode(), "novalidate")
     body, kind = encoded({"csrfmiddlewaretoken": SECRET, **fields, "street": "9 Ironbark Rise"})
     cut = body.index(b"latitude")

@@ -46,7 +46,7 @@ def walls(applicator):
 @pytest.mark.parametrize("press", [{}, {"rearrange": "remove:0"}, {"rearrange": "add"}])
 def test_walls_that_were_still_on_their_way_are_not_lost(client_for, applicator, walls, press):
     client = client_for(applicator)
-    address = reverse("applicator:walls", args=[walls[0].site_id])
+    address = reverse("office:walls", args=[walls[0].site_id])
     page = client.get(address).content.decode()
     for part in cut_pages(page):
         answer = client.post(address, sent(part, press))
@@ -88,7 +88,7 @@ def measured(applicator, walls):
 @pytest.mark.parametrize("press", [{}, {"next": "1"}, {"more": "weeps"}, {"remove": "weeps-0"}])
 def test_levels_that_were_still_on_their_way_are_not_lost(client_for, applicator, measured, press):
     client = client_for(applicator)
-    address = reverse("applicator:run_levels", args=[measured.pk])
+    address = reverse("office:run_levels", args=[measured.pk])
     page = client.get(address).content.decode()
     whole = fields_of(page, MARK)
     before = measured.levels
