@@ -149,7 +149,7 @@ def _told(people: People, stage: str, now: datetime) -> Site:
     if stage in ("confirmed", "offered", "booked", TREATED):
         with after(6):
             confirming.confirm_ready(contact, report, ticks=all_ticks(site))
-    day = calendar_of(site.state).add_working_days(site.created_at.date(), 7)
+    day = calendar_of(site.state).add_working_days(site.created_at.date(), 9)
     if stage in ("fixing", "offered", "booked", TREATED):
         with after(6.1):
             booking.ask_for_booking(contact, site, preferences=[(day, "morning")])
@@ -299,8 +299,8 @@ def _copy_some(numbers: range, told: dict[str, House], people: People, rng: Rand
     for number in numbers:
         is_open = number % OPEN_EVERY == 0
         stage = rng.choice(OFTEN) if is_open else TREATED
-        # An open site is where it is now; the others were finished over two years.
-        earlier = timedelta(days=0 if is_open else rng.randrange(700))
+        # Open sites were visited this week; the others were finished over two years.
+        earlier = timedelta(days=rng.randrange(6 if is_open else 700))
         # The first builder's pages are full at every size: like is compared with like.
         contact = people.contacts[number % BUILDERS if number >= FULL_PAGES else 0]
         copy = Copy(number, earlier, _kept(people, contact))
