@@ -28,9 +28,6 @@ class Story:
     contact: str
     tell: Callable[[Teller, Story], None]
 
-    def shots(self):
-        return self.lot.shots(self.found, fixed=self.fixed)
-
 
 def _enter(teller, days, wanted, levels):
     teller.enter_site(teller.diary.at(days, "8:20"), wanted=teller.diary.day(wanted), levels=levels)
@@ -205,7 +202,7 @@ def _drying(teller: Teller, story: Story) -> None:
 STORIES = (
     Story(
         Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
-            COURTYARD, 0, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
+            COURTYARD, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
         (
             Found("soil_against_brick", "Tap side", 2_400, 6_200, 180, size="full"),
             Found("tap_splashes", "Tap side", 14_200, size="usual"),
@@ -221,7 +218,7 @@ STORIES = (
     ),
     Story(
         Lot("3 Damper Lane", "Tallow Reach", "QLD", "4999", "KH-1204", "-24.9031", "142.7015",
-            TERRACE, 1, "Keys in the lock box, code on the job card."),
+            TERRACE, "Keys in the lock box, code on the job card."),
         (
             Found("weep_hole_blocked", "Front", 3_840),
             Found("mortar_drop", "Front", 5_000, 7_200),
@@ -234,7 +231,7 @@ STORIES = (
     ),
     Story(
         Lot("27 Saltbush Row", "Mirrin Vale", "NSW", "2999", "KH-1171", "-31.8047", "144.6101",
-            COURTYARD, 4),
+            COURTYARD),
         (
             Found("dirty_brick", "Behind garage", 500, 5_200, size="usual"),
             Found("timber_against_wall", "Living, side", 1_100, 2_600),
@@ -245,7 +242,7 @@ STORIES = (
     ),
     Story(
         Lot("8 Pobblebonk Place", "Lower Quandong", "NSW", "2998", "KH-1165", "-31.952", "144.208",
-            TERRACE, 2),
+            TERRACE),
         (
             Found("unfilled_joint", "Back, living", 2_300, 2_800, 28),
             Found("wet_brick", "Garage side", 7_000, 9_500),
@@ -254,7 +251,7 @@ STORIES = (
     ),
     Story(
         Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
-            COURTYARD, 3),
+            COURTYARD),
         (
             Found("mortar_drop", "Garage side", 6_000, 8_000, size="usual"),
             Found("tight_crack", "Front, bedrooms", 4_700, None, 3),
@@ -263,7 +260,7 @@ STORIES = (
     ),
     Story(
         Lot("5 Wattlebird Way", "Tallow Reach", "QLD", "4999", "KH-1149", "-24.9066", "142.7090",
-            TERRACE, 0, "Sticky side gate: lift and push."),
+            TERRACE, "Sticky side gate: lift and push."),
         (
             Found("soil_against_brick", "Back, laundry", 300, 3_400, 95),
             Found("weep_hole_blocked", "Garage side", 2_880),
@@ -272,7 +269,7 @@ STORIES = (
     ),
     Story(
         Lot("19 Drovers Loop", "Mirrin Vale", "NSW", "2999", "KH-1213", "-31.8090", "144.6012",
-            COURTYARD, 1),
+            COURTYARD),
         (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
             Found("timber_against_wall", "Tap side", 3_000, 5_400),
@@ -282,16 +279,16 @@ STORIES = (
     ),
     Story(
         Lot("16 Emberwood Drive", "Saltbush Rise", "VIC", "3999", "PL-077", "-35.3010", "141.9042",
-            TERRACE, 3),
+            TERRACE),
         (
-            Found("gap_too_wide", "Alfresco side", 1_800, None, 34, size="usual"),
+            Found("gap_too_wide", "Back, living", 1_800, None, 34, size="usual"),
             Found("dirty_brick", "Front", 1_000, 4_000),
         ),
         ("gap_too_wide", "dirty_brick"), "lantern", "rival", _treated,
     ),
     Story(
         Lot("2 Gumnut Gully", "Dunmallow", "SA", "5999", "PL-081", "-30.2044", "139.3071",
-            COURTYARD, 4),
+            COURTYARD),
         (
             Found("articulation_unsealed", "Garage side", 4_800, None, 13),
             Found("tight_crack", "Living, back", 6_900, None, 2, effect="record",
@@ -304,7 +301,7 @@ STORIES = (
     ),
     Story(
         Lot("60 Kelpie Court", "Dunmallow", "SA", "5999", "PL-090", "-30.2071", "139.3115",
-            TERRACE, 2),
+            TERRACE),
         (
             Found("weep_hole_low", "Front", 2_000, 5_000, 20),
             Found("gap_too_wide", "Garage side", 10_900),
@@ -314,13 +311,13 @@ STORIES = (
     ),
     Story(
         Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
-            COURTYARD, 0),
+            COURTYARD),
         (Found("tap_splashes", "Tap side", 14_400, size="usual"),),
         ("tap_splashes",), "lantern", "rival", _drying,
     ),
     Story(
         Lot("11 Bandicoot Bend", "Wexcombe", "WA", "6999", "P-31", "-27.5011", "121.8050",
-            TERRACE, 1, "Not fenced yet. Ask for Bex on site."),
+            TERRACE, "Not fenced yet. Ask for Bex on site."),
         (), (), "plover", "plover_contact", _not_visited,
     ),
 )  # fmt: skip

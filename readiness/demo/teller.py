@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
-from zlib import crc32
 
 from django.conf import settings
 from django_tasks_db.management.commands.db_worker import Worker
@@ -19,7 +18,7 @@ from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
 from readiness.actions.visits import booking, confirming
-from readiness.demo.album import Album, Shot
+from readiness.demo.album import Shot, photo_file
 from readiness.demo.diary import Diary
 from readiness.demo.houses import House
 from readiness.models import (
@@ -62,36 +61,19 @@ class Lot:
     latitude: str
     longitude: str
     house: House
-    palette: int
     access_notes: str = ""
 
-    @property
-    def seed(self) -> int:
-        return crc32(self.street.encode()) % 100_000
-
-    def shots(self, found: Iterable[Found], *, fixed: Iterable[str] = ()) -> Iterator[Shot]:
-        """The photos that the telling will ask for: what is found, then what is fixed."""
-        found = list(found)
-        for thing in found:
-            if thing.photographed:
-                yield self.shot(thing)
-        for thing in found:
-            if thing.kind in fixed:
-                yield self.shot(thing, fixed=True)
-
     def shot(self, thing: Found, *, fixed: bool = False) -> Shot:
-        seed = self.seed + thing.from_mm
-        return Shot(thing.kind, seed, fixed=fixed, size=thing.size, palette=self.palette)
+        name = f"{self.job_number.lower()}-{thing.kind}"
+        return Shot(f"{name}-fixed" if fixed else name, thing.size)
 
 
 class Teller:
     """One site's story so far. Times are given as working days from today and a clock time."""
 
-    def __init__(
-        self, lot: Lot, *, builder: Builder, staff: User, contact: User, album: Album, now: datetime
-    ):
+    def __init__(self, lot: Lot, *, builder: Builder, staff: User, contact: User, now: datetime):
         self.lot, self.builder, self.staff, self.contact = lot, builder, staff, contact
-        self.album, self.diary = album, Diary(lot.state, now)
+        self.diary = Diary(lot.state, now)
         self.site: Site
         self.runs: dict[str, WallRun] = {}
         self.items: dict[str, DefectItem] = {}
@@ -137,7 +119,7 @@ class Teller:
             "offset": self.diary.offset_at(when),
             "position": self._near_site(),
         } | odd
-        data = self.album.file(shot, **taken)
+        data = photo_file(shot, **taken)
         name = f"wall-{self.lot.job_number.lower()}-{self.told:03d}.jpg"
         with clock.at(when):
             return keeping.add_photo(who, self.site, io.BytesIO(data), filename=name)
@@ -220,7 +202,7 @@ class Teller:
 
     def fix(self, when: datetime, kind: str, note: str = "", *, washed_at=None, **odd) -> None:
         """The builder shows that a thing is fixed."""
-        shot = replace(self.lot.shot(self.found[kind], fixed=True))
+        shot = self.lot.shot(self.found[kind], fixed=True)
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
             fixes.say_fixed(
