@@ -1,6 +1,6 @@
 import pytest
 
-from tests.actions.smtp_server import MailServer
+from tests.messages.smtp_server import MailServer
 
 
 @pytest.fixture

@@ -13,8 +13,7 @@ from django.db import OperationalError
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock
-from readiness.actions import retrying
+from readiness import clock, errands
 from readiness.models import LastDone, Message, Paper
 from readiness.operations import sweeping, watch
 from readiness.operations.watch import LEASE_SECONDS, PREFIX, Watch
@@ -52,7 +51,7 @@ def paper(db, applicator, site) -> Paper:
 
 
 def claimed_by(worker: str, paper: Paper) -> Paper:
-    claimed = retrying.claim(Paper, paper.pk)
+    claimed = errands.claim(Paper, paper.pk)
     Paper.objects.filter(pk=paper.pk).update(claimed_by=worker)
     claimed.claimed_by = worker
     return claimed
@@ -134,11 +133,11 @@ class TestWhoHasStopped:
         assert DBTaskResult.objects.failed().get().traceback == "The worker stopped."
 
     def test_two_processes_never_have_one_name(self):
-        mine = retrying.this_worker()
+        mine = errands.this_worker()
         assert str(os.getpid()) in mine
         child_reads, child_writes = os.pipe()
         if os.fork() == 0:
-            os.write(child_writes, retrying.this_worker().encode())
+            os.write(child_writes, errands.this_worker().encode())
             os._exit(0)
         os.wait()
         assert os.read(child_reads, 200).decode() not in (mine, "")
@@ -254,7 +253,7 @@ class TestTheLoop:
         settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
         make_issued(applicator, site, notify=[contact.builder_contact])
         Message.objects.update(state=Message.State.WAITING)
-        retrying.claim(Message, Message.objects.get().pk)
+        errands.claim(Message, Message.objects.get().pk)
         Message.objects.update(claimed_by=OTHER)
         beat(OTHER, 5)
         settings.TASKS = DATABASE

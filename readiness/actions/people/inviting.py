@@ -18,10 +18,10 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import messages, telling
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
+from readiness.messages import outbox, telling
 from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
 
 
@@ -89,7 +89,7 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     invitation.expires_at = clock.now() + timedelta(days=valid_days())
     invitation.save()
     invitation.links.all().delete()
-    messages.invitation_made(invitation)
+    outbox.invitation_made(invitation)
     return Invited(invitation, token)
 
 
@@ -108,7 +108,7 @@ def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
 def _take_back(invitation: Invitation, reason: str) -> None:
     invitation.revoked_at = clock.now()
     invitation.save(update_fields=["revoked_at"])
-    messages.drop_invitation(invitation, reason)
+    outbox.drop_invitation(invitation, reason)
 
 
 def open_invitations():
@@ -162,7 +162,7 @@ def accept_invitation(
         telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
-    messages.drop_invitation(invitation, "the invitation was used.")
+    outbox.drop_invitation(invitation, "the invitation was used.")
     return user
 
 
@@ -285,7 +285,7 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
         **fields,
     )
     invitation.sites.set(sites)
-    messages.invitation_made(invitation)
+    outbox.invitation_made(invitation)
     return Invited(invitation, token)
 
 

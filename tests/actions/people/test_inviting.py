@@ -6,12 +6,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from readiness import clock
-from readiness.actions import retrying, sending, tasks
+from readiness import clock, errands
+from readiness.actions import tasks
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.people import inviting
-from readiness.actions.sending import Outcome
+from readiness.messages import sending
+from readiness.messages.sending import Outcome
 from readiness.models import Business, Invitation, InvitationLink, Message, User
 from tests.factories import make_applicator, make_builder, make_site
 
@@ -134,9 +135,9 @@ def test_each_try_makes_a_new_link_and_one_that_may_be_out_keeps_working(
 def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, builder, mailoutbox):
     first = inviting.invite_contact(applicator, builder, "new@wattle.example")
     older = Message.objects.get()
-    assert retrying.claim(Message, older.pk), "it is being sent just now"
+    assert errands.claim(Message, older.pk), "it is being sent just now"
     inviting.resend_invitation(applicator, first.invitation)
-    retrying.release({retrying.this_worker()})
+    errands.release({errands.this_worker()})
     for message in Message.objects.all():
         tasks.send_message.call(str(message.pk))
     assert len(mailoutbox) == 1

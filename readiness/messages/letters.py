@@ -7,9 +7,9 @@ from datetime import date, datetime
 from django.conf import settings
 from django.urls import reverse
 
-from readiness.actions.calendar_file import CalendarFile, calendar_file
 from readiness.actions.reporting.carrying import standing
 from readiness.facts import SiteState
+from readiness.messages.calendar_file import CalendarFile, calendar_file
 from readiness.models import (
     Booking,
     DefectItem,
