@@ -1,7 +1,8 @@
-"""What runs in the background: smaller sizes of photos, papers, e-mails.
+"""What runs in the background: smaller sizes of photos, papers, and e-mails.
 
 Each task may run twice or be lost: it claims the row that says what is left to do, does it with no
-transaction open, and writes down how it went. `catching_up` finds what was never started.
+transaction open, and writes down how it went. `catching_up` finds what was never started. Queues
+name a task by this module: each that ever stood here can be called from here.
 """
 
 import hashlib
@@ -10,28 +11,19 @@ from functools import partial
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
-from django.db import Error as DatabaseError
 from django.db import transaction
 from django_tasks import task
 
 from readiness import clock, errands
-from readiness.errands import FAULT_PAUSES, PAUSES, ClaimLost
+from readiness.errands import PAUSES
 from readiness.evidence.record import append
-from readiness.messages import outbox, sending, writing
-from readiness.messages.sending import Outcome
-from readiness.models import Message, Original, Paper
-from readiness.photos.sizes import SizesError
+from readiness.messages import outbox
+from readiness.messages.delivery import send_message
+from readiness.models import Original, Paper
 
 log = logging.getLogger(__name__)
 
-OUTAGES = (OSError, DatabaseError)
-"""What passes by itself: a store, a network, a database. The rest is a fault of the portal."""
-
-OUTAGE = "the database or the store of the portal did not answer."
-
-FAULT = "a fault of the portal. What it is stands in the portal's log."
-
-UNSURE = "the mail server broke off without an answer. It is not known whether the e-mail went."
+__all__ = ["make_paper", "make_sizes", "send_message"]
 
 
 @task()
@@ -53,7 +45,7 @@ def make_sizes(digest: str) -> None:
         make(original)
     except Exception as error:
         log.warning("The sizes of %s could not be made: %s", digest, error)
-        when = errands.next_try(original.sizes_attempts, _pauses(error))
+        when = errands.next_try(original.sizes_attempts, errands.pauses_after(error))
         given_up = None if when else clock.now()
         Original.objects.without_sizes().filter(pk=digest).update(
             sizes_next_try_at=when, sizes_given_up_at=given_up, sizes_error=str(error)[:200]
@@ -130,63 +122,10 @@ def _note_made(paper: Paper, digest: str, name: str, byte_size: int, pages: int)
 def _paper_failed(paper: Paper, error: Exception) -> None:
     words = f"{type(error).__name__}: {error}"[:2000]
     with transaction.atomic():
-        errands.again(paper, words, _pauses(error), progress="")
+        errands.again(paper, words, errands.pauses_after(error), progress="")
         failed = Paper.objects.failed().filter(pk=paper.pk, started_at=paper.started_at)
         if not failed.exists():
             return
         append(paper.site, None, "paper_failed", {"paper": str(paper.pk), "kind": paper.kind})
         if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
             outbox.release_report_messages(paper.report_id)
-
-
-def _passes(error: Exception) -> bool:
-    return error.passing if isinstance(error, SizesError) else isinstance(error, OUTAGES)
-
-
-def _pauses(error: Exception):
-    return PAUSES if _passes(error) else FAULT_PAUSES
-
-
-@task()
-def send_message(message_id: str) -> None:
-    """Send one e-mail, text and HTML; an outage is written down and shown, and tried again."""
-    message = errands.claim(Message, message_id, handed_over_at=None)
-    if message is None:
-        return
-    try:
-        written = writing.write_email(message)
-        tried = sending.hand_over(written.email, before_text=partial(_mark_text_goes, message))
-    except writing.NotNeeded as reason:
-        errands.drop(message, str(reason))
-    except ClaimLost:
-        log.warning("The e-mail %s is being sent by another worker", message_id)
-    except Exception as error:
-        log.exception("The e-mail %s could not be written", message_id)
-        errands.again(message, OUTAGE if _passes(error) else FAULT, _pauses(error))
-    else:
-        with transaction.atomic():
-            _note(message, tried, written)
-
-
-def _mark_text_goes(message: Message) -> None:
-    """A worker that was taken for dead meanwhile finds out here, before it sends a double."""
-    if not errands.held(message).update(handed_over_at=clock.now()):
-        raise ClaimLost
-
-
-def _note(message: Message, tried: sending.Try, written: writing.Written) -> None:
-    """Write down how a try went."""
-    if tried.outcome is Outcome.SENT:
-        errands.held(message).update(
-            state=Message.State.SENT, claimed_by="", error="", sent_at=clock.now()
-        )
-    elif tried.outcome is Outcome.REFUSED:
-        errands.give_up(message, tried.error)
-    elif tried.outcome is Outcome.NOT_NOW:
-        errands.again(message, tried.error)
-    elif message.unsure:  # a second time: more would only make more doubles
-        errands.give_up(message, UNSURE, unsure=message.unsure + 1)
-    else:
-        errands.again(message, UNSURE, unsure=1)
-    if written.link and tried.outcome in (Outcome.REFUSED, Outcome.NOT_NOW):
-        written.link.delete()  # nobody has it

@@ -8,12 +8,11 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock, errands
-from readiness.actions import tasks
+from readiness.actions import emails, tasks
 from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
 from readiness.actions.people import inviting
 from readiness.actions.visits import booking
-from readiness.messages import outbox
 from readiness.models import Message, Paper
 from readiness.rules.calendar import calendar_of
 from tests.factories import (
@@ -130,7 +129,7 @@ def test_the_applicator_sends_a_failed_e_mail_again(
     report, applicator, django_capture_on_commit_callbacks
 ):
     with django_capture_on_commit_callbacks(execute=True):
-        again = outbox.retry_message(applicator, failed(report))
+        again = emails.retry_message(applicator, failed(report))
     tasks.send_message.call(str(again.pk))
     again.refresh_from_db()
     assert again.error == ""
@@ -139,15 +138,15 @@ def test_the_applicator_sends_a_failed_e_mail_again(
 
 
 def test_a_lost_retry_is_found_again_even_if_it_waited_for_papers(report, applicator):
-    again = outbox.retry_message(applicator, failed(report))
+    again = emails.retry_message(applicator, failed(report))
     assert again in Message.objects.due(clock.now())
 
 
 def test_an_e_mail_can_be_left_unsent(report, applicator, contact):
     message = failed(report)
     with pytest.raises(PermissionDenied):
-        outbox.drop_message(contact, message)
-    assert outbox.drop_message(applicator, message).state == Message.State.DROPPED
+        emails.drop_message(contact, message)
+    assert emails.drop_message(applicator, message).state == Message.State.DROPPED
     tasks.send_message.call(str(message.pk))
     assert not mail.outbox
 
@@ -156,14 +155,14 @@ def test_an_e_mail_that_went_is_not_sent_again(report, applicator):
     message = let_go(Message.objects.get(kind="report_issued"))
     tasks.send_message.call(str(message.pk))
     sent_at = Message.objects.get(pk=message.pk).sent_at
-    assert outbox.retry_message(applicator, message).sent_at == sent_at
+    assert emails.retry_message(applicator, message).sent_at == sent_at
     assert len(mail.outbox) == 1
 
 
 def test_only_the_applicator_sends_again(report, contact):
     message = failed(report)
     with pytest.raises(PermissionDenied):
-        outbox.retry_message(contact, message)
+        emails.retry_message(contact, message)
     message.refresh_from_db()
     assert message.error
 
@@ -173,7 +172,7 @@ def test_nothing_is_sent_again_to_somebody_who_left(report, applicator, contact)
     contact.is_active = False
     contact.save()
     with pytest.raises(Refused, match="does not sign in any more"):
-        outbox.retry_message(applicator, message)
+        emails.retry_message(applicator, message)
 
 
 def test_somebody_who_left_is_not_written_to(report, contact):

@@ -6,6 +6,7 @@ import pytest
 
 from readiness import clock, errands
 from readiness.actions import tasks
+from readiness.messages import delivery
 from readiness.models import Message
 from tests.factories import make_issued
 from tests.messages.smtp_server import nobody
@@ -138,7 +139,7 @@ def test_the_pauses_grow_and_end(message, settings):
 def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
     message, mail_server, monkeypatch
 ):
-    monkeypatch.setitem(tasks.writing.letters.WRITERS, "report_issued", lambda message: 1 / 0)
+    monkeypatch.setitem(delivery.writing.letters.WRITERS, "report_issued", lambda message: 1 / 0)
     for _ in range(4):
         send(message)
     assert message.state == Message.State.GIVEN_UP
@@ -147,14 +148,14 @@ def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
 
 def test_a_worker_that_was_taken_for_dead_sends_nothing(message, mail_server, monkeypatch):
     """It woke up after another had taken the e-mail over."""
-    write = tasks.writing.write_email
+    write = delivery.writing.write_email
 
     def slow(claimed):
         written = write(claimed)
         errands.release({claimed.claimed_by})
         return written
 
-    monkeypatch.setattr(tasks.writing, "write_email", slow)
+    monkeypatch.setattr(delivery.writing, "write_email", slow)
     assert send(message).state == Message.State.WAITING
     assert not mail_server.taken
     monkeypatch.undo()
@@ -172,7 +173,7 @@ def test_a_try_that_was_cut_off_before_the_text_went_is_no_double(message, mail_
 def test_a_try_that_was_cut_off_while_the_text_went_may_be_a_double_and_says_so(
     message, mail_server
 ):
-    tasks._mark_text_goes(errands.claim(Message, message.pk))
+    delivery._mark_text_goes(errands.claim(Message, message.pk))
     errands.release({errands.this_worker()})
     sent = send(message)
     assert (sent.state, sent.unsure) == (Message.State.SENT, 1)

@@ -9,10 +9,7 @@ from django.core.management import call_command
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 django.setup()
 
-from readiness import (
-    clock,
-    errands,
-)
+from readiness import clock, errands  # noqa: E402
 from readiness.operations import watch, worker  # noqa: E402
 
 watch.BEAT_SECONDS, watch.LEASE_SECONDS = 0.3, 1.5

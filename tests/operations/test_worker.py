@@ -285,10 +285,10 @@ class TestTheLoop:
         self, running, applicator, contact, site, mailoutbox, monkeypatch
     ):
         """The database went away between the mail server's answer and the note."""
-        from readiness.actions import tasks
+        from readiness.messages import delivery
 
         notes = []
-        note = tasks._note
+        note = delivery._note
 
         def lost_once(*args):
             notes.append(args)
@@ -296,7 +296,7 @@ class TestTheLoop:
                 raise OperationalError("server closed the connection unexpectedly")
             note(*args)
 
-        monkeypatch.setattr(tasks, "_note", lost_once)
+        monkeypatch.setattr(delivery, "_note", lost_once)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Message.objects.update(state=Message.State.WAITING)
         running()
@@ -311,12 +311,12 @@ class TestTheLoop:
         self, running, applicator, contact, site, monkeypatch, steady
     ):
         """A mail server that sends one byte now and then is never silent for long enough."""
-        from readiness.actions import tasks
+        from readiness.messages import delivery
 
         go_on, stuck = Event(), Event()
         monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
-        monkeypatch.setattr(tasks.sending, "hand_over", lambda *_, **__: go_on.wait(30))
-        monkeypatch.setattr(tasks, "_note", lambda *_: None)
+        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(30))
+        monkeypatch.setattr(delivery, "_note", lambda *_: None)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Paper.objects.all().delete()
         Message.objects.update(state=Message.State.WAITING)

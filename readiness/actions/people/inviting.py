@@ -5,42 +5,21 @@ each e-mail about it carries one of its own: the first that is used ends them al
 never stored, only the tokens' SHA-256, so nobody who reads the database can use them.
 """
 
-import hashlib
 import secrets
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import timedelta
 
 from allauth.usersessions.models import UserSession
-from django.conf import settings
 from django.db import transaction
 from django.db.models import F, Q
-from django.urls import reverse
 
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
 from readiness.messages import outbox, telling
+from readiness.messages.invitation_links import Invited, digest_of, open_invitations
 from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
-
-
-@dataclass(frozen=True)
-class Invited:
-    """An invitation just made, with the link that is shown once and then forgotten."""
-
-    invitation: Invitation
-    token: str
-
-    @property
-    def link(self) -> str:
-        """The full address to open."""
-        return settings.SITE_URL + reverse("accounts:invitation", args=[self.token])
-
-
-def digest_of(token: str) -> str:
-    """What is stored of a token: its SHA-256 as 64 hexadecimal digits."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 @transaction.atomic
@@ -109,11 +88,6 @@ def _take_back(invitation: Invitation, reason: str) -> None:
     invitation.revoked_at = clock.now()
     invitation.save(update_fields=["revoked_at"])
     outbox.drop_invitation(invitation, reason)
-
-
-def open_invitations():
-    """Invitations whose link still works."""
-    return Invitation.objects.filter(accepted_at=None, revoked_at=None, expires_at__gt=clock.now())
 
 
 def find_invitation(token: str) -> Invitation | None:
@@ -301,10 +275,3 @@ def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderC
     )
     contact.sites.set(invitation.sites.all())
     return contact
-
-
-def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:
-    """A link of its own for one e-mail, and its full address, which is stored nowhere."""
-    invited = Invited(invitation, secrets.token_urlsafe(32))
-    link = invitation.links.create(token_digest=digest_of(invited.token), made_at=clock.now())
-    return link, invited.link

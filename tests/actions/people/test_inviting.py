@@ -11,7 +11,7 @@ from readiness.actions import tasks
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.people import inviting
-from readiness.messages import sending
+from readiness.messages import invitation_links, sending
 from readiness.messages.sending import Outcome
 from readiness.models import Business, Invitation, InvitationLink, Message, User
 from tests.factories import make_applicator, make_builder, make_site
@@ -43,7 +43,7 @@ def test_the_token_is_stored_only_as_its_digest(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     stored = " ".join(str(value) for value in Invitation.objects.values().get().values())
     assert invited.token not in stored
-    assert inviting.digest_of(invited.token) in stored
+    assert invitation_links.digest_of(invited.token) in stored
 
 
 def emailed_token(email) -> str:
@@ -262,7 +262,7 @@ def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
 
 def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "kim@wattle.example")
-    _, emailed = inviting.new_link(invited.invitation)
+    _, emailed = invitation_links.new_link(invited.invitation)
     inviting.revoke_invitation(applicator, invited.invitation)
     for token in (invited.token, emailed.rstrip("/").rpartition("/")[2]):
         assert inviting.find_invitation(token) is None
