@@ -9,6 +9,7 @@ from django.http.response import HttpResponseBase
 from django.utils.cache import patch_cache_control
 from django.utils.http import content_disposition_header, parse_etags
 
+from portal.addresses import address
 from readiness.models import Photo, SpooledOriginal
 from readiness.patience import Patience, patience
 from readiness.photos import kinds, sizes, store
@@ -30,6 +31,11 @@ def version_of(photo: Photo) -> str:
     markup = sizes.markup_of(photo)
     blur = f"-{markup.version}" if markup and markup.has_blur else ""
     return f"{photo.short_digest}{blur}"
+
+
+def photo_url(photo, size: str = "small") -> str:
+    """The address of a size; it changes when the picture behind it does."""
+    return f"{address('photos:size', photo.pk, size)}?v={version_of(photo)}"
 
 
 def etag_of(version: str, size: str) -> str:

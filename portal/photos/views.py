@@ -8,10 +8,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from portal.photos.serving import serve_original, serve_size
+from portal.photos.serving import photo_url, serve_original, serve_size
 from portal.requests import trouble
 from portal.requests.access import applicator_required
-from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
 from readiness.actions.papers.replacing import outdated_papers, replace_papers
 from readiness.actions.photos.keeping import add_photo, discard_photo

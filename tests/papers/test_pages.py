@@ -157,7 +157,7 @@ def test_anyone_of_the_site_can_have_the_guide_made(issued, client_for):
 def test_every_kind_of_paper_has_a_preview_with_the_saved_settings(kind, client_for):
     reports.set_business(name="Ironbark Barrier Works")
     client = client_for(make_applicator())
-    answer = client.get(reverse("papers:preview", args=[kind]))
+    answer = client.get(reverse("office:preview", args=[kind]))
     assert answer["Content-Type"] == "application/pdf"
     assert "Ironbark Barrier Works" in reports.text_of(answer.content)
     assert Paper.objects.count() == 0
@@ -171,7 +171,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
     typed = {name: form.get_initial_for_field(field, name) for name, field in form.fields.items()}
     typed = {name: value for name, value in typed.items() if value not in (None, False)}
     typed["name"] = "Typed but not saved"
-    url = reverse("papers:preview", args=["fix_list"])
+    url = reverse("office:preview", args=["fix_list"])
     answer = client_for(make_applicator(is_owner=True)).post(url, typed)
     assert answer.status_code == 200, answer.content.decode()[:2000]
     assert "Typed but not saved" in reports.text_of(answer.content)
@@ -179,7 +179,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
 
 
 def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
-    url = reverse("papers:preview", args=["fix_list"])
+    url = reverse("office:preview", args=["fix_list"])
     answer = client_for(make_applicator(is_owner=True)).post(url, {"name": ""})
     assert answer.status_code == 400
     assert "Name of the business" in answer.content.decode()
@@ -187,10 +187,10 @@ def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
 
 def test_staff_whose_form_is_disabled_see_a_preview_of_the_saved_settings(db, client_for):
     reports.set_business(name="Ironbark Barrier Works")
-    answer = client_for(make_applicator()).post(reverse("papers:preview", args=["confirmation"]))
+    answer = client_for(make_applicator()).post(reverse("office:preview", args=["confirmation"]))
     assert "Ironbark Barrier Works" in reports.text_of(answer.content)
 
 
 def test_a_builder_sees_no_preview(db, client_for):
-    url = reverse("papers:preview", args=["guide"])
+    url = reverse("office:preview", args=["guide"])
     assert client_for(make_contact()).get(url).status_code == 404

@@ -9,7 +9,7 @@ from decimal import Decimal
 from crispy_forms.layout import Div
 from django import forms
 
-from portal.office.sites.forms import bare_helper, date_input
+from portal.forms.layout import bare_helper, date_input
 from readiness.models import Booking, Site
 from readiness.rules.calendar import calendar_of
 from readiness.rules.site.reasons import day_words

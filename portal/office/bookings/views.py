@@ -17,7 +17,7 @@ from portal.office.bookings.forms import (
     wishes,
 )
 from portal.office.home.views import office_today
-from portal.office.sites.overview import SiteOverview
+from portal.office.overview import SiteOverview
 from portal.office.sites.views import A_PAGE, get_site
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
