@@ -10,17 +10,21 @@ from readiness.models import Paper
 
 PDF = "application/pdf"
 POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+LONGEST_NAME = 150
 
 
 def file_name(paper: Paper) -> str:
-    """A name that tells papers apart in a folder: kind, trade, address, report, edition."""
-    parts = [paper.get_kind_display(), paper.get_trade_display() if paper.trade else ""]
-    parts += [paper.site.street, paper.site.suburb]
-    if paper.report_id:
-        parts.append(f"report {paper.report.number}")
+    """A name that tells papers apart in a folder: kind, trade, address, report, edition.
+
+    Of a long name the end of the address goes, never what comes after it.
+    """
+    trade = paper.get_trade_display() if paper.trade else ""
+    where = slugify(f"{paper.get_kind_display()} {trade} {paper.site.street} {paper.site.suburb}")
+    which = [f"report-{paper.report.number}"] if paper.report_id else []
     if paper.edition > 1:
-        parts.append(f"edition {paper.edition}")
-    return f"{slugify(' '.join(part for part in parts if part))[:150]}.pdf"
+        which.append(f"edition-{paper.edition}")
+    left = LONGEST_NAME - len("-".join(["", *which]))
+    return "-".join([where[:left].rstrip("-"), *which]) + ".pdf"
 
 
 def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:

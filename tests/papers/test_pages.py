@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from portal.papers.serving import file_name
 from readiness import clock
 from readiness.actions import confirming
 from readiness.actions.tasks import make_paper
@@ -194,3 +195,19 @@ def test_staff_whose_form_is_disabled_see_a_preview_of_the_saved_settings(db, cl
 def test_a_builder_sees_no_preview(db, client_for):
     url = reverse("papers:preview", args=["guide"])
     assert client_for(make_contact()).get(url).status_code == 404
+
+
+def test_two_editions_of_a_paper_have_names_of_their_own_however_long_the_address(
+    issued, applicator, client_for
+):
+    site = issued.site
+    site.street = f"{'Long ' * 30}Road 12"
+    site.save()
+    names = set()
+    for edition in (1, 2):
+        paper = issued.papers.get(state="made", kind="fix_list")
+        paper.edition = edition
+        names.add(file_name(paper))
+    assert len(names) == 2
+    assert all(len(name) <= 160 for name in names)
+    assert all("report-1" in name for name in names)
