@@ -1,7 +1,7 @@
 """Answering with the bytes of a paper. Whoever calls this has checked who may see it."""
 
 from django.core.files.storage import storages
-from django.http import FileResponse, Http404
+from django.http import FileResponse
 from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
@@ -28,8 +28,12 @@ def file_name(paper: Paper) -> str:
 
 
 def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:
-    """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes."""
-    response = _answer(paper.storage_name)
+    """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes.
+
+    Raises ``FileNotFoundError`` where the store has lost it.
+    """
+    stored = storages["papers"].open(paper.storage_name, "rb")
+    response = FileResponse(stored, content_type=PDF)
     response["Content-Disposition"] = content_disposition_header(download, file_name(paper))
     response["ETag"] = f'"{paper.digest}"'
     return protected(response)
@@ -46,10 +50,3 @@ def protected(response: HttpResponseBase) -> HttpResponseBase:
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     response["Cache-Control"] = "private, no-cache"
     return response
-
-
-def _answer(name: str) -> HttpResponseBase:
-    try:
-        return FileResponse(storages["papers"].open(name, "rb"), content_type=PDF)
-    except FileNotFoundError as error:
-        raise Http404 from error

@@ -3,6 +3,7 @@
 import uuid
 
 import pytest
+from django.core.files.storage import storages
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -211,3 +212,17 @@ def test_two_editions_of_a_paper_have_names_of_their_own_however_long_the_addres
     assert len(names) == 2
     assert all(len(name) <= 160 for name in names)
     assert all("report-1" in name for name in names)
+
+
+def test_a_paper_whose_file_is_lost_says_so(issued, applicator, client_for):
+    paper = issued.papers.get(state="made")
+    storages["papers"].delete(paper.storage_name)
+    url = reverse("papers:paper", args=[paper.pk])
+    answer = client_for(applicator).get(url)
+    assert answer.status_code == 404
+    page = answer.content.decode()
+    assert "The file of this paper is missing" in page
+    assert list_url(issued) in page
+    theirs = client_for(make_contact(issued.site.builder)).get(url)
+    assert theirs.status_code == 404
+    assert "Ask the applicator for a new edition" in theirs.content.decode()
