@@ -11,6 +11,7 @@ from django.urls import reverse
 from portal.papers.serving import file_name
 from readiness import clock
 from readiness.actions import confirming
+from readiness.actions.papers import new_edition
 from readiness.actions.tasks import make_paper
 from readiness.models import Business, Paper
 from tests.factories import make_applicator, make_builder, make_contact
@@ -226,3 +227,23 @@ def test_a_paper_whose_file_is_lost_says_so(issued, applicator, client_for):
     theirs = client_for(make_contact(issued.site.builder)).get(url)
     assert theirs.status_code == 404
     assert "Ask the applicator for a new edition" in theirs.content.decode()
+
+
+def test_editions_are_found_by_an_index_and_told_apart_from_other_papers(issued, applicator):
+    """Also where nothing can be read out of `subject`: it keeps one thing from being made twice."""
+    paper = issued.papers.get(kind="fix_list", trade="bricklayer")
+    other = next(one for one in issued.papers.filter(kind="fix_list") if one != paper)
+    Paper.objects.filter(pk=paper.pk).update(subject="from elsewhere")
+    paper.refresh_from_db()
+    with clock.at(issued.issued_at):
+        second = new_edition(applicator, paper, reason="The licence number was wrong.")
+        third = new_edition(applicator, second, reason="So was the address.")
+    assert [second.edition, third.edition] == [2, 3]
+    assert list(Paper.objects.editions_of(paper).order_by("edition")) == [paper, second, third]
+    assert list(Paper.objects.editions_of(other)) == [other]
+    with connection.cursor() as cursor:
+        sql, values = Paper.objects.editions_of(paper).order_by().query.sql_with_params()
+        cursor.execute(f"EXPLAIN QUERY PLAN {sql}", values)
+        plan = " ".join(str(row) for row in cursor.fetchall())
+    assert "USING INDEX" in plan
+    assert "SCAN" not in plan
