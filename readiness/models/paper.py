@@ -12,7 +12,6 @@ from .errand import Errand, ErrandQuerySet, only_in
 from .report import SiteReport, TradeLink
 from .site import Site
 
-
 ONE_PAPER = ("site_id", "kind", "trade", "report_id", "confirmation_id", "booking_id")
 
 
