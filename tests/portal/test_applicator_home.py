@@ -249,3 +249,9 @@ def test_a_thing_is_overdue_by_its_own_sites_day(client_for, applicator):
     with clock.at(datetime(day.year, day.month, day.day, 14, tzinfo=UTC)):
         rows = page(client_for, applicator).context["with_builder"]
     assert {row["site"].state: row["overdue"] for row in rows} == {"NSW": 1, "WA": 0}
+
+
+def test_a_page_has_one_search(client_for, applicator, builder):
+    site = make_site(builder)
+    for url in (HOME, SITES, reverse("applicator:site", args=[site.pk])):
+        assert page(client_for, applicator, url).content.decode().count('role="search"') == 1
