@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from readiness.rules.assessment import (
@@ -74,10 +74,15 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
         return _treated(facts, assessment)
     if away and not facts.is_issued_after(away.closed_at):
         return _turned_away(away, assessment)
-    return (
+    first = (
         _to_fix(facts, assessment)
         or _being_looked_at(facts, assessment)
         or _drying(facts, assessment)
+    )
+    if first and away:
+        return replace(first, sentence=f"{first.sentence} {_came(away)}.")
+    return (
+        first
         or (_turned_away(away, assessment) if away else None)
         or _confirmed(facts, assessment)
         or _to_confirm(facts, assessment)
@@ -119,13 +124,14 @@ def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
 
 def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
     why = f": {quoted(visit.note)}" if visit.note else "."
-    text = (
-        f"We came on {day_words(visit.day)} and could not treat the site{why} "
-        "Fix this, confirm again, then choose a new day."
-    )
+    text = f"{_came(visit)}{why} Fix this, confirm again, then choose a new day."
     to_do = any(reason.code in TO_DO for reason in assessment.reasons)
     step = FIX if to_do else (CONFIRM if assessment.can_confirm else LOOK)
     return Saying(text, HOLDS, step, needs_builder=step is not LOOK)
+
+
+def _came(visit: VisitFacts) -> str:
+    return f"We came on {day_words(visit.day)} and could not treat the site"
 
 
 # Things to fix
