@@ -317,6 +317,11 @@ class DefectItem(models.Model):
         """The builder disagrees and the applicator has not decided yet."""
         return self.disputed_at is not None and self.decided_at is None
 
+    @property
+    def shown_state(self) -> str:
+        """The state as lists show it: while an open item is disputed, that comes first."""
+        return "disputed" if self.is_disputed and self.state in OPEN_STATES else self.state
+
 
 class Fix(models.Model):
     """One time that somebody said an item is fixed. A client may choose the id."""
