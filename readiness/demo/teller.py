@@ -11,10 +11,10 @@ from typing import Any
 from zlib import crc32
 
 from django.conf import settings
-from django_tasks_db.management.commands.db_worker import Worker
 
 from readiness import clock
 from readiness.actions import booking, confirming, fixing, issuing, photos, reporting, sites
+from readiness.actions.task_loop import until_none_waits
 from readiness.demo.album import Album, Shot
 from readiness.demo.diary import Diary
 from readiness.demo.houses import House
@@ -289,13 +289,4 @@ def work_off() -> None:
     """Do every waiting task now, in this thread and at this thread's time."""
     if "django_tasks_db" not in settings.TASKS["default"]["BACKEND"]:
         return
-    Worker(
-        queue_names=["*"],
-        excluded_queue_names=[],
-        interval=0,
-        batch=True,
-        backend_name="default",
-        startup_delay=False,
-        max_tasks=None,
-        worker_id="demo-loading",
-    ).run()
+    until_none_waits("demo-loading").run()

@@ -11,11 +11,11 @@ from collections.abc import Callable
 from threading import Event
 
 from django.db import close_old_connections, connections
-from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 from django_tasks_db.models import DBTaskResult
 
 from readiness.actions import retrying
 from readiness.actions.catching_up import catch_up
+from readiness.actions.task_loop import TaskLoop, until_none_waits
 from readiness.operations import sweeping, watch
 from readiness.patience import Patience, patience
 
@@ -143,33 +143,3 @@ class _Every:
         if due:
             self._last = time.monotonic()
         return due
-
-
-class _CountingLoop(TaskLoop):
-    """Says so after each task."""
-
-    after_each: Callable[[], None] = staticmethod(lambda: None)
-
-    def run_task(self, db_task_result) -> None:
-        try:
-            super().run_task(db_task_result)
-        finally:
-            self.after_each()
-
-
-def until_none_waits(
-    name: str, at_most: int | None = None, *, after_each: Callable[[], None] = lambda: None
-) -> TaskLoop:
-    """Its `run()` does the waiting tasks, at most so many, and returns when there are none left."""
-    loop = _CountingLoop(
-        queue_names=["*"],
-        excluded_queue_names=[],
-        interval=0,
-        batch=True,
-        backend_name="default",
-        startup_delay=False,
-        max_tasks=at_most,
-        worker_id=name,
-    )
-    loop.after_each = after_each
-    return loop
