@@ -8,7 +8,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
-from readiness.rules.catalogue import (
+from readiness.rules.defects.catalogue import (
     ACCEPTED,
     HOLDS,
     RECORD,
@@ -18,7 +18,7 @@ from readiness.rules.catalogue import (
     check_measurement,
     place,
 )
-from readiness.rules.due_words import to_fix_words
+from readiness.rules.site.due_words import to_fix_words
 from readiness.rules.words import metres
 from readiness.wording import dates
 

@@ -2,7 +2,7 @@
 
 from django import template
 
-from readiness.rules.perimeter import wall_letter
+from readiness.rules.band.perimeter import wall_letter
 
 register = template.Library()
 

@@ -4,7 +4,7 @@ import re
 
 from django import template
 
-from readiness.rules.catalogue import place as place_words
+from readiness.rules.defects.catalogue import place as place_words
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where

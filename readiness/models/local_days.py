@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from readiness.rules.catalogue import STATES
+from readiness.rules.defects.catalogue import STATES
 
 Window = Callable[[date], tuple[date | None, date | None]]
 """From a day that is today to the first and the last day meant; None where there is no such end."""

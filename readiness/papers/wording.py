@@ -4,7 +4,7 @@ import re
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import STATES
+from readiness.rules.defects.catalogue import STATES
 from readiness.wording import dates
 
 # Characters that XML can't hold, and invisible ones that turn the direction of what follows.

@@ -10,9 +10,9 @@ from django.urls import reverse
 
 from portal.papers.serving import file_name
 from readiness import clock
-from readiness.actions import confirming
-from readiness.actions.papers import new_edition
+from readiness.actions.papers.asking import new_edition
 from readiness.actions.tasks import make_paper
+from readiness.actions.visits import confirming
 from readiness.models import Business, Paper
 from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
@@ -167,7 +167,7 @@ def test_every_kind_of_paper_has_a_preview_with_the_saved_settings(kind, client_
 
 
 def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
-    from portal.applicator.business_forms import BusinessForm
+    from portal.office.business.forms import BusinessForm
 
     business = reports.set_business(name="Before")
     form = BusinessForm(instance=business)

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection, transaction
 
 from readiness import clock
-from readiness.actions.photos import add_photo, remove_photo
+from readiness.actions.photos.keeping import add_photo, remove_photo
 from readiness.models import LastDone, Original
 from readiness.photos import deleting, store
 from readiness.photos.limits import PhotoRefused

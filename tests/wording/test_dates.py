@@ -8,7 +8,7 @@ from django.utils import translation
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from readiness.rules import due_words, reasons
+from readiness.rules.site import due_words, reasons
 from readiness.wording import dates
 
 TEN_PAST_THREE = datetime(2026, 3, 12, 15, 10, 5, tzinfo=ZoneInfo("Australia/Brisbane"))
