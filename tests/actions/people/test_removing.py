@@ -91,7 +91,7 @@ def test_a_removal_that_was_cut_off_has_the_person_off_and_is_gone_on_with(
 
     monkeypatch.undo()
     client_for(applicator).post(
-        reverse("accounts:remove_contact", args=[contact.builder_contact.pk])
+        reverse("office:remove_contact", args=[contact.builder_contact.pk])
     )
     remove_person(applicator, contact)
     noted = RecordEntry.objects.filter(verb="person_removed").values_list("site", flat=True)
