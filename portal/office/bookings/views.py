@@ -22,8 +22,8 @@ from portal.office.sites.views import A_PAGE, get_site
 from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.messages import builder_side
 from readiness.actions.visits import booking as actions
+from readiness.messages.outbox import builder_side
 from readiness.models import Booking
 from readiness.models.booking import ByPress, Press
 from readiness.models.local_days import LocalDays

@@ -90,9 +90,7 @@ def test_a_removal_that_was_cut_off_has_the_person_off_and_is_gone_on_with(
     assert RecordEntry.objects.filter(verb="person_removed").count() == 1
 
     monkeypatch.undo()
-    client_for(applicator).post(
-        reverse("office:remove_contact", args=[contact.builder_contact.pk])
-    )
+    client_for(applicator).post(reverse("office:remove_contact", args=[contact.builder_contact.pk]))
     remove_person(applicator, contact)
     noted = RecordEntry.objects.filter(verb="person_removed").values_list("site", flat=True)
     assert sorted(noted) == sorted(site.pk for site in sites)
