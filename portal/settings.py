@@ -106,7 +106,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["portal.templatetags.quick"],
+            "builtins": ["portal.templatetags.quick", "portal.templatetags.dates"],
         },
     },
 ]

@@ -112,7 +112,11 @@ def size(request, photo_id, size):
 @applicator_required
 def original(request, photo_id):
     """The unchanged file with everything the camera wrote into it: the applicator only."""
-    return serve_original(request, visible_photo(request.user, photo_id))
+    photo = visible_photo(request.user, photo_id)
+    try:
+        return serve_original(request, photo)
+    except FileNotFoundError:
+        return render(request, "portal/photos/lost.html", {"photo": photo}, status=404)
 
 
 @require_safe
@@ -124,6 +128,7 @@ def detail(request, photo_id):
     context = {
         "photo": photo,
         "facts": photo.original.metadata,
+        "is_lost": sizes.is_lost(photo),
         "waiting": SpooledOriginal.objects.filter(original=photo.original_id).first(),
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),

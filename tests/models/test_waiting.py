@@ -1,7 +1,7 @@
 """The first rows of what waits: the short way finds what grouping every item would."""
 
 import random
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db.models import F
@@ -9,9 +9,10 @@ from django.db.models import F
 from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.models import DefectItem, waiting
+from readiness.models.local_days import LocalDays
 from tests.factories import make_issued, make_photo
 
-TODAY = date(2026, 11, 25)
+TODAY = LocalDays.at(datetime(2026, 11, 25, 2, tzinfo=UTC))
 KINDS = ("mortar_drop", "dirty_brick", "wet_brick")
 
 

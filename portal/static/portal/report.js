@@ -37,7 +37,7 @@ import { inWords, pauseAfter, whatIsWrong } from "./again.js";
     }
   }
   function timeWords(at) {
-    return new Date(at).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
+    return new Date(at).toLocaleTimeString("en-AU", { hour: "numeric", minute: "2-digit" });
   }
 
   // The server has it: forget what was kept.

@@ -130,7 +130,7 @@ def _next_edition(paper: Paper, reason: str) -> Paper:
     return _queue(
         paper.site,
         paper.kind,
-        paper.subject.split("/")[1],
+        paper.about_id,
         trade=paper.trade,
         edition=latest + 1,
         reason=reason,
