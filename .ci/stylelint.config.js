@@ -1,0 +1,1 @@
+export default { extends: ["stylelint-config-standard"] };
