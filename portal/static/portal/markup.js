@@ -280,9 +280,10 @@ function onKey(event, at) {
   } else if (event.key === "Escape") onCancel();
   else if ((event.key === "Delete" || event.key === "Backspace") && chosen >= 0) {
     change(without(chosen));
-  } else if (event.key === "z" && (event.ctrlKey || event.metaKey))
-    (event.shiftKey ? redo : undo)();
-  else return false;
+  } else if (event.key === "z" && (event.ctrlKey || event.metaKey)) {
+    if (event.shiftKey) redo();
+    else undo();
+  } else return false;
   return true;
 }
 
