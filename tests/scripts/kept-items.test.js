@@ -103,6 +103,12 @@ describe("what was sent", () => {
     assert.deepEqual(kept(NEW).values, typed("By the tap"));
   });
 
+  it("to change an item that stands there is kept until the answer comes", () => {
+    items.draft("item:item-1", ABOUT).keep(typed("By the tap"), { isSent: true });
+    items.settle(stands("item-1"));
+    assert.deepEqual(kept("item:item-1").values, typed("By the tap"));
+  });
+
   it("and changed after is a change of that item, not of the next", () => {
     sent("By the tap").keep(typed("By the meter box"), { at: 9 });
     items.settle(stands("item-1"));

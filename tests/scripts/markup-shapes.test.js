@@ -141,6 +141,31 @@ describe("as a path", () => {
     }
   });
 
+  it("what stands at the ends turns with the line", () => {
+    // From (40, 100) to (120, 160): 3 along 4, so that a tick of six pixels goes 3.6 and 4.8.
+    const [from, to] = [
+      [0.1, 0.5],
+      [0.3, 0.8],
+    ];
+    const path = linePath(dragged("dimension", from, to), view);
+    const ticks = numbers(path).slice(4);
+    const wanted = [43.6, 95.2, 36.4, 104.8, 123.6, 155.2, 116.4, 164.8];
+    ticks.forEach((value, index) => {
+      assert.ok(Math.abs(value - wanted[index]) < 1e-9, `${ticks} is not ${wanted}`);
+    });
+    assert.deepEqual(path.match(/[MLl]/g), ["M", "L", "M", "L", "M", "L"]);
+    // The two sides of the head are as far from the line as each other, and back from its point.
+    const [, , , , , , dx1, dy1, , , dx2, dy2] = numbers(
+      linePath(dragged("arrow", from, to), view),
+    );
+    const along = (dx, dy) => (80 * dx + 60 * dy) / 100;
+    const across = (dx, dy) => (80 * dy - 60 * dx) / 100;
+    assert.ok(Math.abs(along(dx1, dy1) - -16 * Math.cos(Math.PI / 7)) < 1e-9);
+    assert.ok(Math.abs(along(dx2, dy2) - along(dx1, dy1)) < 1e-9);
+    assert.ok(Math.abs(across(dx1, dy1) + across(dx2, dy2)) < 1e-9);
+    assert.ok(Math.abs(Math.abs(across(dx1, dy1)) - 16 * Math.sin(Math.PI / 7)) < 1e-9);
+  });
+
   it("a circle fills its box", () => {
     const shape = dragged("circle", [0.1, 0.2], [0.6, 0.7]);
     assert.deepEqual(frame(shape, view), { left: 40, top: 40, width: 200, height: 100 });

@@ -17,6 +17,7 @@ import {
   store,
   takeOverToken,
   token,
+  upload,
   whatIsWrong,
 } from "../../portal/static/portal/net.js";
 import { Shelf, page, shelve } from "./browser.js";
@@ -104,6 +105,12 @@ describe("a form", () => {
     assert.deepEqual(await postForm(address(), form()), { failed: 502, retryAfter: null });
   });
 
+  it("is put right by the person up to 499, and sent again by itself from 500", async () => {
+    answers = [{ status: 499 }, { status: 500 }];
+    assert.deepEqual(await postForm(address(), form()), { putRight: true });
+    assert.deepEqual(await postForm(address(), form()), { failed: 500, retryAfter: null });
+  });
+
   it("gets through at the second try after a 503", async () => {
     answers = [{ status: 503, headers: { "Retry-After": "1" } }, json({ go: "/next/" })];
     const first = await postForm(address(), form());
@@ -173,6 +180,58 @@ describe("data", () => {
   });
 });
 
+describe("a file", () => {
+  const sent = [];
+
+  // As much of a browser's XMLHttpRequest as is used: how far it is, and that it ended.
+  class Request extends EventTarget {
+    upload = new EventTarget();
+    status = 200;
+    response = { id: "7" };
+
+    open(...how) {
+      this.how = how;
+    }
+
+    send(body) {
+      sent.push({ how: this.how, body, timeout: this.timeout, type: this.responseType });
+      for (const [lengthComputable, loaded] of [
+        [false, 10],
+        [true, 50],
+        [true, 200],
+      ]) {
+        const progress = { lengthComputable, loaded, total: 200 };
+        this.upload.dispatchEvent(Object.assign(new Event("progress"), progress));
+      }
+      this.dispatchEvent(new Event("loadend"));
+    }
+
+    getResponseHeader(name) {
+      return name === "Retry-After" ? "30" : null;
+    }
+  }
+
+  it("goes with the token and what belongs to it, and tells how far it is", async () => {
+    globalThis.XMLHttpRequest = Request;
+    const shares = [];
+    const result = await upload("/photos/", { id: "7", photo: "bytes" }, (share) => {
+      shares.push(share);
+    });
+    assert.deepEqual(result, { status: 200, answer: { id: "7" }, retryAfter: "30" });
+    assert.deepEqual(shares, [0.25, 1]);
+    const [{ how, body, timeout, type }] = sent;
+    assert.deepEqual([how, timeout, type], [["POST", "/photos/"], 180_000, "json"]);
+    assert.deepEqual(
+      [...body],
+      [
+        ["csrfmiddlewaretoken", "from-cookie"],
+        ["id", "7"],
+        ["photo", "bytes"],
+      ],
+    );
+  });
+});
+
 describe("a wish that needs no answer", () => {
   it("carries the token", async () => {
     answers = [{ status: 204 }];
@@ -235,12 +294,10 @@ describe("an id", () => {
 
   it("is one also where the browser makes none", () => {
     const { crypto } = globalThis;
-    const poor = { getRandomValues: (bytes) => crypto.getRandomValues(bytes) };
+    const poor = { getRandomValues: (bytes) => bytes.map((_, index) => index) };
     Object.defineProperty(globalThis, "crypto", { configurable: true, value: poor });
     try {
-      const ids = Array.from({ length: 100 }, newId);
-      for (const id of ids) assert.match(id, UUID_4);
-      assert.equal(new Set(ids).size, 100);
+      assert.equal(newId(), "00010203-0405-4607-8809-0a0b0c0d0e0f");
     } finally {
       Object.defineProperty(globalThis, "crypto", { configurable: true, value: crypto });
     }
@@ -280,6 +337,15 @@ describe("sending again", () => {
     }
     assert.equal(pauseAfter(503, "86400", 0), 600);
     assert.equal(pauseAfter(503, "30", 1000), 600);
+  });
+
+  it("has pauses of its own where it is told none", () => {
+    for (const [tries, least] of [5, 15, 30, 60, 60, 60].entries()) {
+      const pauses = Array.from({ length: 300 }, () => pauseAfter(502, null, tries));
+      assert.ok(Math.min(...pauses) >= least && Math.min(...pauses) <= least * 1.05 + 1);
+      assert.ok(Math.max(...pauses) <= Math.ceil(least * 1.25));
+      assert.ok(Math.max(...pauses) >= least * 1.2);
+    }
   });
 
   it("takes no nonsense for a time", () => {

@@ -78,6 +78,7 @@ describe("a view", () => {
     assert.equal(view.scaleIn(800, 100), 0.5);
     view.zoomBy(2);
     assert.equal(view.scaleIn(800, 400), 4);
+    assert.equal(view.scaleIn(800, 100), 1);
     assert.equal(view.scaleIn(0, 0), 1, "before it is shown");
   });
 });
@@ -85,6 +86,8 @@ describe("a view", () => {
 describe("places", () => {
   it("stay in the picture", () => {
     assert.deepEqual(inPicture([-0.1, 1.2]), [0, 1]);
+    assert.deepEqual(inPicture([1.2, -0.1]), [1, 0]);
+    assert.deepEqual(view.moved([0.5, 0.25], 4, 50), [0.51, 0.5]);
     assert.deepEqual(view.moved([0.5, 0.99], 40, 40), [0.6, 1]);
   });
 

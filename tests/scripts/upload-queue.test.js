@@ -18,7 +18,7 @@ beforeEach(() => {
   clock = new Clock();
   told = [];
   sends = [];
-  const show = { changed() {} };
+  const show = { changed: () => told.push(["changed"]) };
   for (const what of ["sending", "sent", "refused", "waiting"]) {
     show[what] = (job, ...more) => told.push([what, job.file, ...more]);
   }
@@ -41,7 +41,9 @@ async function answer(index, result) {
   await settled();
 }
 
-const kinds = () => told.map(([what, file]) => `${what} ${file}`);
+const kinds = () =>
+  told.filter(([what]) => what !== "changed").map(([what, file]) => `${what} ${file}`);
+const lastTold = () => told.filter(([what]) => what !== "changed").at(-1);
 
 describe("several photos", () => {
   it("go a few at once and in their order", async () => {
@@ -103,6 +105,18 @@ describe("a photo without an answer", () => {
     assert.equal(sends.length, 4);
   });
 
+  it("that was sent again by hand waits its whole time again", async () => {
+    const [job] = await choose("a");
+    await answer(0, NOTHING);
+    await clock.run(1_500);
+    queue.retry(job);
+    await answer(1, NOTHING);
+    await clock.run(4_999);
+    assert.equal(sends.length, 2);
+    await clock.run(1);
+    assert.equal(sends.length, 3);
+  });
+
   it("lets the others pass", async () => {
     await choose("a", "b", "c");
     await answer(0, NOTHING);
@@ -114,7 +128,7 @@ describe("a photo that can't be taken just now", () => {
   it("goes again when the portal wants it", async () => {
     await choose("a");
     await answer(0, { status: 503, answer: null, retryAfter: "40" });
-    const [, , result, pause] = told.at(-1);
+    const [, , result, pause] = lastTold();
     assert.equal(result.status, 503);
     assert.ok(pause >= 40 && pause <= 50);
     await clock.run(39_999);
@@ -136,7 +150,7 @@ describe("a photo that is refused", () => {
   it("is said to be, and holds nothing up", async () => {
     const [job] = await choose("a");
     await answer(0, { status: 400, answer: { error: "This is no photo." }, retryAfter: null });
-    assert.deepEqual(told.at(-1), ["refused", "a", "This is no photo."]);
+    assert.deepEqual(lastTold(), ["refused", "a", "This is no photo."]);
     assert.equal(queue.pending, 0);
     await clock.run(600_000);
     queue.retryAll();
@@ -144,6 +158,25 @@ describe("a photo that is refused", () => {
     queue.drop(job);
     assert.deepEqual(queue.jobs, []);
   });
+});
+
+describe("a refusal without a reason", () => {
+  it("is none", async () => {
+    await choose("a");
+    await answer(0, { status: 400, answer: null, retryAfter: null });
+    assert.equal(kinds().at(-1), "waiting a");
+  });
+});
+
+it("tells of each change, so that a form knows when it may go", async () => {
+  const [job] = await choose("a");
+  assert.deepEqual(told.at(-1), ["changed"]);
+  told = [];
+  await answer(0, NOTHING);
+  assert.deepEqual(told.at(-1), ["changed"]);
+  told = [];
+  queue.drop(job);
+  assert.deepEqual(told, [["changed"]]);
 });
 
 describe("a photo that is left out", () => {

@@ -61,7 +61,6 @@ export class UploadQueue {
     const wait = pause * 1000 || PAUSES_MS[Math.min(job.tries, PAUSES_MS.length - 1)];
     job.phase = "waiting";
     job.tries += 1;
-    this.clock.clearTimeout(job.timer);
     job.timer = this.clock.setTimeout(() => this.retry(job), wait);
     this.show.waiting(job, result, pause);
   }
@@ -78,7 +77,6 @@ export class UploadQueue {
   }
 
   drop(job) {
-    this.clock.clearTimeout(job.timer);
     this.jobs = this.jobs.filter((one) => one !== job);
     this.show.changed();
   }
