@@ -69,6 +69,16 @@ def test_what_a_script_imports_is_on_its_way_with_it(page):
     assert preloaded <= needed, "not needed here"
 
 
+def test_every_file_that_a_page_names_is_there():
+    named = {
+        (path.relative_to(TEMPLATES).as_posix(), name)
+        for path in TEMPLATES.rglob("*.html")
+        for name in re.findall(r"{% static ['\"]portal/([^'\"]+)['\"] %}", path.read_text())
+    }
+    assert len(named) > 50
+    assert [pair for pair in sorted(named) if not (STATIC / pair[1]).is_file()] == []
+
+
 def test_no_script_is_loaded_but_as_a_module():
     plain = re.compile(r"<script(?! type=.module.)[^>]*static 'portal/")
     assert [path for path in TEMPLATES.rglob("*.html") if plain.search(path.read_text())] == []
