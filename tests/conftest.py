@@ -1,17 +1,37 @@
 """The shared cast: an applicator, a builder contact, and a contact of another builder."""
 
 import os
+from pathlib import Path
 
 import pytest
+from django.conf import settings as django_settings
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
+from tests import migrated
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
 from tests.rules.tables import later_version
 
 # No test is timed: a busy machine is not a broken rule.
 hypothesis_settings.register_profile("untimed", deadline=None)
 hypothesis_settings.load_profile("untimed")
+
+
+def _is_a_file() -> bool:
+    return django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix):
+    """The tests' own database starts as a copy of one that is migrated already."""
+    if _is_a_file():
+        migrated.copy_to(Path(django_settings.DATABASES["default"]["TEST"]["NAME"]))
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb):
+    """That copy is not made empty; its folder goes away with the run."""
+    return _is_a_file() or django_db_keepdb
 
 
 @pytest.fixture(autouse=True)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from tests import migrated
 from tests.actions.smtp_server import MailServer
 from tests.operations import crowd
 
@@ -41,7 +42,7 @@ def environment(tmp_path, mail_server):
     }
     environment = {**os.environ, **own}
     environment.pop("DJANGO_SETTINGS_MODULE", None)
-    run(environment, "manage.py", "migrate", "--verbosity", "0")
+    migrated.copy_to(tmp_path / "installation" / "db.sqlite3")
     run(environment, "-m", "tests.operations.crowd")
     return environment
 

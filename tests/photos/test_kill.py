@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests import migrated
+
 from .pictures import jpeg, scene
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -130,7 +132,7 @@ def send(server: Server, known: dict, photo_id: uuid.UUID, content: bytes) -> di
 @pytest.mark.parametrize("killed_after", [8])
 def test_a_killed_server_loses_and_doubles_nothing(killed_after, tmp_path):
     server = Server(tmp_path)
-    server.manage("migrate", "-v0")
+    migrated.copy_to(Path(server.environment["READINESS_DATA"]) / "db.sqlite3")
     known = server.ask(PREPARE)
     photos = {uuid.uuid4(): jpeg(scene(number, (900, 700))) for number in range(50)}
     server.start()
