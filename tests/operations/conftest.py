@@ -35,7 +35,7 @@ def new_machine(tmp_path):
     return make
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def new_database(postgres_url):  # noqa: F811
     """`new_database(like="")`: the address of an empty database on the PostgreSQL server.
 
@@ -52,7 +52,7 @@ def new_database(postgres_url):  # noqa: F811
     return make
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def migrated_there(new_database, tmp_path_factory):
     """The address of a database with today's tables, to make others like it."""
     url = new_database()
@@ -60,7 +60,7 @@ def migrated_there(new_database, tmp_path_factory):
     return url
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def filled_there(new_database, migrated_there, tmp_path_factory):
     """The folder and database that each `on_postgres` is a copy of."""
     machine = Machine(tmp_path_factory.mktemp("filled"), new_database(migrated_there))
