@@ -1,0 +1,72 @@
+"""A person's details can be removed on request; the Record still holds."""
+
+import io
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions.errors import Refused
+from readiness.actions.people.removing import REMOVED_NAME, remove_person
+from readiness.actions.photos.keeping import add_photo
+from readiness.evidence.checking import chain_break
+from readiness.models import Message, RecordEntry
+from tests.factories import make_applicator, make_site
+from tests.photos.pictures import jpeg
+
+pytestmark = pytest.mark.django_db
+
+
+def test_details_go_and_the_chain_holds(applicator, contact, builder, client_for):
+    site = make_site(builder)
+    photo = add_photo(contact, site, io.BytesIO(jpeg()))
+    browser = client_for(contact)
+    assert browser.get(reverse("photos:detail", args=[photo.pk])).status_code == 200
+    name, email = contact.name, contact.email
+    unsent = Message.objects.create(
+        site=site,
+        to=contact,
+        kind="site_treated",
+        about=site.pk,
+        key="unsent",
+        queued_at=clock.now(),
+        state=Message.State.DROPPED,
+        error=f"{name} does not see this site any more.",
+    )
+    remove_person(applicator, contact)
+    contact.refresh_from_db()
+    assert str(contact) == REMOVED_NAME
+    assert email not in (contact.email, contact.phone, contact.name)
+    assert not contact.is_active
+    assert browser.get(reverse("photos:detail", args=[photo.pk])).status_code == 302
+    assert chain_break(site) == ""
+    entry = RecordEntry.objects.get(verb="person_removed")
+    assert entry.data == {"person": str(contact.pk)}
+    everything = "".join(one.canonical().decode() for one in RecordEntry.objects.all())
+    assert name not in everything
+    assert email not in everything
+    unsent.refresh_from_db()
+    assert name not in unsent.error
+    photo.refresh_from_db()
+    assert photo.uploaded_by_id == contact.pk
+
+
+def test_only_an_owner_removes_and_not_themselves(applicator, contact):
+    with pytest.raises(PermissionDenied):
+        remove_person(make_applicator(), contact)
+    with pytest.raises(Refused, match="Another owner"):
+        remove_person(applicator, applicator)
+
+
+def test_the_owner_is_asked_first(applicator, contact, client_for):
+    browser = client_for(applicator)
+    address = reverse("office:remove_contact", args=[contact.contact.pk])
+    page = browser.get(address)
+    assert "Remove this person" in page.content.decode()
+    contact.refresh_from_db()
+    assert contact.is_active
+    assert browser.post(address).status_code == 302
+    contact.refresh_from_db()
+    assert str(contact) == REMOVED_NAME
+    assert client_for(make_applicator()).get(address).status_code == 403
