@@ -158,6 +158,29 @@ def _ranks_must_agree_with_the_rules():
     assert not wrong, "Ranks that the rules do not give: " + "; ".join(wrong)
 
 
+STARTED_FIRST = (
+    "operations/test_many_machines.py",
+    "test_postgres.py",
+    "operations/test_restore_drill.py",
+    "operations",
+    "browser",
+)
+"""Where the tests are that take longest, the longest first."""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items):
+    """What takes long starts early, so that no worker is still at it when the others are done."""
+    tests = Path(__file__).parent
+
+    def place(item):
+        name = item.path.relative_to(tests).as_posix() if item.path.is_relative_to(tests) else ""
+        found = (n for n, start in enumerate(STARTED_FIRST) if name.startswith(start))
+        return next(found, len(STARTED_FIRST))
+
+    items.sort(key=place)
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item, call):
     """With READINESS_NO_SKIPS set, a skipped test is a failed one."""
