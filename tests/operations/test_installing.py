@@ -101,7 +101,7 @@ def test_two_firms_beside_each_other_are_served_each_with_its_own(tmp_path):
     finally:
         for site in sites:
             site.terminate()
-            site.wait(60)
+            site.wait(300)
 
 
 @pytest.fixture(scope="module")

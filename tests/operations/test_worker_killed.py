@@ -100,7 +100,7 @@ def test_a_worker_killed_at_random_loses_nothing(environment, mail_server, tmp_p
             assert time.monotonic() < until, (tmp_path / "log").read_text()[-4000:]
             time.sleep(0.5)
         worker.send_signal(signal.SIGTERM)
-        assert worker.wait(30) == 0
+        assert worker.wait(300) == 0
     said = f"{rounds} kills, {left} things left after them"
     _nothing_is_lost_or_doubled(database, mail_server, rounds, said)
     stored = Path(environment["READINESS_DATA"]) / "papers"

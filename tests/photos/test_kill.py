@@ -88,7 +88,7 @@ class Server:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
-        until = time.monotonic() + 60
+        until = time.monotonic() + 300
         while time.monotonic() < until:
             with socket.socket() as probe:
                 if probe.connect_ex(("127.0.0.1", self.port)) == 0:
@@ -116,7 +116,7 @@ def send(server: Server, known: dict, photo_id: uuid.UUID, content: bytes) -> di
         "Cookie": f"sessionid={known['session']}; csrftoken={token}",
         "X-CSRFToken": token,
     }
-    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=60)
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
     try:
         connection.request("POST", f"/photos/upload/{known['site']}/", b"".join(parts), headers)
         answer = connection.getresponse()

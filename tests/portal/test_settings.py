@@ -27,7 +27,7 @@ def run(*arguments, **environment):
         env={"PATH": os.environ["PATH"], **environment},
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=300,  # a busy machine is slow; only what hangs takes this long
     )
 
 
