@@ -10,24 +10,26 @@ from pathlib import Path
 
 import pytest
 
+ROOT = Path(__file__).parent.parent
+
 QUICK = [
     "tests/concurrency",
     "tests/models/test_errands.py",
     "tests/models/test_search.py",
     "tests/on_postgres",
-    "tests/actions/test_record.py",
+    "tests/evidence",
     "tests/upgrades/test_triggers.py::test_what_fails_without_the_triggers_brings_them_back",
 ]
 """What differs most between databases: locks, conditions and plans of queries, and triggers."""
 
 WHOLE = [
     ["tests/concurrency", "tests/evidence", "tests/models", "tests/on_postgres"],
-    ["tests/actions"],
+    ["tests/actions", "tests/messages"],
     ["tests/upgrades"],
 ]
 """All that depends on the database, in parts that run beside each other."""
 
-ANY_ORDER_FOR_LONG = "tests/actions/test_outbox_machine.py::test_whatever_happens_for_long"
+ANY_ORDER_FOR_LONG = "tests/messages/test_outbox_machine.py::test_whatever_happens_for_long"
 """Many thousand acts: here the quick one does some hundreds, SQLite has the long one."""
 
 
@@ -71,6 +73,14 @@ def postgres_url():
     shutil.rmtree(folder, ignore_errors=True)
 
 
+def test_what_is_to_run_there_is_where_it_says():
+    """pytest says nothing of a test that it is to leave out and that is not there."""
+    for name in [*QUICK, *(name for part in WHOLE for name in part), ANY_ORDER_FOR_LONG]:
+        path, _, test = name.partition("::")
+        assert (ROOT / path).exists(), name
+        assert not test or f"def {test}(" in (ROOT / path).read_text(), name
+
+
 @pytest.mark.postgres
 def test_what_differs_most_between_databases_holds_on_postgresql(postgres_url):
     run_on(postgres_url, "-m", "not long", *QUICK)
@@ -90,7 +100,7 @@ def run_on(postgres_url: str, *chosen: str) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *chosen],
         env=environment,
-        cwd=Path(__file__).parent.parent,
+        cwd=ROOT,
         capture_output=True,
         text=True,
     )
