@@ -1,5 +1,6 @@
 """The first rows of what waits: the short way finds what grouping every item would."""
 
+import itertools
 import random
 from datetime import UTC, datetime, timedelta
 
@@ -33,17 +34,17 @@ def items(applicator):
     return DefectItem.objects.current()
 
 
-@pytest.mark.parametrize("at_most", [1, 2, 3, 7, 20])
-@pytest.mark.parametrize("read_a_site", [1, 2, 25])
-def test_the_first_rows_are_those_of_all_items_grouped(items, monkeypatch, at_most, read_a_site):
-    monkeypatch.setattr(waiting, "ITEMS_READ_A_SITE", read_a_site)
+def test_the_first_rows_are_those_of_all_items_grouped(items, monkeypatch):
     review = items.awaiting_review().counts_by_site(TODAY).order_by("oldest", "report__site")
     builders = items.awaiting_builder().counts_by_site(TODAY)
     builders = builders.order_by(F("first_due").asc(nulls_last=True), "oldest", "report__site")
 
     assert review.count() > 3
-    assert waiting.to_review(TODAY, at_most) == list(review[:at_most])
-    assert _firsts(waiting.on_builders(TODAY, at_most)) == _firsts(builders[:at_most])
+    for read_a_site, at_most in itertools.product([1, 2, 25], [1, 2, 3, 7, 20]):
+        monkeypatch.setattr(waiting, "ITEMS_READ_A_SITE", read_a_site)
+        how = f"the first {at_most}, {read_a_site} items read a site"
+        assert waiting.to_review(TODAY, at_most) == list(review[:at_most]), how
+        assert _firsts(waiting.on_builders(TODAY, at_most)) == _firsts(builders[:at_most]), how
 
 
 def _firsts(rows):

@@ -80,6 +80,7 @@ def ask(port, path):
     raise AssertionError("The site did not start.")
 
 
+@pytest.mark.long
 def test_two_firms_beside_each_other_are_served_each_with_its_own(tmp_path):
     first = made(tmp_path, "first", READINESS_NEW_EMAIL_URL=MAIL)
     second = made(tmp_path, "second-firm", READINESS_NEW_EMAIL_URL=MAIL)
@@ -100,11 +101,20 @@ def test_two_firms_beside_each_other_are_served_each_with_its_own(tmp_path):
     finally:
         for site in sites:
             site.terminate()
-            site.wait(60)
+            site.wait(300)
 
 
-def test_what_is_secret_is_read_by_its_owner_only(tmp_path):
-    folder = made(tmp_path, "firm")
+@pytest.fixture(scope="module")
+def firm(tmp_path_factory):
+    """An installation without a mail server, for many tests to look at, and what was printed."""
+    root = tmp_path_factory.mktemp("firms")
+    done = make(root, "firm")
+    assert done.returncode == 0, done.stderr
+    return root / "firm", done.stdout
+
+
+def test_what_is_secret_is_read_by_its_owner_only(firm):
+    folder, _ = firm
     for path in (folder / "settings.env", folder / "secret_key", folder / "backups"):
         assert path.stat().st_mode & 0o77 == 0
         assert path.owner() == USER
@@ -117,8 +127,8 @@ def test_what_is_secret_is_read_by_its_owner_only(tmp_path):
     assert people == 0
 
 
-def test_systemd_finds_nothing_wrong_with_its_units(tmp_path):
-    folder = made(tmp_path, "firm")
+def test_systemd_finds_nothing_wrong_with_its_units(firm):
+    folder, _ = firm
     units = [str(path) for path in (folder / "units").iterdir() if path.suffix != ".conf"]
     command = ["systemd-analyze", "verify", "--man=no", *units]
     done = subprocess.run(command, capture_output=True, text=True)
@@ -127,16 +137,16 @@ def test_systemd_finds_nothing_wrong_with_its_units(tmp_path):
     assert {path.name for path in (folder / "units").iterdir()} >= {"portal-firm-web.service"}
 
 
-def test_without_a_mail_server_the_operator_is_told(tmp_path):
-    done = make(tmp_path, "firm")
-    assert "Fill in EMAIL_URL" in done.stdout
-    assert variables(tmp_path / "firm")["EMAIL_URL"] == ""
+def test_without_a_mail_server_the_operator_is_told(firm):
+    folder, said = firm
+    assert "Fill in EMAIL_URL" in said
+    assert variables(folder)["EMAIL_URL"] == ""
 
 
-def test_a_name_that_is_taken_is_refused_and_nothing_changes(tmp_path):
-    folder = made(tmp_path, "firm")
+def test_a_name_that_is_taken_is_refused_and_nothing_changes(firm, tmp_path):
+    folder, _ = firm
     before = (folder / "settings.env").read_bytes()
-    assert "is there already: nothing was changed" in refused(tmp_path, "firm")
+    assert "is there already: nothing was changed" in refused(folder.parent, "firm")
     assert (folder / "settings.env").read_bytes() == before
     (tmp_path / "half").mkdir()
     assert "what a cut-off try left" in refused(tmp_path, "half")

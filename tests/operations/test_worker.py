@@ -315,7 +315,7 @@ class TestTheLoop:
 
         go_on, stuck = Event(), Event()
         monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
-        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(30))
+        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(300))
         monkeypatch.setattr(delivery, "_note", lambda *_: None)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Paper.objects.all().delete()
@@ -323,7 +323,7 @@ class TestTheLoop:
         worker = running(on_stuck=stuck.set)
         try:
             wait_until(lambda: Message.objects.under_way().exists())
-            assert stuck.wait(10)
+            assert stuck.wait(60)
             eye = Watch("me", steady)
             eye.stopped()
             time.sleep(3 * watch.BEAT_SECONDS)
