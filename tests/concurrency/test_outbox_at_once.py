@@ -10,9 +10,9 @@ from readiness.actions.catching_up import catch_up
 from readiness.models import LastDone, Message, Paper, RecordEntry
 from readiness.papers import render
 from readiness.papers.render import RenderedPaper
-from tests.actions.smtp_server import MailServer
 from tests.concurrency.test_two_at_once import at_once, failures
 from tests.factories import make_issued
+from tests.messages.smtp_server import MailServer
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -45,7 +45,7 @@ def test_a_silent_mail_server_holds_nobody_s_write(
     message = Message.objects.get()
     sending = threading.Thread(target=_in_thread, args=(tasks.send_message, message))
     sending.start()
-    assert server.stalled.wait(20)
+    assert server.stalled.wait(300)
     with connection.cursor() as cursor:
         _wait_for_locks_briefly(cursor)
     LastDone.note("written meanwhile")

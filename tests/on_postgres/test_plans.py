@@ -16,6 +16,7 @@ from readiness.models import (
     SiteReport,
     User,
 )
+from readiness.models.local_days import LocalDays
 from readiness.photos.fingerprint import probe_keys
 from tests.bench.rows import fill
 
@@ -77,7 +78,7 @@ QUESTIONS = {
     ),
     "who asked for a day": (lambda: Booking.objects.asked()[:11], "booking_asked"),
     "the coming days": (
-        lambda: Booking.objects.of_press("6_later", timezone.localdate())[:25],
+        lambda: Booking.objects.of_press("6_later", LocalDays.at(timezone.now()))[:25],
         "booking_coming",
     ),
     "sites to review": (lambda: Site.objects.filter(to_review=True)[:25], "site_to_review"),

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.errors import Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator, require_contact, require_visible
@@ -15,9 +14,11 @@ from readiness.actions.sites.sites import require_open
 from readiness.actions.visits.confirming import problem_from
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
+from readiness.messages import outbox
 from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
 from readiness.rules.site.assessment import TURNED_AWAY
+from readiness.wording import dates
 
 State = Booking.State
 FURTHEST_AHEAD = timedelta(days=366)
@@ -59,7 +60,7 @@ def ask_for_booking(
     booking.preferences, booking.note = wanted, note
     booking.save()
     append(site, actor, "booking_asked", {"booking": str(booking.pk), "preferences": wanted})
-    messages.booking_asked(booking)
+    outbox.booking_asked(booking)
     return booking
 
 
@@ -75,7 +76,7 @@ def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> N
 def _check_day(site: Site, day: date) -> None:
     today = clock.now().astimezone(site.zone).date()
     calendar = calendar_of(site.state)
-    said = f"{day:%A} {day.day} {day:%B %Y}"
+    said = dates.full_day(day)
     if day < today:
         raise Refused(f"{said} is past.")
     holiday = calendar.holiday_name(day)
@@ -121,7 +122,7 @@ def offer_date(
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()
     append(site, actor, "booking_offered", {"booking": str(booking.pk), **_day_data(booking)})
-    messages.booking_offered(booking)
+    outbox.booking_offered(booking)
     return booking
 
 
@@ -154,7 +155,7 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
             **_day_data(booking),
         },
     )
-    messages.booking_confirmed(booking)
+    outbox.booking_confirmed(booking)
     return booking
 
 
@@ -172,7 +173,7 @@ def decline_offer(
         booking.note = note
     booking.save()
     append(site, actor, "booking_declined", {"booking": str(booking.pk), **data, "note": note})
-    messages.booking_declined(booking)
+    outbox.booking_declined(booking)
     return booking
 
 
@@ -189,7 +190,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
         raise Refused("Say why the confirmed day is cancelled.")
     _close(booking, actor, State.CANCELLED, reason)
     append(site, actor, "booking_cancelled", {"booking": str(booking.pk), "reason": reason})
-    messages.booking_cancelled(booking)
+    outbox.booking_cancelled(booking)
     return booking
 
 
@@ -206,7 +207,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
     append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
-    messages.booking_turned_away(booking)
+    outbox.booking_turned_away(booking)
     return booking
 
 
@@ -243,7 +244,7 @@ def record_treatment(
         {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
     )
     asking.queue_treatment_paper(booking)
-    messages.site_treated(booking)
+    outbox.site_treated(booking)
     return booking
 
 
@@ -275,7 +276,7 @@ def _must_be_the_offer_seen(booking: Booking, seen: str | None) -> None:
     """Who does not say what they saw (a command, the demo) means the offer as it stands."""
     if seen is None or seen == booking.offer:
         return
-    when = f"{booking.day:%A} {booking.day.day} {booking.day:%B} in the {booking.half}"
+    when = f"{dates.long_day(booking.day)} in the {booking.half}"
     raise Refused(f"The day on offer is {when} now. Look at it first.")
 
 
@@ -283,7 +284,7 @@ def _must_have_come(site: Site, booking: Booking) -> None:
     day = booking.day
     if day > clock.now().astimezone(site.zone).date():
         raise Refused(
-            f"This site is booked for {day:%A} {day.day} {day:%B}, which is still to come. To go "
+            f"This site is booked for {dates.long_day(day)}, which is still to come. To go "
             "earlier, change the booking first: cancel it and offer the earlier day."
         )
 

@@ -1,0 +1,45 @@
+"""What a person reads when the mail server would not take an e-mail."""
+
+import smtplib
+import socket
+import ssl
+
+import pytest
+
+from readiness.messages.mail_trouble import (
+    ADDRESS,
+    BUSY,
+    REFUSED,
+    SENDER,
+    SETTING,
+    SILENT,
+    in_words,
+)
+
+HOST_WORDS = b"5.7.1 mx17.internal.example said no"
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (ConnectionRefusedError(111, "Connection refused"), SILENT),
+        (TimeoutError("timed out"), SILENT),
+        (OSError(101, "Network is unreachable"), SILENT),
+        (smtplib.SMTPServerDisconnected("Connection unexpectedly closed"), SILENT),
+        (smtplib.SMTPConnectError(554, HOST_WORDS), SILENT),
+        (smtplib.SMTPConnectError(421, HOST_WORDS), BUSY),
+        (socket.gaierror(-2, "Name or service not known"), SETTING),
+        (ssl.SSLCertVerificationError("self-signed certificate"), SETTING),
+        (smtplib.SMTPAuthenticationError(535, HOST_WORDS), SETTING),
+        (smtplib.SMTPNotSupportedError("STARTTLS extension not supported"), SETTING),
+        (smtplib.SMTPSenderRefused(553, HOST_WORDS, "a@b.example"), SENDER),
+        (smtplib.SMTPRecipientsRefused({"a@b.example": (550, HOST_WORDS)}), ADDRESS),
+        (smtplib.SMTPRecipientsRefused({"a@b.example": (450, HOST_WORDS)}), BUSY),
+        (smtplib.SMTPDataError(451, HOST_WORDS), BUSY),
+        (smtplib.SMTPDataError(554, HOST_WORDS), REFUSED),
+        (smtplib.SMTPException("something else"), REFUSED),
+    ],
+)
+def test_every_trouble_has_words_that_name_no_host(error, words):
+    assert in_words(error) == words
+    assert "internal" not in words
