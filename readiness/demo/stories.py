@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 
 from readiness.actions.people import inviting
 from readiness.demo.cast import Cast
@@ -31,6 +32,13 @@ class Story:
 
 def _enter(teller, days, wanted, levels):
     teller.enter_site(teller.diary.at(days, "8:20"), wanted=teller.diary.day(wanted), levels=levels)
+
+
+def _put_right(teller, story, fixed: datetime, accepted: datetime) -> None:
+    """The builder fixes all that the story says, and it is accepted."""
+    for kind in story.fixed:
+        teller.fix(fixed, kind)
+    teller.accept(accepted, *story.fixed)
 
 
 def _things_to_fix(teller: Teller, story: Story) -> None:
@@ -92,9 +100,7 @@ def _ready_to_confirm(teller: Teller, story: Story) -> None:
     _enter(teller, -11, 5, sound_levels(TERRACE))
     report = teller.visit(at(-8, "13:00"), story.found)
     teller.issue(at(-8, "14:05"), report)
-    for kind in story.fixed:
-        teller.fix(at(-3, "10:30"), kind)
-    teller.accept(at(-2, "8:40"), *story.fixed)
+    _put_right(teller, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
 
 
 def _booking_asked(teller: Teller, story: Story) -> None:
@@ -102,9 +108,7 @@ def _booking_asked(teller: Teller, story: Story) -> None:
     _enter(teller, -14, 4, sound_levels(COURTYARD))
     report = teller.visit(at(-9, "8:00"), story.found)
     teller.issue(at(-9, "9:10"), report)
-    for kind in story.fixed:
-        teller.fix(at(-4, "12:30"), kind)
-    teller.accept(at(-3, "7:50"), *story.fixed)
+    _put_right(teller, story, fixed=at(-4, "12:30"), accepted=at(-3, "7:50"))
     teller.confirm(at(-1, "9:15"), report)
     teller.ask(at(-1, "9:20"), (3, "morning"), (4, "morning"), note="Fencer starts the day after.")
 
@@ -114,9 +118,7 @@ def _booked_tomorrow(teller: Teller, story: Story) -> None:
     _enter(teller, -15, 1, sound_levels(TERRACE))
     report = teller.visit(at(-10, "7:40"), story.found)
     teller.issue(at(-10, "8:35"), report)
-    for kind in story.fixed:
-        teller.fix(at(-6, "15:30"), kind)
-    teller.accept(at(-5, "8:00"), *story.fixed)
+    _put_right(teller, story, fixed=at(-6, "15:30"), accepted=at(-5, "8:00"))
     teller.confirm(at(-2, "8:05"), report)
     teller.ask(at(-2, "8:10"), (1, "morning"))
     offered = teller.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
@@ -138,9 +140,7 @@ def _treated(teller: Teller, story: Story) -> None:
     _enter(teller, -20, -4, sound_levels(TERRACE))
     report = teller.visit(at(-16, "9:00"), story.found)
     teller.issue(at(-16, "10:00"), report)
-    for kind in story.fixed:
-        teller.fix(at(-11, "13:30"), kind)
-    teller.accept(at(-10, "8:00"), *story.fixed)
+    _put_right(teller, story, fixed=at(-11, "13:30"), accepted=at(-10, "8:00"))
     teller.confirm(at(-6, "8:00"), report)
     offered = teller.offer(at(-6, "9:00"), -4, "morning")
     booked = teller.accept_offer(at(-6, "9:30"), offered)
@@ -156,9 +156,7 @@ def _turned_away(teller: Teller, story: Story) -> None:
     _enter(teller, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
     report = teller.visit(at(-15, "8:30"), first)
     teller.issue(at(-15, "9:30"), report)
-    for kind in story.fixed:
-        teller.fix(at(-9, "16:00"), kind)
-    teller.accept(at(-8, "8:15"), *story.fixed)
+    _put_right(teller, story, fixed=at(-9, "16:00"), accepted=at(-8, "8:15"))
     teller.confirm(at(-5, "7:55"), report)
     offered = teller.offer(at(-5, "8:30"), -3, "morning")
     booked = teller.accept_offer(at(-5, "9:00"), offered)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -190,10 +190,8 @@ class Teller:
 
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""
-        with clock.at(when):
-            report = issuing.issue_report(self.staff, report, notify=[self.contact.builder_contact])
-        self.background(when)
-        return report
+        notify = [self.contact.builder_contact]
+        return self.done(when, issuing.issue_report, self.staff, report, notify=notify)
 
     def background(self, when: datetime) -> None:
         """Do what waits in the background, as of a minute later."""
@@ -209,66 +207,48 @@ class Teller:
                 self.contact, self.items[kind], photos=[photo], note=note, washed_at=washed_at
             )
 
-    def accept(self, when: datetime, *kinds: str) -> None:
+    def done(self, when: datetime, action: Callable[..., Any], *about, **said) -> Any:
+        """Do an action at its time, and then what it leaves to the background."""
         with clock.at(when):
-            fixes.accept_fixes(self.staff, [self.items[kind] for kind in kinds])
+            result = action(*about, **said)
         self.background(when)
+        return result
+
+    def accept(self, when: datetime, *kinds: str) -> None:
+        self.done(when, fixes.accept_fixes, self.staff, [self.items[kind] for kind in kinds])
 
     def send_back(self, when: datetime, kind: str, reason: str) -> None:
-        with clock.at(when):
-            fixes.send_back(self.staff, self.items[kind], reason=reason)
-        self.background(when)
+        self.done(when, fixes.send_back, self.staff, self.items[kind], reason=reason)
 
     def disagree(self, when: datetime, kind: str, reason: str) -> None:
-        with clock.at(when):
-            fixes.disagree(self.contact, self.items[kind], reason=reason)
-        self.background(when)
+        self.done(when, fixes.disagree, self.contact, self.items[kind], reason=reason)
 
     def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:
         ticks = {str(run.pk): list(confirming.TICKS) for run in self.runs.values()}
-        with clock.at(when):
-            confirmation = confirming.confirm_ready(self.contact, report, ticks=ticks)
-        self.background(when)
-        return confirmation
+        return self.done(when, confirming.confirm_ready, self.contact, report, ticks=ticks)
 
     def ask(self, when: datetime, *wanted: tuple[int, str], note: str = "") -> Booking:
         """Ask for days, each given as working days from today, and a half."""
-        with clock.at(when):
-            asked = booking.ask_for_booking(
-                self.contact,
-                self.site,
-                preferences=[(self.diary.day(days), half) for days, half in wanted],
-                note=note,
-            )
-        self.background(when)
-        return asked
+        days = [(self.diary.day(days), half) for days, half in wanted]
+        ask = booking.ask_for_booking
+        return self.done(when, ask, self.contact, self.site, preferences=days, note=note)
 
     def offer(self, when: datetime, days: int, half: str, note: str = "") -> Booking:
-        with clock.at(when):
-            offered = booking.offer_date(
-                self.staff, self.site, day=self.diary.day(days), half=half, note=note
-            )
-        self.background(when)
-        return offered
+        offered = {"day": self.diary.day(days), "half": half, "note": note}
+        return self.done(when, booking.offer_date, self.staff, self.site, **offered)
 
     def accept_offer(self, when: datetime, offered: Booking) -> Booking:
-        with clock.at(when):
-            booked = booking.accept_offer(self.contact, offered)
-        self.background(when)
-        return booked
+        return self.done(when, booking.accept_offer, self.contact, offered)
 
     def treat(self, when: datetime, booked: Booking, used_ml: int) -> None:
-        with clock.at(when):
-            booking.record_treatment(
-                self.staff, booked, used_ml=used_ml, batch_number="DEMO-0417",
-                weather="Dry, 24 °C, light wind", note="Treated all round. No splashes on paving.",
-            )  # fmt: skip
-        self.background(when)
+        self.done(
+            when, booking.record_treatment, self.staff, booked,
+            used_ml=used_ml, batch_number="DEMO-0417", weather="Dry, 24 °C, light wind",
+            note="Treated all round. No splashes on paving.",
+        )  # fmt: skip
 
     def turn_away(self, when: datetime, booked: Booking, reason: str) -> None:
-        with clock.at(when):
-            booking.turn_away(self.staff, booked, reason=reason)
-        self.background(when)
+        self.done(when, booking.turn_away, self.staff, booked, reason=reason)
 
 
 def work_off() -> None:

@@ -91,12 +91,6 @@ def test_a_kind_without_a_drawing_is_an_error():
         kind_svg("no_such_kind")
 
 
-def test_a_kind_drawing_with_a_title_is_read_out():
-    root = read(kind_svg("dirty_brick", size=96, title='Dirty "brick"'))
-    assert (root.get("role"), root.get("aria-label")) == ("img", 'Dirty "brick"')
-    assert root.get("width") == "96"
-
-
 def test_an_elevation_says_the_shortfall_in_millimetres_and_in_words():
     svg = elevation_svg(low_render(), VALUES)
     assert "35 mm short" in words(svg)

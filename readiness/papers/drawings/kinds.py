@@ -6,7 +6,6 @@ has the paper's colour is of the class `drawing-paper`.
 """
 
 from functools import cache
-from html import escape
 from pathlib import Path
 
 SYMBOLS = Path(__file__).parent / "symbols"
@@ -22,15 +21,12 @@ def _symbol(slug: str) -> str:
     return "".join(line.strip() for line in text.splitlines()[1:-1])
 
 
-def kind_svg(slug: str, *, size: int = 48, title: str | None = None) -> str:
-    """The drawing of a kind, as a whole SVG; hidden from readers unless it has a title.
+def kind_svg(slug: str) -> str:
+    """The drawing of a kind, as a whole SVG, hidden from readers: its name stands beside it.
 
     KeyError if the kind has no drawing.
     """
-    label = (
-        f'role="img" aria-label="{escape(title, quote=True)}"' if title else 'aria-hidden="true"'
-    )
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="kind-drawing" viewBox="0 0 48 48" '
-        f'width="{size}" height="{size}" focusable="false" {label}>{_symbol(slug)}</svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" class="kind-drawing" viewBox="0 0 48 48" '
+        f'width="48" height="48" focusable="false" aria-hidden="true">{_symbol(slug)}</svg>'
     )

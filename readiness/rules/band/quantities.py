@@ -305,11 +305,9 @@ class CleaningCost:
     minutes_by_kind: dict[str, int]
 
 
-def cleaning_cost(
-    kinds: Iterable[str], values: RuleValues, *, cents_per_hour: int | None = None
-) -> CleaningCost:
+def cleaning_cost(kinds: Iterable[str], values: RuleValues) -> CleaningCost:
     """An estimate for items of these kinds (one entry an item), rounded up to whole cents."""
-    rate = values["labour_cents_per_hour"] if cents_per_hour is None else cents_per_hour
+    rate = values["labour_cents_per_hour"]
     by_kind: dict[str, int] = {}
     for slug in kinds:
         by_kind[slug] = by_kind.get(slug, 0) + values.get(minutes_key(slug), 0)
