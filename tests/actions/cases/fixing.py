@@ -1,0 +1,109 @@
+"""What happens to an item once its report is issued."""
+
+from readiness.actions import (
+    fixing,
+)
+from tests.actions.cases.base import MAIL, Case, about, case
+
+
+@case(fixing.say_fixed, "said_fixed")
+def _(cast):
+    item, photo = cast.item(), cast.photo()
+    return Case(
+        lambda: fixing.say_fixed(cast.contact, item, photos=[photo], note="Gone"),
+        cast.contact,
+        lambda fix: [
+            {
+                **about(item),
+                "fix": str(fix.pk),
+                "photos": [photo.original_id],
+                "note": "Gone",
+            }
+        ],
+        [MAIL],
+    )
+
+
+@case(fixing.take_back_fix, "fix_taken_back")
+def _(cast):
+    item, fix = cast.fixed()
+    return Case(
+        lambda: fixing.take_back_fix(cast.contact, fix),
+        cast.contact,
+        lambda _fix: [{**about(item), "fix": str(fix.pk)}],
+    )
+
+
+def accepted(item, fix, *, note: str = "", on_site: bool = False) -> dict:
+    said = str(fix.pk) if fix else None
+    return {**about(item), "fix": said, "note": note, "on_site": on_site}
+
+
+@case(fixing.accept_fix, "fix_accepted")
+def _(cast):
+    item, fix = cast.fixed()
+    return Case(
+        lambda: fixing.accept_fix(cast.applicator, item, note="Good"),
+        cast.applicator,
+        lambda _item: [accepted(item, fix, note="Good")],
+        [MAIL],
+    )
+
+
+@case(fixing.accept_on_site, "fix_accepted")
+def _(cast):
+    item = cast.item()
+    return Case(
+        lambda: fixing.accept_on_site(cast.applicator, item, note="Seen"),
+        cast.applicator,
+        lambda _item: [accepted(item, None, note="Seen", on_site=True)],
+        [MAIL],
+    )
+
+
+@case(fixing.accept_fixes, "fix_accepted")
+def _(cast):
+    item, fix = cast.fixed()
+    return Case(
+        lambda: fixing.accept_fixes(cast.applicator, [item]),
+        cast.applicator,
+        lambda _items: [accepted(item, fix)],
+        [MAIL],
+    )
+
+
+@case(fixing.send_back, "sent_back")
+def _(cast):
+    item, fix = cast.fixed()
+    data = {**about(item), "fix": str(fix.pk), "reason": "Still there"}
+    return Case(
+        lambda: fixing.send_back(cast.applicator, item, reason="Still there"),
+        cast.applicator,
+        lambda _item: [data],
+        [MAIL],
+    )
+
+
+@case(fixing.disagree, "disagreed")
+def _(cast):
+    item = cast.item()
+    return Case(
+        lambda: fixing.disagree(cast.contact, item, reason="Not ours"),
+        cast.contact,
+        lambda _item: [{**about(item), "reason": "Not ours"}],
+        [MAIL],
+    )
+
+
+@case(fixing.decide_disagreement, "disagreement_decided")
+def _(cast):
+    item = fixing.disagree(cast.contact, cast.item(), reason="Not ours")
+    data = {**about(item), "decision": "stands", "reason": "It is in the way"}
+    return Case(
+        lambda: fixing.decide_disagreement(
+            cast.applicator, item, stands=True, reason="It is in the way"
+        ),
+        cast.applicator,
+        lambda _item: [data],
+        [MAIL],
+    )
