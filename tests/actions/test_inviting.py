@@ -221,6 +221,30 @@ def test_only_the_applicator_invites_and_only_owners_invite_staff(builder, conta
         inviting.invite_staff(make_applicator(), "new@applicator.example")
 
 
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_only_owners_bring_back_or_take_back_the_invitation_of_a_colleague(applicator, do):
+    """Resending brings a revoked one back to life, and its new link makes somebody staff."""
+    invited = inviting.invite_staff(applicator, "new@applicator.example")
+    inviting.revoke_invitation(applicator, invited.invitation)
+    with pytest.raises(PermissionDenied):
+        do(make_applicator(), invited.invitation)
+    invited.invitation.refresh_from_db()
+    assert invited.invitation.revoked_at
+    assert not inviting.open_invitations().exists()
+
+
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_any_of_the_staff_and_no_builder_sends_a_contacts_invitation_again(
+    applicator, builder, contact, do
+):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    with pytest.raises(PermissionDenied):
+        do(contact, invited.invitation)
+    assert inviting.find_invitation(invited.token)
+    do(make_applicator(), invited.invitation)
+    assert inviting.find_invitation(invited.token) is None
+
+
 def test_a_colleague_chooses_a_password_and_is_no_owner(applicator):
     invited = inviting.invite_staff(applicator, "new@applicator.example")
     user = inviting.accept_invitation(
