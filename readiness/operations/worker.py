@@ -17,6 +17,7 @@ from readiness.actions import retrying
 from readiness.actions.catching_up import catch_up
 from readiness.operations import sweeping, watch
 from readiness.patience import Patience, patience
+from readiness.read_once import reading_once
 
 log = logging.getLogger(__name__)
 
@@ -136,7 +137,8 @@ class _CountingLoop(TaskLoop):
 
     def run_task(self, db_task_result) -> None:
         try:
-            super().run_task(db_task_result)
+            with reading_once():
+                super().run_task(db_task_result)
         finally:
             self.after_each()
 

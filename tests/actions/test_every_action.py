@@ -5,10 +5,11 @@ import pkgutil
 from importlib import import_module
 
 import pytest
+from django.db.models import Model
 from django_tasks import default_task_backend
 
 from readiness import actions, clock
-from readiness.actions import attaching, confirming, permission, sites
+from readiness.actions import attaching, confirming, inviting, permission, sites
 from readiness.handover.export import export_site
 from readiness.handover.restore import import_site
 from readiness.models import RecordEntry, Site
@@ -69,6 +70,20 @@ def test_an_action_hands_its_work_on(cast, queue, key, django_capture_on_commit_
         assert not queue
     assert sorted(result.task.name for result in queue) == sorted(case.handed_on)
     assert all(isinstance(argument, str) for result in queue for argument in result.args)
+
+
+@pytest.mark.parametrize("key", CASES, ids=named)
+def test_what_an_action_returns_is_what_is_stored(cast, key):
+    made = CASES[key](cast).do()
+    if isinstance(made, inviting.Invited):
+        made = made.invitation
+    for row in made if isinstance(made, list) else [made]:
+        if isinstance(row, Model):
+            assert plain(row) == plain(type(row).objects.get(pk=row.pk))
+
+
+def plain(row: Model) -> dict:
+    return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
 
 
 @pytest.mark.parametrize("verb", VERBS)

@@ -26,6 +26,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import traceback
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -78,6 +79,9 @@ class Mutant:
     end: int
     text: str
     in_function: bool
+
+    def before(self) -> str:
+        return (ROOT / self.path).read_bytes()[self.start : self.end].decode()
 
     def source(self) -> bytes:
         before = (ROOT / self.path).read_bytes()
@@ -248,19 +252,23 @@ class Forking:
         while time.monotonic() < deadline:
             done, status = os.waitpid(process, os.WNOHANG)
             if done:
-                return status != 0
+                code = os.waitstatus_to_exitcode(status)
+                if code not in (0, 1):
+                    raise pytest.UsageError("This mutant could not be tried.")
+                return code == 1
             time.sleep(0.05)
         os.kill(process, signal.SIGKILL)
         os.waitpid(process, 0)
         return True
 
     def _in_fork(self, mutant: Mutant | None) -> None:
-        """Never returns: ends the process with 0 where no test failed in time, else with 1."""
-        code = 1
+        """Never returns: ends with 0 where no test failed in time, 1 where one did, else with 2."""
+        code = 2
         try:
             end = time.monotonic() + self.seconds
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-            self.session.config.pluginmanager.register(EndAtFailure())
+            plugins = self.session.config.pluginmanager
+            plugins.unregister(name="terminalreporter")
+            plugins.register(EndAtFailure())
             items = self.session.items
             if mutant:
                 apply(mutant)
@@ -271,6 +279,8 @@ class Forking:
                     break
                 self._run(item, following)
             code = 0
+        except BaseException:
+            traceback.print_exc(file=sys.__stderr__)
         finally:
             os._exit(code)
 
@@ -294,9 +304,9 @@ def apply(mutant: Mutant) -> None:
         if key in changed
     }
     for thing in gc.get_objects():
-        if isinstance(thing, functools._lru_cache_wrapper):
+        if type(thing) is functools._lru_cache_wrapper:
             thing.cache_clear()
-        elif isinstance(thing, FunctionType) and thing.__code__.co_filename == name:
+        elif type(thing) is FunctionType and thing.__code__.co_filename == name:
             code = thing.__code__
             new = codes.get((code.co_qualname, code.co_firstlineno), code)
             if new.co_freevars == code.co_freevars:
@@ -354,11 +364,13 @@ def main() -> int:
     parser.add_argument("--sample", type=int, help="How many mutants; all by default.")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", help="One kind of change, such as delete-call.")
+    parser.add_argument("--matching", default="", help="Only where the code reads like this.")
     parser.add_argument("--tests", nargs="*", help="Test files or folders, not the group's.")
     parser.add_argument("--seconds", type=int, default=60, help="For the tests of one mutant.")
     parser.add_argument("--list", action="store_true", help="Show the mutants, and run nothing.")
     given = parser.parse_args()
     chosen = [one for one in mutants(given.group) if given.only in (None, one.kind)]
+    chosen = [one for one in chosen if re.search(given.matching, one.before())]
     if given.sample and given.sample < len(chosen):
         chosen = random.Random(given.seed).sample(chosen, given.sample)
     if given.list:

@@ -74,7 +74,9 @@ def _(cast):
     with clock.at(NOW - timedelta(days=2)):
         photo = make_photo(cast.site, cast.contact)
     return Case(
-        photos.sweep_unattached, None, lambda _swept: [removed(photo, "sent, but never used")]
+        lambda: not photos.sweep_unattached(),
+        None,
+        lambda _swept: [removed(photo, "sent, but never used")],
     )
 
 
