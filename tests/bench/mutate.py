@@ -78,7 +78,8 @@ class Mutant:
     start: int
     end: int
     text: str
-    in_function: bool
+    function: str
+    """The outermost function that it is in; "" for a table or a class."""
 
     def before(self) -> str:
         return (ROOT / self.path).read_bytes()[self.start : self.end].decode()
@@ -98,7 +99,7 @@ class Finder(ast.NodeVisitor):
     """Finds what can be changed in one file."""
 
     def __init__(self, path: Path):
-        self.path, self.found, self.in_function = path, [], False
+        self.path, self.found, self.function = path, [], ""
         self.source = (ROOT / path).read_bytes()
         self.starts = [0]
         for line in self.source.splitlines(keepends=True):
@@ -108,7 +109,7 @@ class Finder(ast.NodeVisitor):
     def note(self, kind: str, node, text: str) -> None:
         start = self.starts[node.lineno - 1] + node.col_offset
         end = self.starts[node.end_lineno - 1] + node.end_col_offset
-        self.found.append(Mutant(self.path, kind, node.lineno, start, end, text, self.in_function))
+        self.found.append(Mutant(self.path, kind, node.lineno, start, end, text, self.function))
 
     def visit_Expr(self, node: ast.Expr) -> None:
         if isinstance(node.value, ast.Constant):
@@ -159,13 +160,13 @@ class Finder(ast.NodeVisitor):
 
     def visit_FunctionDef(self, node) -> None:
         """Neither its annotations nor its decorators."""
-        outside = self.in_function
+        outside = self.function
         for part in [*node.args.defaults, *filter(None, node.args.kw_defaults)]:
             self.visit(part)
-        self.in_function = True
+        self.function = outside or node.name
         for part in node.body:
             self.visit(part)
-        self.in_function = outside
+        self.function = outside
 
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         if node.value:
@@ -223,6 +224,7 @@ class Forking:
         self.session = session
         self.root_alone = SimpleNamespace(listchain=lambda: [session])
         self._make_database()
+        print("Trying the tests as they are ...", file=sys.__stderr__)
         if self._is_found(None):
             raise pytest.UsageError("The tests fail without any mutant.")
         for mutant in self.chosen:
@@ -272,8 +274,8 @@ class Forking:
             items = self.session.items
             if mutant:
                 apply(mutant)
-                key = order_for(mutant.path)
-                items = sorted(items, key=lambda item: key(item.path))
+                key, name = order_for(mutant.path), mutant.function.strip("_")
+                items = sorted(items, key=lambda item: (name not in item.name, key(item.path)))
             for item, following in zip(items, [*items[1:], self.root_alone], strict=True):
                 if time.monotonic() > end:
                     break
@@ -378,13 +380,13 @@ def main() -> int:
         return 0
     tests = test_files(tuple(given.tests or GROUPS[given.group][1]))
     tally = Tally(given.group, chosen)
-    forked = [one for one in chosen if one.in_function]
+    forked = [one for one in chosen if one.function]
     if forked:
         pytest.main([*PLAIN, *tests], plugins=[Forking(forked, given.seconds, tally.say)])
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
         copy = copy_of_tree(Path(folder))
         for mutant in chosen:
-            if not mutant.in_function:
+            if not mutant.function:
                 tally.say(mutant, is_found_in_copy(copy, mutant, tests, given.seconds))
     tally.sum_up()
     return 0 if tally.done == len(chosen) else 1
