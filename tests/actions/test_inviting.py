@@ -156,6 +156,28 @@ def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, b
     assert not mailoutbox
 
 
+@pytest.mark.parametrize("end", ["taken back", "a newer invitation", "used"])
+def test_what_has_not_gone_about_an_invitation_that_ended_is_no_failure_any_more(
+    applicator, builder, end
+):
+    """One that was given up would stand on the office's first page, with a button to send it."""
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    Message.objects.update(
+        state=Message.State.GIVEN_UP, given_up_at=clock.now(), next_try_at=None, error="away"
+    )
+    message = Message.objects.get()
+    if end == "taken back":
+        inviting.revoke_invitation(applicator, first.invitation)
+    elif end == "used":
+        inviting.accept_invitation(first.token, name="Kim")
+    else:
+        inviting.invite_contact(applicator, builder, "new@wattle.example")
+    message.refresh_from_db()
+    assert message.state == Message.State.DROPPED
+    assert end in message.error
+    assert message.given_up_at is None
+
+
 def test_a_link_works_once(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     assert inviting.find_invitation(invited.token)
