@@ -5,17 +5,29 @@ import pkgutil
 from importlib import import_module
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.db.models import Model
 from django_tasks import default_task_backend
 
 from readiness import actions, clock
-from readiness.actions import attaching, confirming, inviting, permission, sites
+from readiness.actions import (
+    attaching,
+    business,
+    confirming,
+    inviting,
+    permission,
+    photos,
+    removing,
+    rule_values,
+    sites,
+)
 from readiness.handover.export import export_site
 from readiness.handover.restore import import_site
 from readiness.models import RecordEntry, Site
 from readiness.models.freeze import thawed
 from readiness.models.verbs import VERBS
 from tests.actions.cases import CASES, NOW, Cast
+from tests.factories import make_applicator
 
 pytestmark = pytest.mark.django_db
 
@@ -84,6 +96,48 @@ def test_what_an_action_returns_is_what_is_stored(cast, key):
 
 def plain(row: Model) -> dict:
     return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
+
+
+DONE_BY_SOMEBODY = [key for key in CASES if "actor" in inspect.signature(key[0]).parameters]
+
+OWNERS_ONLY = (
+    business.change_business, rule_values.change_rule_values, photos.remove_photo,
+    inviting.invite_staff, inviting.switch_staff, inviting.change_ownership,
+    removing.remove_person,
+)  # fmt: skip
+
+
+def refuses(case, cast, somebody) -> bool:
+    """Whether it is not for this person, who does it instead of whom the case has."""
+    before = RecordEntry.objects.count()
+    cast.applicator = cast.contact = somebody
+    with pytest.raises(PermissionDenied):
+        case.do()
+    return RecordEntry.objects.count() == before
+
+
+@pytest.mark.parametrize("key", DONE_BY_SOMEBODY, ids=named)
+def test_an_action_is_not_for_another_builder(cast, key, other_contact):
+    assert refuses(CASES[key](cast), cast, other_contact)
+
+
+@pytest.mark.parametrize("key", DONE_BY_SOMEBODY, ids=named)
+def test_an_action_of_the_office_is_not_for_the_builder(cast, key):
+    case = CASES[key](cast)
+    if case.actor == cast.applicator:
+        assert refuses(case, cast, cast.contact)
+
+
+@pytest.mark.parametrize("key", DONE_BY_SOMEBODY, ids=named)
+def test_an_action_of_the_office_is_not_for_who_left_it(cast, key):
+    case = CASES[key](cast)
+    if case.actor == cast.applicator:
+        assert refuses(case, cast, make_applicator(is_owner=True, is_active=False))
+
+
+@pytest.mark.parametrize("key", [key for key in CASES if key[0] in OWNERS_ONLY], ids=named)
+def test_an_action_of_the_owners_is_not_for_the_rest_of_the_office(cast, key):
+    assert refuses(CASES[key](cast), cast, make_applicator())
 
 
 @pytest.mark.parametrize("verb", VERBS)

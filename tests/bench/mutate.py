@@ -4,9 +4,9 @@
     .venv/bin/python -m tests.bench.mutate --group actions --only delete-call
 
 A mutant is one changed place: a call that is deleted, a condition negated, a comparison swapped, an
-operand of `and` or `or` dropped, a constant changed. The tests of its group, those that name its
-module first, run until one fails. What none fails for within `--seconds` is printed as a diff: a
-test is missing, or the code is not needed. The same seed takes the same sample.
+operand of `and` or `or` dropped, a constant changed. The tests that call its function run until one
+fails. What none fails for within `--seconds` is printed as a diff: a test is missing, or the code
+is not needed. The same seed takes the same sample.
 
 No file changes. pytest collects once and makes its database; then each mutant is a forked process
 in which the changed functions get their new code. What stands outside functions (tables, fields)
@@ -18,6 +18,7 @@ import ast
 import functools
 import gc
 import os
+import pickle
 import random
 import re
 import shutil
@@ -25,10 +26,11 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import traceback
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from difflib import unified_diff
 from pathlib import Path
@@ -224,11 +226,16 @@ class Forking:
         self.session = session
         self.root_alone = SimpleNamespace(listchain=lambda: [session])
         self._make_database()
-        print("Trying the tests as they are ...", file=sys.__stderr__)
-        if self._is_found(None):
-            raise pytest.UsageError("The tests fail without any mutant.")
+        with tempfile.NamedTemporaryFile(suffix=".calls") as file:
+            if self._code_of_fork(lambda: self._note_calls(file.name), 3600):
+                raise pytest.UsageError("The tests fail without any mutant.")
+            self.tests = pickle.loads(Path(file.name).read_bytes())
         for mutant in self.chosen:
-            self.say(mutant, self._is_found(mutant))
+            # Past three times the limit a loop has no end: that is found.
+            code = self._code_of_fork(lambda mutant=mutant: self._try(mutant), 3 * self.seconds)
+            if code not in (0, 1, None):
+                raise pytest.UsageError("This mutant could not be tried.")
+            self.say(mutant, code != 0)
         return True
 
     def _make_database(self) -> None:
@@ -236,55 +243,83 @@ class Forking:
         from django.db import connections
 
         item = next(one for one in self.session.items if "db" in getattr(one, "fixturenames", ()))
-        self._run(item, self.root_alone)
+        self._run([item])
         connections.close_all()
         self.database = Path(connections["default"].settings_dict["NAME"])
         self.kept = self.database.with_suffix(".kept")
         shutil.copy2(self.database, self.kept)
 
-    def _run(self, item, following) -> None:
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+    def _run(self, items: list, before=lambda _item: None) -> None:
+        for item, following in zip(items, [*items[1:], self.root_alone], strict=True):
+            before(item)
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
 
-    def _is_found(self, mutant: Mutant | None) -> bool:
+    def _code_of_fork(self, do: Callable[[], None], seconds: float) -> int | None:
+        """0 where no test failed, 1 where one did, 2 for our own trouble; None: out of time."""
         shutil.copy2(self.kept, self.database)
         process = os.fork()
         if not process:
-            self._in_fork(mutant)
-        deadline = time.monotonic() + 3 * self.seconds  # past that a loop has no end
-        while time.monotonic() < deadline:
+            self._in_fork(do)
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
             done, status = os.waitpid(process, os.WNOHANG)
             if done:
-                code = os.waitstatus_to_exitcode(status)
-                if code not in (0, 1):
-                    raise pytest.UsageError("This mutant could not be tried.")
-                return code == 1
+                return os.waitstatus_to_exitcode(status)
             time.sleep(0.05)
         os.kill(process, signal.SIGKILL)
         os.waitpid(process, 0)
-        return True
+        return None
 
-    def _in_fork(self, mutant: Mutant | None) -> None:
-        """Never returns: ends with 0 where no test failed in time, 1 where one did, else with 2."""
+    def _in_fork(self, do: Callable[[], None]) -> None:
+        """Never returns."""
         code = 2
         try:
-            end = time.monotonic() + self.seconds
             plugins = self.session.config.pluginmanager
             plugins.unregister(name="terminalreporter")
             plugins.register(EndAtFailure())
-            items = self.session.items
-            if mutant:
-                apply(mutant)
-                key, name = order_for(mutant.path), mutant.function.strip("_")
-                items = sorted(items, key=lambda item: (name not in item.name, key(item.path)))
-            for item, following in zip(items, [*items[1:], self.root_alone], strict=True):
-                if time.monotonic() > end:
-                    break
-                self._run(item, following)
+            do()
             code = 0
         except BaseException:
             traceback.print_exc(file=sys.__stderr__)
         finally:
             os._exit(code)
+
+    def _note_calls(self, file: str) -> None:
+        """Run all tests as they are, and write down which of them call which function."""
+        files = {str(ROOT / mutant.path) for mutant in self.chosen}
+        calls: dict[tuple[str, str], dict[str, None]] = defaultdict(dict)
+        running = ""
+
+        def note(frame, event, _argument):
+            if event == "call" and frame.f_code.co_filename in files:
+                calls[frame.f_code.co_filename, frame.f_code.co_name][running] = None
+
+        def begin(item):
+            nonlocal running
+            running = item.nodeid
+
+        sys.setprofile(note)
+        threading.setprofile(note)
+        self._run(self.session.items, begin)
+        sys.setprofile(None)
+        Path(file).write_bytes(pickle.dumps({key: list(tests) for key, tests in calls.items()}))
+
+    def _try(self, mutant: Mutant) -> None:
+        """Run the tests that call the function, those that are named after it or its module first;
+        all tests where none seems to (a cache may have answered for it).
+        """
+        apply(mutant)
+        called = set(self.tests.get((str(ROOT / mutant.path), mutant.function), ()))
+        items = [item for item in self.session.items if not called or item.nodeid in called]
+        key, name = order_for(mutant.path), mutant.function.strip("_")
+        items.sort(key=lambda item: (name not in item.name, key(item.path)))
+        end = time.monotonic() + self.seconds
+
+        def stop_in_time(_item):
+            if time.monotonic() > end:
+                os._exit(0)
+
+        self._run(items, stop_in_time)
 
 
 class EndAtFailure:
