@@ -22,7 +22,7 @@ from readiness.models import Business, LastDone, User, freeze
 from readiness.models.search import is_indexed
 from readiness.models.versions import migrating
 from readiness.operations.moving import MOVED_AWAY
-from readiness.rules.values import RuleValues
+from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted, listed
 
 LIBRARIES = {

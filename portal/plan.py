@@ -13,15 +13,15 @@ from readiness.models import DefectItem, WallRun
 from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules import geometry
-from readiness.rules.assessment import (
+from readiness.rules.band import geometry
+from readiness.rules.band.perimeter import outline
+from readiness.rules.site.assessment import (
     NOT_KNOWN,
     NOT_READY,
     READY,
     STATUS_WORDS,
     Assessment,
 )
-from readiness.rules.perimeter import outline
 from readiness.rules.words import counted, metres
 
 WIDTH, MOST_HEIGHT = 350, 300

@@ -86,11 +86,11 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "portal.requests.activity.ActivityMiddleware",
-    "portal.middleware.ReadableTextMiddleware",
-    "portal.middleware.SecondFactorMiddleware",
-    "portal.middleware.ButtonAddressMiddleware",
-    "portal.middleware.CutOffMiddleware",
-    "portal.middleware.AnswerToScriptsMiddleware",
+    "portal.requests.middleware.ReadableTextMiddleware",
+    "portal.requests.middleware.SecondFactorMiddleware",
+    "portal.requests.middleware.ButtonAddressMiddleware",
+    "portal.requests.middleware.CutOffMiddleware",
+    "portal.requests.middleware.AnswerToScriptsMiddleware",
 ]
 
 ROOT_URLCONF = "portal.urls"

@@ -12,11 +12,12 @@ urlpatterns = [
     path("readyz", health.ready, name="ready"),
     path("accounts/", include("portal.accounts.sign_in_urls")),
     path("accounts/", include("portal.accounts.urls")),
-    path("office/", include("portal.applicator.urls")),
-    path("my/", include("portal.builder.urls")),
+    path("office/", include("portal.office.urls")),
+    path("builder/", include("portal.builder.urls")),
     path("photos/", include("portal.photos.urls")),
     path("papers/", include("portal.papers.urls")),
-    path("shared/", include("portal.builder.shared_urls")),
+    path("trade/", include("portal.trade.urls")),
+    path("", include("portal.earlier_addresses")),
 ]
 
 handler400 = "portal.views.bad_request"

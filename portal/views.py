@@ -7,13 +7,13 @@ from django.shortcuts import redirect, render
 from django.template import loader
 from django.urls import NoReverseMatch, reverse
 
-from portal import trouble
+from portal.requests import trouble
 from readiness.version import NAME, VERSION
 
 
 def home(request):
     """Send each kind of person to their own home screen."""
-    target = "applicator:home" if request.user.is_applicator else "builder:home"
+    target = "office:home" if request.user.is_applicator else "builder:home"
     try:
         return redirect(target)
     except NoReverseMatch:

@@ -6,7 +6,7 @@ import os
 from django.core.wsgi import get_wsgi_application
 from django.urls import get_resolver
 
-from portal.whole_body import WholeBody
+from portal.requests.whole_body import WholeBody
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 

@@ -18,8 +18,9 @@ from readiness.models import (
     SiteReport,
     WallRun,
 )
-from readiness.rules import geometry
-from readiness.rules.assessment import (
+from readiness.rules.band import geometry
+from readiness.rules.defects.catalogue import STATES
+from readiness.rules.site.assessment import (
     Assessment,
     BookingFacts,
     CheckFacts,
@@ -30,8 +31,7 @@ from readiness.rules.assessment import (
     VisitFacts,
     assess,
 )
-from readiness.rules.catalogue import STATES
-from readiness.rules.values import RuleValues, Unusable
+from readiness.rules.values.rule_values import RuleValues, Unusable
 
 HALF_STARTS = {"morning": time(7, 0), "afternoon": time(12, 0)}
 

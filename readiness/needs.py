@@ -1,7 +1,7 @@
 """Each site's rank of need, stored beside it: worked out, renewed, and sorted by.
 
-`readiness.rules.need` says what the rank is. It is stored in the transaction that appends to the
-site's Record, so that nothing which is done leaves it behind; what time alone changes is marked
+`readiness.rules.site.need` says what the rank is. It is stored in the transaction that appends to
+the site's Record, so that nothing which is done leaves it behind; what time alone changes is marked
 with a moment, and from that moment on the row is worked out anew wherever it is read.
 """
 
@@ -18,7 +18,7 @@ from readiness.facts import SiteState
 from readiness.models import LastDone, Site
 from readiness.models.site import SiteQuerySet
 from readiness.read_once import reading_anew
-from readiness.rules.need import VERSION, Need, need_of
+from readiness.rules.site.need import VERSION, Need, need_of
 
 log = logging.getLogger(__name__)
 

@@ -12,8 +12,10 @@ from datetime import date, datetime
 
 from readiness.facts import SiteState, rule_values
 from readiness.models import Business, DefectItem, RunCheck, Site, SiteReport, WallRun
-from readiness.rules import geometry
-from readiness.rules.assessment import (
+from readiness.rules.band import geometry
+from readiness.rules.defects.catalogue import STATES, get_kind
+from readiness.rules.defects.defect_kind import kind_words, with_words
+from readiness.rules.site.assessment import (
     TREATED,
     CheckFacts,
     ItemFacts,
@@ -21,9 +23,7 @@ from readiness.rules.assessment import (
     SiteFacts,
     VisitFacts,
 )
-from readiness.rules.catalogue import STATES, get_kind
-from readiness.rules.defect_kind import kind_words, with_words
-from readiness.rules.values import RuleValues
+from readiness.rules.values.rule_values import RuleValues
 
 VERSION = 2
 """2 also says since when an item is disputed, and when a house was treated."""

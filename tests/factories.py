@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from itertools import count
 
 from readiness import clock
-from readiness.actions import confirming, issuing, reporting
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import confirming
 from readiness.models import Builder, BuilderContact, Original, Photo, Site, User, WallRun
 
 _number = count(1)
@@ -89,7 +90,7 @@ def make_draft(applicator, site, **fields):
     wanted = date(2026, 12, 18) if in_a_month < date(2027, 1, 10) else in_a_month
     fields.setdefault("visited_on", date(2026, 11, 20))
     fields.setdefault("treatment_wanted_on", wanted)
-    return reporting.start_report(applicator, site, **fields)
+    return drafts.start_report(applicator, site, **fields)
 
 
 def make_item(applicator, report, kind="mortar_drop", run=None, photo=True, **fields):
@@ -97,7 +98,7 @@ def make_item(applicator, report, kind="mortar_drop", run=None, photo=True, **fi
     run = run or report.site.wall_runs.filter(removed_at=None).first()
     photos = [make_photo(report.site, applicator)] if photo else []
     fields.setdefault("from_mm", 1000)
-    return reporting.add_item(applicator, report, kind=kind, wall_run=run, photos=photos, **fields)
+    return drafts.add_item(applicator, report, kind=kind, wall_run=run, photos=photos, **fields)
 
 
 def make_issued(applicator, site=None, kinds=("mortar_drop",), notify=(), **fields):
@@ -106,7 +107,7 @@ def make_issued(applicator, site=None, kinds=("mortar_drop",), notify=(), **fiel
     runs = list(site.wall_runs.filter(removed_at=None)) or make_runs(site)
     report = make_draft(applicator, site, **fields)
     for run in runs:
-        reporting.check_run(applicator, report, run)
+        drafts.check_run(applicator, report, run)
     for kind in kinds:
         make_item(applicator, report, kind=kind, run=runs[0])
     return issuing.issue_report(applicator, report, notify=notify)

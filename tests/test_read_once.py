@@ -6,12 +6,13 @@ import pytest
 from django.db import connection, transaction
 from django.http import HttpResponse
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 
 from portal.requests.reading import ReadOnceMiddleware
 from readiness import needs
-from readiness.actions.business import change_business
-from readiness.actions.rule_values import change_rule_values
+from readiness.actions.firm.business import change_business
+from readiness.actions.firm.rule_values import change_rule_values
 from readiness.facts import rule_values
 from readiness.models import Business
 from readiness.operations import worker
@@ -106,7 +107,7 @@ def test_a_rank_follows_a_change_that_another_process_committed_meanwhile(
     applicator, contact, site
 ):
     """Marked for working out anew by that change, it would stay as this request had it in mind."""
-    from readiness.actions.fixing import say_fixed
+    from readiness.actions.fixing.fixes import say_fixed
     from tests.factories import make_photo
 
     item = make_issued(applicator, site).items.get()
@@ -144,5 +145,6 @@ def test_each_task_of_the_worker_is_such_a_block(monkeypatch):
 def test_a_page_reads_the_business_once(client_for, applicator, contact, site):
     make_issued(applicator, site)
     client = client_for(contact)
-    for address in (f"/my/sites/{site.pk}/", f"/my/sites/{site.pk}/book/"):
+    for name in ("site", "book"):
+        address = reverse(f"builder:{name}", args=[site.pk])
         assert reads(lambda address=address: client.get(address)) == 1

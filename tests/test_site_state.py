@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from readiness import clock
-from readiness.actions import fixing
+from readiness.actions.fixing import fixes
 from readiness.demo.houses import COURTYARD, sound_levels
 from readiness.facts import SiteState
 from readiness.models import Booking, WallRun
@@ -43,8 +43,8 @@ def with_items(applicator, contact, site):
     with_levels(applicator, contact, site)
     kinds = ("mortar_drop", "dirty_brick", "weep_hole_blocked", "tight_crack", "wet_brick")
     first, _, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
-    fixing.say_fixed(contact, first, photos=[make_photo(site, contact)])
-    fixing.disagree(contact, third, reason="It is paint.")
+    fixes.say_fixed(contact, first, photos=[make_photo(site, contact)])
+    fixes.disagree(contact, third, reason="It is paint.")
 
 
 def with_carried_items(applicator, contact, site):

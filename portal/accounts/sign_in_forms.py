@@ -16,7 +16,7 @@ from allauth.mfa.webauthn.forms import (
 )
 from django import forms
 
-from portal.json_body import UNREADABLE, UnreadableBody, object_from
+from portal.requests.json_body import UNREADABLE, UnreadableBody, object_from
 
 
 class PlainWords:

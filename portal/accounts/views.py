@@ -18,7 +18,7 @@ from django.views.decorators.http import require_safe
 from portal.accounts import demo
 from portal.accounts.forms import AcceptContactForm, AcceptStaffForm, ProfileForm
 from readiness.actions.errors import Refused
-from readiness.actions.inviting import accept_invitation, find_invitation
+from readiness.actions.people.inviting import accept_invitation, find_invitation
 from readiness.models import User
 
 

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from portal.access import builder_required
+from portal.requests.access import builder_required
 from readiness.models import (
     Booking,
     DefectItem,

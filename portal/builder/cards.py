@@ -9,7 +9,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from portal.builder.sentences import day_words
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
-from readiness.rules.catalogue import (
+from readiness.rules.defects.catalogue import (
     ACCEPTED,
     HOLDS,
     RECORD,
@@ -19,7 +19,7 @@ from readiness.rules.catalogue import (
     check_measurement,
     place,
 )
-from readiness.rules.due_words import short_day, to_fix_words
+from readiness.rules.site.due_words import short_day, to_fix_words
 from readiness.rules.words import metres
 
 NARROWEST_MARK = 2.5

@@ -9,9 +9,9 @@ from crispy_forms.layout import Layout
 from django import forms
 from django.http import QueryDict
 
-from portal.believable_past import check_past
+from portal.forms.believable_past import check_past
 from readiness import clock
-from readiness.actions.confirming import TICKS
+from readiness.actions.visits.confirming import TICKS
 from readiness.models import Booking
 from readiness.rules.calendar import calendar_of
 

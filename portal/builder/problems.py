@@ -10,7 +10,7 @@ from django.urls import reverse
 from portal.builder.sentences import to_builder
 from readiness.actions.errors import Problem, Refused
 from readiness.models import Site
-from readiness.rules.assessment import TURNED_AWAY, Reason
+from readiness.rules.site.assessment import TURNED_AWAY, Reason
 
 
 @dataclass(frozen=True)

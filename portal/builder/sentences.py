@@ -11,14 +11,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from readiness.rules.assessment import (
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.site.assessment import (
     Assessment,
     BookingFacts,
     SiteFacts,
     VisitFacts,
 )
-from readiness.rules.catalogue import TRADES
-from readiness.rules.due_words import TO_DO, left_to_fix
+from readiness.rules.site.due_words import TO_DO, left_to_fix
 from readiness.rules.words import counted, listed, quoted
 
 HOLDS, WAITS, READY = "holds", "waits", "ready"

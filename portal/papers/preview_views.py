@@ -5,9 +5,9 @@ from django.shortcuts import render
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_http_methods
 
-from portal.access import applicator_required
-from portal.applicator.business_forms import BusinessForm
+from portal.office.business.forms import BusinessForm
 from portal.papers.serving import PDF, protected
+from portal.requests.access import applicator_required
 from readiness.models import Business, Paper
 
 

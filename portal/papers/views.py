@@ -10,8 +10,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from portal.papers.lists import grouped, papers_of, refresh_pause
 from portal.papers.serving import serve_paper
-from readiness.actions import papers as actions
 from readiness.actions.errors import Refused
+from readiness.actions.papers import asking as actions
 from readiness.models import Paper, Site
 
 

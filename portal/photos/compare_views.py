@@ -5,11 +5,11 @@ from django.http import Http404, JsonResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from portal.json_body import UnreadableBody, json_object
 from portal.photos.marking_views import BODY_LIMIT_BYTES
 from portal.photos.views import visible_photo
+from portal.requests.json_body import UnreadableBody, json_object
 from readiness.actions.errors import Refused
-from readiness.actions.photos import line_up_photos
+from readiness.actions.photos.keeping import line_up_photos
 from readiness.models import Photo
 
 

@@ -23,8 +23,8 @@ from dataclasses import dataclass, field
 
 from django import forms
 
-from portal.ids import as_uuid
-from readiness.actions.photos import add_photo
+from portal.requests.ids import as_uuid
+from readiness.actions.photos.keeping import add_photo
 from readiness.models import Photo, Site
 from readiness.photos.limits import LIMITS, PhotoRefused, explain
 

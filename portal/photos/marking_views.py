@@ -6,16 +6,16 @@ from django.http import JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
-from portal.access import applicator_required
-from portal.json_body import UnreadableBody, json_object
 from portal.photos.views import visible_photo
+from portal.requests.access import applicator_required
+from portal.requests.json_body import UnreadableBody, json_object
 from readiness.actions.errors import Refused
-from readiness.actions.photos import StaleMarkup, save_markup, save_measurement
+from readiness.actions.photos.keeping import StaleMarkup, save_markup, save_measurement
 from readiness.facts import report_values, rule_values
 from readiness.models import Markup, Photo
 from readiness.photos import measurements, measuring, sizes
 from readiness.photos.markup import MarkupError
-from readiness.rules.catalogue import AT_LEAST, INFORMATION
+from readiness.rules.defects.catalogue import AT_LEAST, INFORMATION
 
 BODY_LIMIT_BYTES = 200_000
 

@@ -9,12 +9,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from portal.access import applicator_required
 from portal.photos.forms import DeleteForm
 from portal.photos.views import visible_photo
+from portal.requests.access import applicator_required
+from readiness.actions.papers.replacing import papers_showing, replace_papers
 from readiness.actions.permission import require_owner
-from readiness.actions.photos import past_retention, remove_photo
-from readiness.actions.replacing import papers_showing, replace_papers
+from readiness.actions.photos.keeping import past_retention, remove_photo
 from readiness.models import Business, Site
 from readiness.rules.words import counted
 
@@ -34,7 +34,7 @@ def delete(request, photo_id):
             if form.cleaned_data["replace_papers"]:
                 replace_papers(request.user, photo, reason=DELETED_SINCE)
         messages.success(request, "The photo is deleted. Its digest stays in the record.")
-        return redirect(reverse("applicator:photos", args=[photo.site_id]))
+        return redirect(reverse("office:photos", args=[photo.site_id]))
     context = {"photo": photo, "form": form, "papers": papers_showing(photo)}
     return render(request, "portal/photos/delete.html", context)
 

@@ -8,13 +8,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from portal import trouble
-from portal.access import applicator_required
 from portal.photos.serving import serve_original, serve_size
+from portal.requests import trouble
+from portal.requests.access import applicator_required
 from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
-from readiness.actions.photos import add_photo, discard_photo
-from readiness.actions.replacing import outdated_papers, replace_papers
+from readiness.actions.papers.replacing import outdated_papers, replace_papers
+from readiness.actions.photos.keeping import add_photo, discard_photo
 from readiness.models import Business, Photo, Site, SpooledOriginal
 from readiness.photos import sizes
 from readiness.photos.limits import PhotoRefused
@@ -132,9 +132,7 @@ def detail(request, photo_id):
         "older_papers": outdated_papers(photo) if is_ours and markup and markup.has_blur else [],
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),
-        "site_page": reverse(
-            "applicator:site" if is_ours else "builder:site", args=[photo.site_id]
-        ),
+        "site_page": reverse("office:site" if is_ours else "builder:site", args=[photo.site_id]),
     }
     return render(request, "portal/photos/detail.html", context)
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from portal.builder.sentences import clock_words, day_words
 from readiness.clock import now
-from readiness.rules.perimeter import wall_letter
+from readiness.rules.band.perimeter import wall_letter
 
 register = template.Library()
 

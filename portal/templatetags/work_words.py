@@ -6,8 +6,8 @@ from django import template
 from django.utils.timezone import get_default_timezone
 
 from readiness.clock import now
-from readiness.rules.catalogue import place as place_words
-from readiness.rules.reasons import day_words, moment_words
+from readiness.rules.defects.catalogue import place as place_words
+from readiness.rules.site.reasons import day_words, moment_words
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where

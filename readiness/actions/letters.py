@@ -8,7 +8,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from readiness.actions.calendar_file import CalendarFile, calendar_file
-from readiness.actions.carrying import standing
+from readiness.actions.reporting.carrying import standing
 from readiness.facts import SiteState
 from readiness.models import (
     Booking,
@@ -19,9 +19,9 @@ from readiness.models import (
     Site,
     SiteReport,
 )
-from readiness.rules.catalogue import SAID_FIXED, SENT_BACK, TRADES
-from readiness.rules.due_words import to_fix_words
-from readiness.rules.reasons import moment_words
+from readiness.rules.defects.catalogue import SAID_FIXED, SENT_BACK, TRADES
+from readiness.rules.site.due_words import to_fix_words
+from readiness.rules.site.reasons import moment_words
 from readiness.rules.words import counted, where
 
 
@@ -52,7 +52,7 @@ def write(message: Message) -> Letter:
 
 def site_url(site: Site, user, page: str = "site") -> str:
     """Where this person sees the site, or a builder's `page` about it."""
-    view = "applicator:site" if user.is_applicator else f"builder:{page}"
+    view = "office:site" if user.is_applicator else f"builder:{page}"
     return settings.SITE_URL + reverse(view, args=[site.pk])
 
 

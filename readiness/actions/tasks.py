@@ -16,9 +16,9 @@ from django_tasks import task
 
 from readiness import clock
 from readiness.actions import messages, retrying, sending, writing
-from readiness.actions.record import append
 from readiness.actions.retrying import FAULT_PAUSES, PAUSES, ClaimLost
 from readiness.actions.sending import Outcome
+from readiness.evidence.record import append
 from readiness.models import Message, Original, Paper
 from readiness.photos.sizes import SizesError
 

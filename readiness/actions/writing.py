@@ -7,7 +7,8 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
-from readiness.actions import inviting, letters
+from readiness.actions import letters
+from readiness.actions.people import inviting
 from readiness.models import Business, InvitationLink, Message, Site
 
 

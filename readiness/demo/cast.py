@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from readiness.models import Builder, Business, User
 
 

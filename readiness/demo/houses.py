@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from readiness.rules.geometry import (
+from readiness.rules.band.geometry import (
     Attachment,
     FinishToCome,
     Gauge,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from readiness.demo.cast import Cast
 from readiness.demo.houses import (
     COURTYARD,

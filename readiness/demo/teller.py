@@ -14,7 +14,11 @@ from django.conf import settings
 from django_tasks_db.management.commands.db_worker import Worker
 
 from readiness import clock
-from readiness.actions import booking, confirming, fixing, issuing, photos, reporting, sites
+from readiness.actions.fixing import fixes
+from readiness.actions.photos import keeping
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.sites import sites
+from readiness.actions.visits import booking, confirming
 from readiness.demo.album import Album, Shot
 from readiness.demo.diary import Diary
 from readiness.demo.houses import House
@@ -136,7 +140,7 @@ class Teller:
         data = self.album.file(shot, **taken)
         name = f"wall-{self.lot.job_number.lower()}-{self.told:03d}.jpg"
         with clock.at(when):
-            return photos.add_photo(who, self.site, io.BytesIO(data), filename=name)
+            return keeping.add_photo(who, self.site, io.BytesIO(data), filename=name)
 
     def _near_site(self) -> tuple[float, float]:
         """A few metres from the lot, as phones are."""
@@ -157,7 +161,7 @@ class Teller:
         """Walk the perimeter: check the walls, write down what is found, with its photos."""
         unchecked = set(unchecked)
         with clock.at(when):
-            report = reporting.start_report(
+            report = drafts.start_report(
                 self.staff,
                 self.site,
                 visited_on=when.astimezone(self.diary.zone).date(),
@@ -174,7 +178,7 @@ class Teller:
                     self._write_down(report, thing, when)
             if label not in unchecked:
                 with clock.at(when):
-                    reporting.check_run(self.staff, report, run)
+                    drafts.check_run(self.staff, report, run)
         return report
 
     def _later(self, when: datetime, minutes: int) -> datetime:
@@ -192,7 +196,7 @@ class Teller:
         if thing.kind == "other":
             given["required_fix"] = thing.note
         with clock.at(when):
-            self.items[thing.kind] = reporting.add_item(
+            self.items[thing.kind] = drafts.add_item(
                 self.staff,
                 report,
                 kind=thing.kind,
@@ -219,23 +223,23 @@ class Teller:
         shot = replace(self.lot.shot(self.found[kind], fixed=True))
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
-            fixing.say_fixed(
+            fixes.say_fixed(
                 self.contact, self.items[kind], photos=[photo], note=note, washed_at=washed_at
             )
 
     def accept(self, when: datetime, *kinds: str) -> None:
         with clock.at(when):
-            fixing.accept_fixes(self.staff, [self.items[kind] for kind in kinds])
+            fixes.accept_fixes(self.staff, [self.items[kind] for kind in kinds])
         self.background(when)
 
     def send_back(self, when: datetime, kind: str, reason: str) -> None:
         with clock.at(when):
-            fixing.send_back(self.staff, self.items[kind], reason=reason)
+            fixes.send_back(self.staff, self.items[kind], reason=reason)
         self.background(when)
 
     def disagree(self, when: datetime, kind: str, reason: str) -> None:
         with clock.at(when):
-            fixing.disagree(self.contact, self.items[kind], reason=reason)
+            fixes.disagree(self.contact, self.items[kind], reason=reason)
         self.background(when)
 
     def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:

@@ -11,7 +11,7 @@ from django.core.files.storage import storages
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.record import append
+from readiness.evidence.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
 from readiness.handover.earlier import as_today
@@ -32,7 +32,7 @@ from readiness.models import (
     User,
 )
 from readiness.photos import fingerprint, store
-from readiness.rules import stored_levels
+from readiness.rules.band import stored_levels
 
 # A report is brought back as a draft, filled, and only then set to issued: the database refuses
 # new items in an issued one.

@@ -15,7 +15,7 @@ from .site import Site
 class ReadinessConfirmation(models.Model):
     """A builder contact's signed statement on one issued report.
 
-    Whether it still holds is computed from facts (readiness.rules.assessment), never stored.
+    Whether it still holds is computed from facts (readiness.rules.site.assessment), never stored.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -5,7 +5,7 @@ import uuid
 from django.db import models
 from django.db.models import Q
 
-from readiness.rules.catalogue import TRADES
+from readiness.rules.defects.catalogue import TRADES
 
 from .booking import Booking, ReadinessConfirmation
 from .errand import Errand, ErrandQuerySet, only_in

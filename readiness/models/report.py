@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Case, Count, F, Min, Q, When
 from django.urls import reverse
 
-from readiness.rules.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
+from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
 
 from .freeze import ITEM_FROZEN
 from .people import User
@@ -396,4 +396,4 @@ class TradeLink(models.Model):
     @property
     def url(self) -> str:
         """The full address, for sharing and for a QR code."""
-        return settings.SITE_URL + reverse("shared:trade_list", args=[self.token])
+        return settings.SITE_URL + reverse("trade:trade_list", args=[self.token])

@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 from django.db import models
 from django.db.models import Q
 
-from readiness.rules.catalogue import FINISHES, STATES
-from readiness.rules.need import WAITING
+from readiness.rules.defects.catalogue import FINISHES, STATES
+from readiness.rules.site.need import WAITING
 
 from .people import Builder, BuilderContact, User
 from .search import SearchText, words_of
@@ -192,7 +192,7 @@ class WallRun(models.Model):
     levels = models.JSONField(
         default=dict,
         blank=True,
-        help_text="What was measured on it, as readiness.rules.geometry keeps it.",
+        help_text="What was measured on it, as readiness.rules.band.geometry keeps it.",
     )
     levels_changed_at = models.DateTimeField(null=True, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)

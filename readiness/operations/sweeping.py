@@ -14,7 +14,7 @@ from django.core.management import call_command
 from django_tasks_db.models import DBTaskResult
 
 from readiness import clock
-from readiness.actions.photos import delete_left_bytes
+from readiness.actions.photos.keeping import delete_left_bytes
 from readiness.photos import store
 
 log = logging.getLogger(__name__)

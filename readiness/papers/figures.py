@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from readiness.papers.drawing_words import as_words
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.assessment import wall_words
-from readiness.rules.geometry import WallRun
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.site.assessment import wall_words
+from readiness.rules.values.rule_values import RuleValues
 
 if TYPE_CHECKING:
     from readiness.papers.views import ItemView, Snapshot

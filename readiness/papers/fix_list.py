@@ -9,8 +9,8 @@ from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
-from readiness.rules.catalogue import HOLDS, TRADES
-from readiness.rules.geometry import WallRun
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.defects.catalogue import HOLDS, TRADES
 from readiness.rules.words import counted
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.

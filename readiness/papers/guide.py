@@ -10,10 +10,10 @@ from readiness.papers.drawings.kinds import kind_svg
 from readiness.papers.drawings.section import section_svg
 from readiness.papers.pdf import Draft
 from readiness.papers.views import address, letterhead
-from readiness.rules.catalogue import KINDS, TRADES
-from readiness.rules.defect_kind import DefectKind
-from readiness.rules.geometry import Gauge, GroundPoint, WallRun, WeepHoles
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import Gauge, GroundPoint, WallRun, WeepHoles
+from readiness.rules.defects.catalogue import KINDS, TRADES
+from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted
 
 LETTERHEAD = (

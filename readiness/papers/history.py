@@ -9,7 +9,7 @@ from readiness.models import DefectItem, Fix, RecordEntry, SiteReport, User
 from readiness.papers import wording
 from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
-from readiness.rules.catalogue import ACCEPTED, HOLDS
+from readiness.rules.defects.catalogue import ACCEPTED, HOLDS
 from readiness.snapshots import photo_snapshot
 
 

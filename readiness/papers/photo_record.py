@@ -11,7 +11,7 @@ from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
-from readiness.rules.catalogue import EFFECTS, place
+from readiness.rules.defects.catalogue import EFFECTS, place
 from readiness.rules.words import amount, counted, listed
 
 PHOTO = Frame(173, 94)

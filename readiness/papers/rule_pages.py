@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from readiness.rules.rule_table import COSTS
-from readiness.rules.values import RuleValues
+from readiness.rules.values.rule_table import COSTS
+from readiness.rules.values.rule_values import RuleValues
 
 # What a reader of the paper can't check on the wall stays on the rule values page.
 _NOT_OF_THE_WALL = ("average_perimeter_m", "invitation_valid_days")

@@ -18,8 +18,8 @@ from readiness.papers.history import FixStory
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
-from readiness.rules import stored_levels
-from readiness.rules.catalogue import HOLDS, get_kind
+from readiness.rules.band import stored_levels
+from readiness.rules.defects.catalogue import HOLDS, get_kind
 from readiness.snapshots import VERSION, kept_words
 
 Kind = Paper.Kind

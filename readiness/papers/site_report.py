@@ -18,10 +18,16 @@ from readiness.papers.views import (
     person,
     run_length,
 )
-from readiness.rules.assessment import NOT_READY, READY, TREATED, wall_words
-from readiness.rules.catalogue import APPLICATOR, RECORD
-from readiness.rules.levels import NOT_CHECKED, TreatmentLine, gauge_doubts, line_sentence, solve
-from readiness.rules.quantities import cleaning_cost, site_quantities
+from readiness.rules.band.levels import (
+    NOT_CHECKED,
+    TreatmentLine,
+    gauge_doubts,
+    line_sentence,
+    solve,
+)
+from readiness.rules.band.quantities import cleaning_cost, site_quantities
+from readiness.rules.defects.catalogue import APPLICATOR, RECORD
+from readiness.rules.site.assessment import NOT_READY, READY, TREATED, wall_words
 from readiness.rules.words import counted, listed, metres
 
 PHOTO = Frame(72, 54)

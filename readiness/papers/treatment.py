@@ -9,10 +9,10 @@ from readiness.papers.confirmation import PHOTO
 from readiness.papers.pdf import Draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, finish_words, run_length
-from readiness.rules.believable import LevelsError
-from readiness.rules.catalogue import HOLDS, RECORD
-from readiness.rules.levels import solve
-from readiness.rules.quantities import site_quantities
+from readiness.rules.band.believable import LevelsError
+from readiness.rules.band.levels import solve
+from readiness.rules.band.quantities import site_quantities
+from readiness.rules.defects.catalogue import HOLDS, RECORD
 from readiness.rules.words import listed, metres, millimetres, number
 
 

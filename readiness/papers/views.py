@@ -7,8 +7,8 @@ from zoneinfo import ZoneInfo
 
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
-from readiness.rules.assessment import Assessment, Reason, SiteFacts, assess
-from readiness.rules.catalogue import (
+from readiness.rules.band.perimeter import wall_letter
+from readiness.rules.defects.catalogue import (
     EFFECTS,
     FINISHES,
     HOLDS,
@@ -19,7 +19,7 @@ from readiness.rules.catalogue import (
     check_measurement,
     place,
 )
-from readiness.rules.perimeter import wall_letter
+from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, assess
 from readiness.rules.words import amount, counted, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
 

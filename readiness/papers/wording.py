@@ -4,8 +4,8 @@ import re
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from readiness.rules.catalogue import STATES
-from readiness.rules.reasons import day_words
+from readiness.rules.defects.catalogue import STATES
+from readiness.rules.site.reasons import day_words
 
 # Characters that XML can't hold, and invisible ones that turn the direction of what follows.
 _UNPRINTABLE = re.compile(

@@ -12,8 +12,8 @@ from readiness.models import Photo, WallRun
 from readiness.photos import measuring
 from readiness.photos.limits import LARGE_PX
 from readiness.photos.measuring import CannotMeasure, Marks, Measured, Reference
-from readiness.rules import geometry
-from readiness.rules.values import RuleValues
+from readiness.rules.band import geometry
+from readiness.rules.values.rule_values import RuleValues
 
 MOST_MM = 20_000
 

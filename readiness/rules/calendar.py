@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import holidays
 
-from readiness.rules.catalogue import STATES
+from readiness.rules.defects.catalogue import STATES
 
 
 class UnknownStateError(ValueError):

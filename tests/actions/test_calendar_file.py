@@ -6,8 +6,8 @@ import pytest
 from icalendar import Calendar
 
 from readiness import clock
-from readiness.actions import booking
 from readiness.actions.calendar_file import calendar_file
+from readiness.actions.visits import booking
 from readiness.models import Business
 from tests.actions.cases.base import FRIDAY, NOW, Cast
 

@@ -10,17 +10,13 @@ from django.db.models import Model
 from django_tasks import default_task_backend
 
 from readiness import actions, clock
-from readiness.actions import (
-    attaching,
-    business,
-    confirming,
-    inviting,
-    permission,
-    photos,
-    removing,
-    rule_values,
-    sites,
-)
+from readiness.actions import permission
+from readiness.actions.firm import business, rule_values
+from readiness.actions.people import inviting, removing
+from readiness.actions.photos import keeping
+from readiness.actions.reporting import attaching
+from readiness.actions.sites import sites
+from readiness.actions.visits import confirming
 from readiness.handover.export import export_site
 from readiness.handover.restore import import_site
 from readiness.models import RecordEntry, Site
@@ -101,7 +97,7 @@ def plain(row: Model) -> dict:
 DONE_BY_SOMEBODY = [key for key in CASES if "actor" in inspect.signature(key[0]).parameters]
 
 OWNERS_ONLY = (
-    business.change_business, rule_values.change_rule_values, photos.remove_photo,
+    business.change_business, rule_values.change_rule_values, keeping.remove_photo,
     inviting.invite_staff, inviting.switch_staff, inviting.change_ownership,
     removing.remove_person,
 )  # fmt: skip

@@ -8,8 +8,11 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 
 from readiness import clock
-from readiness.actions import booking, fixing, inviting, messages, retrying, tasks
+from readiness.actions import messages, retrying, tasks
 from readiness.actions.errors import Refused
+from readiness.actions.fixing import fixes
+from readiness.actions.people import inviting
+from readiness.actions.visits import booking
 from readiness.models import Message, Paper
 from readiness.rules.calendar import calendar_of
 from tests.factories import (
@@ -64,7 +67,7 @@ def test_the_report_s_e_mail_says_what_where_whose_and_by_when(report):
     assert "North wall at 1 m" in text
     assert "(Bricklayer)" in text
     assert f"{item.due_on:%A} {item.due_on.day} December" in text
-    assert f"/my/sites/{report.site.pk}/" in text
+    assert f"/builder/sites/{report.site.pk}/" in text
 
 
 def test_an_e_mail_is_text_and_html_with_the_same_link(report):
@@ -72,14 +75,14 @@ def test_an_e_mail_is_text_and_html_with_the_same_link(report):
     message = mail.outbox[0]
     html, mimetype = message.alternatives[0]
     assert mimetype == "text/html"
-    link = f"/my/sites/{report.site.pk}/"
+    link = f"/builder/sites/{report.site.pk}/"
     assert link in html
     assert link in message.body
 
 
 def test_html_that_somebody_typed_stays_text(report, contact, applicator):
     item = report.items.first()
-    fixing.disagree(contact, item, reason="<script>alert(1)</script>")
+    fixes.disagree(contact, item, reason="<script>alert(1)</script>")
     text_of("item_disagreed")
     html, _ = mail.outbox[0].alternatives[0]
     assert "<script>" not in html
@@ -185,7 +188,7 @@ def test_somebody_who_left_is_not_written_to(report, contact):
 
 def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
     for item in report.items.all():
-        fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+        fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     assert "Unfilled mortar joint" in text_of("fix_said")
     assert "Dirty brick" in mail.outbox[0].body
     assert mail.outbox[0].subject == f"2 items said fixed: {site}"
@@ -195,8 +198,8 @@ def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, 
     elsewhere = make_site(builder)
     make_contact(builder, email="limited@wattle.example", sites=[elsewhere])
     report = make_issued(applicator, site)
-    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
-    fixing.accept_fix(applicator, report.items.get())
+    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixes.accept_fix(applicator, report.items.get())
     assert [message.to for message in Message.objects.filter(kind="item_accepted")] == [contact]
 
 
@@ -215,13 +218,14 @@ def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator
 def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact, site):
     """ "Confirm that it is ready" and "See the offer" open just that, not the site's first page."""
     report = make_issued(applicator, site, kinds=(), notify=[contact.builder_contact])
-    assert f"Confirm that it is ready: {settings.SITE_URL}/my/sites/{site.pk}/ready/" in text_of(
-        "report_issued"
+    assert (
+        f"Confirm that it is ready: {settings.SITE_URL}/builder/confirming/{site.pk}/"
+        in text_of("report_issued")
     )
     confirm(contact, report)
     day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)
     booking.offer_date(applicator, site, day=day, half="morning")
-    assert f"See the offer: {settings.SITE_URL}/my/sites/{site.pk}/book/" in text_of(
+    assert f"See the offer: {settings.SITE_URL}/builder/booking/sites/{site.pk}/" in text_of(
         "booking_offered"
     )
 

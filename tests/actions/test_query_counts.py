@@ -7,7 +7,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from readiness import clock
-from readiness.actions import booking, confirming, fixing, issuing, reporting
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import booking, confirming
 from readiness.models import Business
 from readiness.read_once import reading_once
 from tests.actions.cases.base import FRIDAY, NOW, Cast
@@ -33,24 +35,24 @@ def queries_of(do) -> list[str]:
 
 def add_item(cast):
     draft, wall, photo = cast.draft(), cast.wall(), cast.photo()
-    return lambda: reporting.add_item(
+    return lambda: drafts.add_item(
         cast.applicator, draft, kind="mortar_drop", wall_run=wall, from_mm=900, photos=[photo]
     )
 
 
 def change_item(cast):
     item = make_item(cast.applicator, cast.draft())
-    return lambda: reporting.change_item(cast.applicator, item, note="By the door")
+    return lambda: drafts.change_item(cast.applicator, item, note="By the door")
 
 
 def say_fixed(cast):
     item, photo = cast.item(), cast.photo()
-    return lambda: fixing.say_fixed(cast.contact, item, photos=[photo])
+    return lambda: fixes.say_fixed(cast.contact, item, photos=[photo])
 
 
 def accept_fix(cast):
     item, _fix = cast.fixed()
-    return lambda: fixing.accept_fix(cast.applicator, item)
+    return lambda: fixes.accept_fix(cast.applicator, item)
 
 
 def confirm_ready(cast):
@@ -67,7 +69,7 @@ def accept_offer(cast):
 def issue_report(cast):
     draft = cast.draft()
     for run in cast.site.wall_runs.all():
-        reporting.check_run(cast.applicator, draft, run)
+        drafts.check_run(cast.applicator, draft, run)
     make_item(cast.applicator, draft)
     return lambda: issuing.issue_report(cast.applicator, draft, notify=[cast.contact.contact])
 
@@ -105,7 +107,7 @@ def test_another_wanted_day_takes_the_same_queries_however_many_items(cast):
         counts.append(
             len(
                 queries_of(
-                    lambda wanted=wanted: reporting.change_report(
+                    lambda wanted=wanted: drafts.change_report(
                         cast.applicator, draft, treatment_wanted_on=wanted
                     )
                 )

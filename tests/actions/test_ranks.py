@@ -10,11 +10,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness import clock, needs
-from readiness.actions import booking, business, confirming, fixing, rule_values, sites
 from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
+from readiness.actions.firm import business, rule_values
+from readiness.actions.fixing import fixes
+from readiness.actions.sites import sites
+from readiness.actions.visits import booking, confirming
 from readiness.models import Booking, Business, DefectItem, LastDone, Site
-from readiness.rules.need import FIXES, OVERDUE, TO_CONFIRM, WAITING
+from readiness.rules.site.need import FIXES, OVERDUE, TO_CONFIRM, WAITING
 from tests.factories import confirm, make_issued, make_photo, make_site
 
 pytestmark = pytest.mark.django_db
@@ -106,7 +109,7 @@ def test_changing_what_is_enough_changes_the_ranks_of_all(
     applicator, contact, report, django_capture_on_commit_callbacks
 ):
     """Held to the rules: a copy in SQL did not know of this setting."""
-    fixing.say_fixed(contact, report.items.get(), photos=[make_photo(report.site, contact)])
+    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(report.site, contact)])
     assert stored(report.site).need == WAITING
     with django_capture_on_commit_callbacks(execute=True):
         business.change_business(applicator, fixes_needed=Business.FixesNeeded.SAID_FIXED)
@@ -120,7 +123,7 @@ def test_changing_rule_values_changes_the_ranks_of_all(
 ):
     with clock.at(NOW):
         sites.note_rain(applicator, report.site, NOW)
-        fixing.accept_on_site(applicator, report.items.get())
+        fixes.accept_on_site(applicator, report.items.get())
         first = stored(report.site).need_until
         with django_capture_on_commit_callbacks(execute=True):
             rule_values.change_rule_values(applicator, {"rain_drying_hours": "1"})
@@ -191,17 +194,17 @@ def acts(applicator, contact, report):
         return day + timedelta(days=day.weekday() == 6)
 
     return {
-        "say fixed": lambda: fixing.say_fixed(contact, item(), photos=[make_photo(site, contact)]),
-        "take back": lambda: fixing.take_back_fix(contact, item("said_fixed").fixes.first()),
-        "accept": lambda: fixing.accept_on_site(applicator, item()),
+        "say fixed": lambda: fixes.say_fixed(contact, item(), photos=[make_photo(site, contact)]),
+        "take back": lambda: fixes.take_back_fix(contact, item("said_fixed").fixes.first()),
+        "accept": lambda: fixes.accept_on_site(applicator, item()),
         "accept all": lambda: [
-            fixing.accept_on_site(applicator, item)
+            fixes.accept_on_site(applicator, item)
             for item in current().items.exclude(state__in=["accepted", ""])
         ],
-        "send back": lambda: fixing.send_back(applicator, item("said_fixed"), reason="Look."),
-        "disagree": lambda: fixing.disagree(contact, item(), reason="It is paint."),
-        "decide": lambda: fixing.decide_disagreement(applicator, item(), stands=True, reason="No."),
-        "let go": lambda: fixing.decide_disagreement(applicator, item(), stands=False),
+        "send back": lambda: fixes.send_back(applicator, item("said_fixed"), reason="Look."),
+        "disagree": lambda: fixes.disagree(contact, item(), reason="It is paint."),
+        "decide": lambda: fixes.decide_disagreement(applicator, item(), stands=True, reason="No."),
+        "let go": lambda: fixes.decide_disagreement(applicator, item(), stands=False),
         "confirm": lambda: confirm(contact, current()),
         "withdraw": lambda: confirming.withdraw_confirmation(
             contact, current().confirmations.first(), reason="Mud."

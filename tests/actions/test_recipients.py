@@ -5,8 +5,11 @@ from datetime import timedelta
 import pytest
 
 from readiness import clock
-from readiness.actions import booking, confirming, fixing, inviting, messages
+from readiness.actions import messages
+from readiness.actions.fixing import fixes
 from readiness.actions.letters import WRITERS
+from readiness.actions.people import inviting
+from readiness.actions.visits import booking, confirming
 from readiness.models import Message
 from readiness.papers import render
 from readiness.papers.render import RenderedPaper
@@ -70,19 +73,19 @@ def _(cast):
 @brings("fix_said")
 def _(cast):
     item, photo = cast.item(), cast.photo()
-    return lambda: fixing.say_fixed(cast.contact, item, photos=[photo]), [ISSUER]
+    return lambda: fixes.say_fixed(cast.contact, item, photos=[photo]), [ISSUER]
 
 
 @brings("item_accepted")
 def _(cast):
     item, _fix = cast.fixed()
-    return lambda: fixing.accept_fix(cast.applicator, item), [NAMED, ALSO_NAMED]
+    return lambda: fixes.accept_fix(cast.applicator, item), [NAMED, ALSO_NAMED]
 
 
 @brings("item_sent_back")
 def _(cast):
     item, _fix = cast.fixed()
-    return lambda: fixing.send_back(cast.applicator, item, reason="Still there"), [
+    return lambda: fixes.send_back(cast.applicator, item, reason="Still there"), [
         NAMED,
         ALSO_NAMED,
     ]
@@ -91,13 +94,13 @@ def _(cast):
 @brings("item_disagreed")
 def _(cast):
     item = cast.item()
-    return lambda: fixing.disagree(cast.contact, item, reason="Not ours"), [ISSUER]
+    return lambda: fixes.disagree(cast.contact, item, reason="Not ours"), [ISSUER]
 
 
 @brings("disagreement_decided")
 def _(cast):
-    item = fixing.disagree(cast.contact, cast.item(), reason="Not ours")
-    return lambda: fixing.decide_disagreement(cast.applicator, item, stands=False), [
+    item = fixes.disagree(cast.contact, cast.item(), reason="Not ours")
+    return lambda: fixes.decide_disagreement(cast.applicator, item, stands=False), [
         NAMED,
         ALSO_NAMED,
     ]

@@ -34,9 +34,9 @@ def pages(owner, contact, sites):
     newest = sites.order_by("-created_at").first()
     own = sites.filter(builder=contact.contact.builder, closed_at=None)
     far = max(1, min(sites.filter(closed_at=None).count(), 400) // 25)
-    lists = reverse("applicator:sites")
+    lists = reverse("office:sites")
     return [
-        ("applicator: home", owner, reverse("applicator:home")),
+        ("applicator: home", owner, reverse("office:home")),
         ("applicator: sites", owner, lists),
         (f"applicator: sites, page {far}", owner, f"{lists}?page={far}"),
         ("applicator: sites, search", owner, f"{lists}?q={newest.job_number}"),
@@ -46,12 +46,12 @@ def pages(owner, contact, sites):
         ("applicator: sites, to review", owner, f"{lists}?show=review"),
         ("applicator: sites, with builders", owner, f"{lists}?show=builder"),
         ("applicator: sites, all", owner, f"{lists}?show=all"),
-        ("applicator: bookings", owner, reverse("applicator:bookings")),
-        ("applicator: builders", owner, reverse("applicator:builders")),
-        ("applicator: a builder", owner, reverse("applicator:builder", args=[newest.builder_id])),
-        ("applicator: a site", owner, reverse("applicator:site", args=[own.first().pk])),
-        ("applicator: photos of a site", owner, reverse("applicator:photos", args=[newest.pk])),
-        ("applicator: record of a site", owner, reverse("applicator:record", args=[newest.pk])),
+        ("applicator: bookings", owner, reverse("office:bookings")),
+        ("applicator: builders", owner, reverse("office:builders")),
+        ("applicator: a builder", owner, reverse("office:builder", args=[newest.builder_id])),
+        ("applicator: a site", owner, reverse("office:site", args=[own.first().pk])),
+        ("applicator: photos of a site", owner, reverse("office:photos", args=[newest.pk])),
+        ("applicator: record of a site", owner, reverse("office:record", args=[newest.pk])),
         ("builder: home", contact, reverse("builder:home")),
         ("builder: home, search", contact, f"{reverse('builder:home')}?q=bench+street+1"),
         ("builder: all sites", contact, reverse("builder:sites")),

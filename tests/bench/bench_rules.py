@@ -16,12 +16,12 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from readiness.papers.drawings.elevation import elevation_svg
-from readiness.rules.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts, assess
-from readiness.rules.geometry import FinishToCome, Gauge, GroundPoint, WallRun, WeepHoles
-from readiness.rules.levels import cell_edges_mm, line_notes, solve
-from readiness.rules.proposals import proposed_items
-from readiness.rules.quantities import site_quantities
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import FinishToCome, Gauge, GroundPoint, WallRun, WeepHoles
+from readiness.rules.band.levels import cell_edges_mm, line_notes, solve
+from readiness.rules.band.quantities import site_quantities
+from readiness.rules.defects.proposals import proposed_items
+from readiness.rules.site.assessment import CheckFacts, ItemFacts, ReportFacts, SiteFacts, assess
+from readiness.rules.values.rule_values import RuleValues
 from tests.rules.brute_force import brute_line
 
 VALUES = RuleValues.defaults()

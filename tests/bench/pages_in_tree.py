@@ -30,11 +30,12 @@ from django.urls import reverse  # noqa: E402
 
 from portal.templatetags.photos import photo_url  # noqa: E402
 from portal.wsgi import application  # noqa: E402
-from readiness.actions import fixing, issuing, reporting  # noqa: E402
-from readiness.actions.photos import add_photo  # noqa: E402
+from readiness.actions.fixing import fixes  # noqa: E402
+from readiness.actions.photos.keeping import add_photo  # noqa: E402
+from readiness.actions.reporting import drafts, issuing  # noqa: E402
 from readiness.demo.houses import COURTYARD, sound_levels  # noqa: E402
 from readiness.models import Site, User, WallRun  # noqa: E402
-from readiness.rules.catalogue import KINDS  # noqa: E402
+from readiness.rules.defects.catalogue import KINDS  # noqa: E402
 from tests import factories  # noqa: E402
 
 HOST = "127.0.0.1"
@@ -56,9 +57,9 @@ def fill() -> None:
     items = list(full.reports.get().items.filter(effect="holds").order_by("number")[:6])
     for item in items:
         photo = factories.make_photo(full, contact)
-        fixing.say_fixed(contact, item, photos=[photo], note="Filled with mortar.")
-    fixing.send_back(owner, items[0], reason="There is still a gap.")
-    fixing.accept_fix(owner, items[1])
+        fixes.say_fixed(contact, item, photos=[photo], note="Filled with mortar.")
+    fixes.send_back(owner, items[0], reason="There is still a gap.")
+    fixes.accept_fix(owner, items[1])
     _site(owner, builder, ITEMS, issued=False)
 
 
@@ -73,7 +74,7 @@ def _site(owner, builder, items: int, *, issued=True, notify=()) -> Site:
     runs = list(site.wall_runs.all())
     report = factories.make_draft(owner, site, visited_on=date.today(), treatment_wanted_on=None)
     for run in runs:
-        reporting.check_run(owner, report, run)
+        drafts.check_run(owner, report, run)
     kinds = [kind for kind in KINDS.values() if kind.fix]
     for number in range(items):
         kind, run = kinds[number % len(kinds)], runs[number * 7 % len(runs)]
@@ -81,7 +82,7 @@ def _site(owner, builder, items: int, *, issued=True, notify=()) -> Site:
         photos = [factories.make_photo(site, owner) for _ in range(PHOTOS_AN_ITEM - 1)]
         photos.append(_picture(owner, site) if number == 0 else factories.make_photo(site, owner))
         measured = {"measured_value": 40} if kind.measurement else {}
-        reporting.add_item(
+        drafts.add_item(
             owner, report, kind=kind.slug, wall_run=run, photos=photos,
             from_mm=start, to_mm=start + 400, **measured,
         )  # fmt: skip
@@ -109,11 +110,11 @@ def pages() -> list[tuple[str, str, str]]:
     draft = Site.objects.get(reports__number=None).reports.get()
     few = Site.objects.filter(reports__items__number=ITEMS_ELSEWHERE).exclude(pk=full.pk).first()
     return [
-        ("office home", owner, reverse("applicator:home")),
-        ("office sites", owner, reverse("applicator:sites")),
-        ("office site, 60 items", owner, reverse("applicator:site", args=[full.pk])),
-        ("report, 60 items", owner, reverse("applicator:report", args=[report.pk])),
-        ("draft, 60 items", owner, reverse("applicator:report", args=[draft.pk])),
+        ("office home", owner, reverse("office:home")),
+        ("office sites", owner, reverse("office:sites")),
+        ("office site, 60 items", owner, reverse("office:site", args=[full.pk])),
+        ("report, 60 items", owner, reverse("office:report", args=[report.pk])),
+        ("draft, 60 items", owner, reverse("office:report", args=[draft.pk])),
         ("builder's home", contact, reverse("builder:home")),
         ("builder's site", contact, reverse("builder:site", args=[few.pk])),
         ("builder's site, 60 items", contact, reverse("builder:site", args=[full.pk])),

@@ -25,7 +25,7 @@ from django.test import Client, RequestFactory
 
 from portal.templatetags.photos import photo_url
 from portal.wsgi import application
-from readiness.actions.photos import add_photo
+from readiness.actions.photos.keeping import add_photo
 from readiness.models import Photo
 from tests import factories
 from tests.photos.pictures import jpeg, scene

@@ -7,10 +7,10 @@ import pytest
 from playwright.sync_api import expect
 
 from portal.accounts.demo import sign_in_path
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from tests.browser.conftest import DESK, PHONE
 from tests.factories import make_applicator
-from tests.portal.test_accounts_sign_in import code_in, totp
+from tests.portal.accounts.test_sign_in import code_in, totp
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -35,7 +35,7 @@ def test_a_contact_signs_in_on_a_phone_with_a_code(open_as, contact, mailoutbox,
     page.get_by_role("button", name="Send me a code").click()
     page.get_by_label("Code").fill(code_in(mailoutbox[0]))
     page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url(re.compile("/my/|/cautions/"))
+    page.wait_for_url(re.compile("/builder/|/cautions/"))
     page.get_by_role("link", name=re.compile("Sam Supervisor")).click()
     page.get_by_role("button", name="Sign out of this device").click()
     page.wait_for_url("**/accounts/login/")
@@ -131,13 +131,13 @@ def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contac
         "/accounts/",
         "/accounts/sessions/",
         "/accounts/logout/",
-        "/accounts/staff/",
-        "/accounts/staff/invite/",
+        "/office/people/staff/",
+        "/office/people/staff/invite/",
         "/accounts/2fa/",
         "/accounts/password/change/",
-        f"/office/builders/{builder.pk}/",
-        f"/accounts/builders/{builder.pk}/invite/",
-        f"/accounts/contacts/{contact.builder_contact.pk}/",
+        f"/office/people/builders/{builder.pk}/",
+        f"/office/people/builders/{builder.pk}/invite/",
+        f"/office/people/contacts/{contact.builder_contact.pk}/",
         "/no/such/page/",
     ]
     inviting.invite_contact(staff, builder, "new@wattle.example")

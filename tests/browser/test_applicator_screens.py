@@ -10,7 +10,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness import clock
-from readiness.actions import booking, fixing
+from readiness.actions.fixing import fixes
+from readiness.actions.visits import booking
 from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import calendar_of
 from tests.browser.conftest import DESK, PHONE
@@ -36,13 +37,13 @@ def jpeg(width=640):
 
 
 def url(name, *args):
-    return reverse(f"applicator:{name}", args=args)
+    return reverse(f"office:{name}", args=args)
 
 
 def fix_photo(site, contact):
     from django.core.files.uploadedfile import SimpleUploadedFile
 
-    from readiness.actions.photos import add_photo
+    from readiness.actions.photos.keeping import add_photo
 
     return add_photo(contact, site, SimpleUploadedFile("after.jpg", jpeg()), filename="after.jpg")
 
@@ -62,8 +63,8 @@ def scene(applicator, contact, builder, draft):
         applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick", "wet_brick")
     )
     first, second, _ = issued.items.all()
-    fixing.say_fixed(contact, first, photos=[fix_photo(issued.site, contact)], note="Done.")
-    fixing.disagree(contact, second, reason="That is the stain of the clay.")
+    fixes.say_fixed(contact, first, photos=[fix_photo(issued.site, contact)], note="Done.")
+    fixes.disagree(contact, second, reason="That is the stain of the clay.")
     ready = make_issued(applicator, make_site(builder), kinds=())
     confirm(contact, ready)
     day = calendar_of("NSW").add_working_days(clock.now().date(), 2)
@@ -363,7 +364,7 @@ def test_an_outsider_has_no_way_in(open_as, draft):
 
 def test_the_chosen_filter_is_in_view_on_a_phone(open_as, applicator, builder):
     make_site(builder)
-    page = open_as(applicator, f"{reverse('applicator:sites')}?show=all", PHONE)
+    page = open_as(applicator, f"{reverse('office:sites')}?show=all", PHONE)
     box = page.locator(".filters [aria-current]").bounding_box()
     assert box["x"] >= 0
     assert box["x"] + box["width"] <= PHONE["width"] + 1

@@ -10,8 +10,10 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness import clock
-from readiness.actions import booking as acts
-from readiness.actions import fixing, issuing, photos, reporting, sharing
+from readiness.actions.fixing import fixes, sharing
+from readiness.actions.photos import keeping
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import booking as acts
 from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation
 from readiness.rules.calendar import calendar_of
 from tests.browser.conftest import DESK, PHONE, tick_all
@@ -24,7 +26,7 @@ SIZES = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 @pytest.fixture(autouse=True)
 def _no_papers(monkeypatch):
     """Papers have tests of their own; making them here would only take time."""
-    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
 
 
 @pytest.fixture
@@ -40,7 +42,7 @@ def next_day(today):
 
 def picture(site, user, width=640):
     file = SimpleUploadedFile(f"wall-{width}.jpg", jpeg(landmark(width, 480)), "image/jpeg")
-    return photos.add_photo(user, site, file)
+    return keeping.add_photo(user, site, file)
 
 
 def issue(applicator, builder, street, today, kinds=(), **fields):
@@ -49,10 +51,10 @@ def issue(applicator, builder, street, today, kinds=(), **fields):
     fields.setdefault("treatment_wanted_on", today + timedelta(days=20))
     report = make_draft(applicator, site, visited_on=today, **fields)
     for wall in site.wall_runs.all():
-        reporting.check_run(applicator, report, wall)
+        drafts.check_run(applicator, report, wall)
     for number, (kind, more) in enumerate(kinds):
         more = {"from_mm": 1000, "photos": [picture(site, applicator, 600 + number)], **more}
-        reporting.add_item(applicator, report, kind=kind, wall_run=run, **more)
+        drafts.add_item(applicator, report, kind=kind, wall_run=run, **more)
     return issuing.issue_report(applicator, report)
 
 
@@ -77,11 +79,11 @@ def to_fix(applicator, builder, contact, today):
             ],
         )
     items = {item.kind: item for item in report.items.all()}
-    fixing.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
-    fixing.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
-    fixing.send_back(applicator, items["mortar_drop"], reason="The left half is still there.")
-    fixing.disagree(contact, items["timber_against_wall"], reason="It is a survey peg.")
-    fixing.accept_on_site(applicator, items["unfilled_joint"])
+    fixes.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
+    fixes.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
+    fixes.send_back(applicator, items["mortar_drop"], reason="The left half is still there.")
+    fixes.disagree(contact, items["timber_against_wall"], reason="It is a survey peg.")
+    fixes.accept_on_site(applicator, items["unfilled_joint"])
     return report
 
 
@@ -147,7 +149,7 @@ def screens(sites):
 
 @SIZES
 def test_every_screen_is_accessible_and_fits(open_as, axe, contact, sites, size):
-    page = open_as(contact, "/my/", size)
+    page = open_as(contact, "/builder/", size)
     for path in screens(sites):
         assert page.goto(path).status == 200, path
         page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
@@ -158,7 +160,7 @@ def test_every_screen_is_accessible_and_fits(open_as, axe, contact, sites, size)
 @SIZES
 def test_a_shared_list_is_accessible_and_fits(open_as, axe, contact, to_fix, size):
     link = sharing.share_trade_list(contact, to_fix.site, "bricklayer")
-    for path in (reverse("shared:trade_list", args=[link.token]), "/shared/none/"):
+    for path in (reverse("trade:trade_list", args=[link.token]), "/trade/none/"):
         page = open_as(None, path, size)
         axe(page)
         assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
@@ -166,7 +168,7 @@ def test_a_shared_list_is_accessible_and_fits(open_as, axe, contact, to_fix, siz
 
 def test_a_shared_list_shows_its_photos_and_prints_without_the_frame(open_as, contact, to_fix):
     link = sharing.share_trade_list(contact, to_fix.site, "bricklayer")
-    page = open_as(None, reverse("shared:trade_list", args=[link.token]), PHONE)
+    page = open_as(None, reverse("trade:trade_list", args=[link.token]), PHONE)
     photo = page.locator(".item-photo img").first
     photo.scroll_into_view_if_needed()
     expect(photo).to_have_js_property("naturalWidth", 600)
@@ -236,7 +238,7 @@ def test_readiness_is_signed_by_keyboard_alone(open_as, contact, clean):
 
 
 def test_the_keyboard_walks_from_my_sites_to_what_to_fix(open_as, contact, to_fix):
-    page = open_as(contact, "/my/", DESK)
+    page = open_as(contact, "/builder/", DESK)
     for _ in range(20):
         page.keyboard.press("Tab")
         if page.locator(":focus").inner_text().startswith("See what to fix"):
@@ -272,7 +274,7 @@ def test_one_tap_copies_the_link(open_as, contact, to_fix):
 def test_without_javascript_fixing_signing_asking_and_accepting_work(
     open_as, contact, to_fix, clean, offered, tmp_path, next_day
 ):
-    page = open_as(contact, "/my/", PHONE, java_script_enabled=False)
+    page = open_as(contact, "/builder/", PHONE, java_script_enabled=False)
     item = to_fix.items.get(kind="mortar_drop")
     page.goto(reverse("builder:say_fixed", args=[item.pk]))
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
@@ -326,7 +328,7 @@ def test_no_page_of_the_builder_scrolls_sideways_on_the_smallest_phone(open_as, 
         reverse("builder:site", args=[to_fix.site_id]),
         reverse("builder:report", args=[to_fix.pk]),
         reverse("builder:share", args=[to_fix.site_id, "bricklayer"]),
-        reverse("shared:trade_list", args=[link.token]),
+        reverse("trade:trade_list", args=[link.token]),
     ):
         page = open_as(contact, address, size={"width": 320, "height": 640})
         assert page.evaluate("document.documentElement.scrollWidth") == 320, address

@@ -12,14 +12,14 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_the_settings_can_be_read_and_reached(open_as, applicator, axe, size):
-    page = open_as(applicator, reverse("applicator:business"), size)
+    page = open_as(applicator, reverse("office:business"), size)
     axe(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
 def test_settings_are_previewed_more_than_once_and_then_saved(open_as, applicator):
     Business.current().save()
-    page = open_as(applicator, reverse("applicator:business"))
+    page = open_as(applicator, reverse("office:business"))
     page.get_by_label("Name of the business").fill("")
     for _ in range(2):
         with page.context.expect_page() as opened:

@@ -26,7 +26,7 @@ def measure(page, left="300", right="200"):
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_a_wall_is_measured_and_the_line_drawn_while_typing(open_as, axe, applicator, run, size):
-    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]), size)
+    page = open_as(applicator, reverse("office:run_levels", args=[run.pk]), size)
     measure(page)
     answer = page.locator("#levels-sentence")
     expect(answer).to_contain_text("172 mm below the top of the slab, with 1 step")
@@ -41,7 +41,7 @@ def test_a_wall_is_measured_and_the_line_drawn_while_typing(open_as, axe, applic
 
 
 def test_a_row_is_added_without_leaving_the_page(open_as, applicator, run):
-    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]))
+    page = open_as(applicator, reverse("office:run_levels", args=[run.pk]))
     measure(page, "300", "300")
     page.get_by_role("button", name="Another point").first.click()
     rows = page.locator("[data-rows=ground] fieldset")
@@ -52,7 +52,7 @@ def test_a_row_is_added_without_leaving_the_page(open_as, applicator, run):
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 @pytest.mark.parametrize("javascript", [True, False], ids=["with script", "without"])
 def test_rows_of_weep_holes_are_added_and_removed(open_as, applicator, run, size, javascript):
-    address = reverse("applicator:run_levels", args=[run.pk])
+    address = reverse("office:run_levels", args=[run.pk])
     page = open_as(applicator, address, size, java_script_enabled=javascript)
     measure(page, "300", "300")
     weeps = page.locator("#section-weeps")
@@ -70,7 +70,7 @@ def test_rows_of_weep_holes_are_added_and_removed(open_as, applicator, run, size
 
 
 def test_a_shortfall_is_seen_and_added_with_one_tap(open_as, axe, applicator, run):
-    page = open_as(applicator, reverse("applicator:run_levels", args=[run.pk]))
+    page = open_as(applicator, reverse("office:run_levels", args=[run.pk]))
     measure(page, "140", "140")
     page.get_by_label("Underside, mm").first.fill("86")
     expect(page.locator("#levels-live")).to_contain_text("lower the ground by")
@@ -82,7 +82,7 @@ def test_a_shortfall_is_seen_and_added_with_one_tap(open_as, axe, applicator, ru
 
 def test_everything_works_without_javascript(open_as, applicator, run):
     page = open_as(
-        applicator, reverse("applicator:run_levels", args=[run.pk]), java_script_enabled=False
+        applicator, reverse("office:run_levels", args=[run.pk]), java_script_enabled=False
     )
     measure(page)
     page.get_by_role("button", name="Another point").first.click()
@@ -94,7 +94,7 @@ def test_everything_works_without_javascript(open_as, applicator, run):
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_the_tables_are_accessible_and_fit_the_screen(open_as, axe, applicator, run, size):
     for name, args in (("levels", [run.site.pk]), ("quantities", [run.site.pk]), ("rules", [])):
-        page = open_as(applicator, reverse(f"applicator:{name}", args=args), size)
+        page = open_as(applicator, reverse(f"office:{name}", args=args), size)
         axe(page)
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
         page.close()

@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.actions.fixing import say_fixed
-from readiness.actions.photos import add_photo
-from readiness.actions.reporting import change_item
+from readiness.actions.fixing.fixes import say_fixed
+from readiness.actions.photos.keeping import add_photo
+from readiness.actions.reporting.drafts import change_item
 from readiness.models import Photo, PhotoMeasurement
 from tests.browser.conftest import DESK, PHONE, lose_the_answer
 from tests.factories import make_draft, make_issued, make_item, make_runs, make_site
@@ -91,7 +91,7 @@ def test_photos_chosen_before_the_script_is_there_are_sent_too(
     open_as, contact, say_fixed_page, files
 ):
     _item, address = say_fixed_page
-    page = open_as(contact, "/my/")
+    page = open_as(contact, "/builder/")
     held = []
     page.route("**/photo-upload.js", lambda route: held.append(route))
     with page.expect_request("**/photo-upload.js"):

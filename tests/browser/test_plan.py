@@ -3,7 +3,7 @@
 import pytest
 
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.geometry import WallRun
+from readiness.rules.band.geometry import WallRun
 
 AIR = 2
 """A browser's line is higher than its letters: so many px above and below don't matter."""

@@ -9,7 +9,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness.models import DefectItem, Fix, Message, Site
-from readiness.rules.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS
 from tests.browser.conftest import lose_the_answer
 from tests.factories import make_draft, make_issued, make_runs, make_site
 from tests.photos.pictures import jpeg
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator, builder):
-    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
+    page = open_as(applicator, reverse("office:invite", args=[builder.pk]))
     page.clock.install()
     page.get_by_label("E-mail").fill("new@wattle.example")
     address = page.url
@@ -37,7 +37,7 @@ def test_a_form_that_never_arrived_can_be_sent_again(open_as, applicator, builde
 
 
 def test_a_site_mended_after_the_back_button_is_still_one_site(open_as, applicator, builder):
-    page = open_as(applicator, f"{reverse('applicator:site_new')}?builder={builder.pk}")
+    page = open_as(applicator, f"{reverse('office:site_new')}?builder={builder.pk}")
     street = page.get_by_label("Lot or number, and street")
     street.fill("4 Ironbrk Rise")
     page.get_by_label("Suburb").fill("Mirrin Vale")
@@ -56,7 +56,7 @@ def test_an_item_mended_after_the_back_button_is_still_one_item(open_as, applica
     site = make_site(builder)
     wall = make_runs(site)[0]
     draft = make_draft(applicator, site)
-    new = reverse("applicator:item_new", args=[draft.pk])
+    new = reverse("office:item_new", args=[draft.pk])
     page = open_as(applicator, f"{new}?wall={wall.pk}&kind=soil_against_brick")
     page.get_by_label("Note").fill("By the tap")
     save = page.get_by_role("button", name="Save", exact=True)
@@ -127,7 +127,7 @@ def test_who_was_signed_out_meanwhile_signs_in_elsewhere_and_sends_again(fix_pag
 
 
 def test_what_has_to_be_put_right_is_shown_as_the_browser_shows_it(open_as, applicator):
-    page = open_as(applicator, reverse("applicator:builder_new"))
+    page = open_as(applicator, reverse("office:builder_new"))
     page.get_by_label("Phone").fill("02 5550 0100")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_text("This field is required").first).to_be_visible()
@@ -136,7 +136,7 @@ def test_what_has_to_be_put_right_is_shown_as_the_browser_shows_it(open_as, appl
 
 def test_a_wall_that_could_not_be_ticked_says_so(open_as, applicator, site):
     draft = make_draft(applicator, site)
-    page = open_as(applicator, reverse("applicator:report", args=[draft.pk]))
+    page = open_as(applicator, reverse("office:report", args=[draft.pk]))
     tick = page.get_by_role("button", name=re.compile("^Checked North wall"))
     page.route("**/runs/**", lambda route: route.abort("connectionreset"), times=1)
     tick.click()
@@ -148,13 +148,13 @@ def test_a_wall_that_could_not_be_ticked_says_so(open_as, applicator, site):
 
 
 def test_an_invitation_goes_out_once(open_as, applicator, builder, mailoutbox):
-    page = open_as(applicator, reverse("accounts:invite", args=[builder.pk]))
+    page = open_as(applicator, reverse("office:invite", args=[builder.pk]))
     page.get_by_label("E-mail").fill("new@wattle.example")
     page.locator("main form [type=submit]").click()
     invited = page.get_by_role("heading", name="new@wattle.example is invited")
     expect(invited).to_be_visible()
     assert len(mailoutbox) == 1
-    page.goto(reverse("applicator:builder", args=[builder.pk]))
+    page.goto(reverse("office:builder", args=[builder.pk]))
     page.get_by_role("button", name="Send again").click()
     expect(invited).to_be_visible()
     assert len(mailoutbox) == 2
@@ -163,8 +163,8 @@ def test_an_invitation_goes_out_once(open_as, applicator, builder, mailoutbox):
 @pytest.mark.parametrize("lost", ["the answer", "the next page"])
 def test_an_item_that_got_through_unseen_does_not_swallow_the_next(open_as, applicator, site, lost):
     draft = make_draft(applicator, site)
-    report = reverse("applicator:report", args=[draft.pk])
-    new = reverse("applicator:item_new", args=[draft.pk])
+    report = reverse("office:report", args=[draft.pk])
+    new = reverse("office:item_new", args=[draft.pk])
     new = f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick"
     page = open_as(applicator, new)
     page.get_by_label("Note").fill("By the tap")
@@ -260,7 +260,7 @@ def test_an_item_that_could_not_be_taken_goes_again_by_itself(open_as, applicato
     site = make_site(builder)
     wall = make_runs(site)[0]
     draft = make_draft(applicator, site)
-    new = reverse("applicator:item_new", args=[draft.pk])
+    new = reverse("office:item_new", args=[draft.pk])
     page = open_as(applicator, f"{new}?wall={wall.pk}&kind=soil_against_brick")
     page.get_by_label("Note").fill("By the tap")
     not_now(page, page.url)

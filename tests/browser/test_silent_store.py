@@ -7,7 +7,7 @@ from django.core.files.storage import FileSystemStorage, storages
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.actions.photos import add_photo
+from readiness.actions.photos.keeping import add_photo
 from readiness.photos import sizes
 from readiness.photos.store import StoreUnreachable
 from tests.browser.conftest import DESK, PHONE
@@ -51,7 +51,7 @@ def test_a_thumbnail_that_was_away_comes_by_itself(size, open_as, applicator, ph
     page = open_as(applicator, "/cautions/", size=size)
     page.clock.install()
     with page.expect_response("**/small/**") as answer:
-        page.goto(reverse("applicator:photos", args=[photo.site_id]))
+        page.goto(reverse("office:photos", args=[photo.site_id]))
     assert answer.value.status == 503
     picture = page.locator(".photo-list img")
     expect(picture).to_have_js_property("naturalWidth", 404)

@@ -197,11 +197,11 @@ class Supervisor:
         expect(page.get_by_role("heading", name="My sites")).to_be_visible()
 
     def says(self, sentence):
-        self.page.goto("/my/")
+        self.page.goto("/builder/")
         expect(self.page.get_by_text(sentence)).to_be_visible()
 
     def next_step(self, label):
-        self.page.goto("/my/")
+        self.page.goto("/builder/")
         self.page.get_by_role("link", name=f"{label} 12 Tallowood Way").click()
 
     def show_both_fixed(self, drop, soil):
@@ -312,7 +312,7 @@ def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
 
     The story above makes the papers; here they would only take time.
     """
-    monkeypatch.setattr("readiness.actions.papers.enqueue", lambda paper: None)
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
     calendar = calendar_of("NSW")
     day = calendar.add_working_days(date.today() + timedelta(days=1), 2)
     off = {"java_script_enabled": False}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from readiness.actions import inviting
+from readiness.actions.people import inviting
 from readiness.models import BuilderContact, Invitation
 from tests.concurrency.test_two_at_once import at_once, refusals
 

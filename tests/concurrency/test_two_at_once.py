@@ -11,9 +11,11 @@ import pytest
 from django.core.files.base import ContentFile
 from django.db import close_old_connections, connection
 
-from readiness.actions import booking, confirming, fixing, issuing, reporting
 from readiness.actions.errors import Refused
-from readiness.actions.photos import add_photo
+from readiness.actions.fixing import fixes
+from readiness.actions.photos.keeping import add_photo
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import booking, confirming
 from readiness.evidence.checking import chain_break
 from readiness.facts import SiteState
 from readiness.models import (
@@ -80,15 +82,15 @@ def _nothing_in_the_background(settings):
 @pytest.fixture
 def item(applicator, contact, site):
     item = make_issued(applicator, site).items.get()
-    fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     return item
 
 
 @pytest.mark.parametrize("_round", range(3))
 def test_an_item_reviewed_twice_has_the_first_outcome(applicator, item, _round):
     results = at_once(
-        lambda: fixing.accept_fix(applicator, item),
-        lambda: fixing.send_back(applicator, item, reason="Not yet."),
+        lambda: fixes.accept_fix(applicator, item),
+        lambda: fixes.send_back(applicator, item, reason="Not yet."),
     )
     assert not failures(results)
     assert len(refusals(results)) == 1
@@ -104,7 +106,7 @@ def test_a_confirmation_while_a_holding_item_is_issued_never_holds(
     report = make_issued(applicator, site, kinds=())
     draft = make_draft(applicator, site)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     make_item(applicator, draft, kind="dirty_brick")
     results = at_once(
         lambda: confirm(contact, report),
@@ -119,7 +121,7 @@ def test_a_confirmation_while_a_holding_item_is_issued_never_holds(
 def test_the_same_fix_sent_twice_at_once_is_one_fix(applicator, contact, site):
     item = make_issued(applicator, site).items.get()
     photo, fix_id = make_photo(site, contact), uuid.uuid4()
-    send = [lambda: fixing.say_fixed(contact, item, photos=[photo], fix_id=fix_id)] * 3
+    send = [lambda: fixes.say_fixed(contact, item, photos=[photo], fix_id=fix_id)] * 3
     results = at_once(*send)
     assert [result.pk for result in results] == [fix_id] * 3
     assert item.fixes.count() == 1
@@ -141,7 +143,7 @@ def test_two_items_at_once_get_two_numbers(applicator, site):
 def test_a_report_issued_twice_at_once_is_issued_once(applicator, site):
     draft = make_draft(applicator, site)
     for run in site.wall_runs.all():
-        reporting.check_run(applicator, draft, run)
+        drafts.check_run(applicator, draft, run)
     results = at_once(*[lambda: issuing.issue_report(applicator, draft)] * 2)
     assert [result.number for result in results] == [1, 1]
     assert RecordEntry.objects.filter(verb="report_issued").count() == 1
@@ -199,6 +201,6 @@ def send(user, site, content, photo_id):
 def test_the_chain_holds_when_many_append_at_once(applicator, site):
     runs = list(site.wall_runs.all())
     report = make_draft(applicator, site)
-    at_once(*[lambda run=run: reporting.check_run(applicator, report, run) for run in runs])
+    at_once(*[lambda run=run: drafts.check_run(applicator, report, run) for run in runs])
     assert chain_break(site) == ""
     assert RecordEntry.objects.filter(site=site, verb="run_checked").count() == len(runs)

@@ -11,7 +11,7 @@ from PIL import Image
 
 from readiness.demo import pictures
 from readiness.demo.pictures import brickwork, camera
-from readiness.rules.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS
 
 SMALL = {"width_px": 480, "height_px": 360}
 

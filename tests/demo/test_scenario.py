@@ -18,7 +18,7 @@ from readiness.evidence.verification import verify_all
 from readiness.facts import SiteState
 from readiness.models import Booking, DefectItem, Photo, Site, SiteReport, User
 from readiness.photos.metadata import aware_time
-from readiness.rules.levels import solve
+from readiness.rules.band.levels import solve
 
 NOW = datetime(2026, 11, 25, 2, 30, tzinfo=UTC)
 

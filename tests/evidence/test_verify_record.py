@@ -12,9 +12,9 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.record import append
 from readiness.evidence import verification
 from readiness.evidence.checking import check_sites
+from readiness.evidence.record import append
 from readiness.evidence.verification import BadState, Scope, verify, verify_all
 from readiness.models import RecordEntry, freeze
 from tests.factories import make_applicator, make_photo, make_site

@@ -12,10 +12,10 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 
 from readiness import clock
-from readiness.actions import inviting
 from readiness.actions.catching_up import catch_up
-from readiness.actions.fixing import accept_fix, say_fixed
-from readiness.actions.photos import add_photo, remove_photo, save_markup
+from readiness.actions.fixing.fixes import accept_fix, say_fixed
+from readiness.actions.people import inviting
+from readiness.actions.photos.keeping import add_photo, remove_photo, save_markup
 from readiness.evidence.checking import chain_break
 from readiness.evidence.verification import verify_all
 from readiness.handover import BadExport

@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from readiness.actions import fixing, reporting
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts
 from readiness.models import Photo, SiteReport
 from tests.factories import make_draft, make_issued, make_item, make_photo
 
@@ -14,12 +15,12 @@ def seen_by(user):
 
 
 def drop_the_report(applicator, report, item, run):
-    reporting.drop_report(applicator, report)
+    drafts.drop_report(applicator, report)
 
 
 def drop_item_and_check(applicator, report, item, run):
-    reporting.remove_item(applicator, item)
-    reporting.uncheck_run(applicator, report, run)
+    drafts.remove_item(applicator, item)
+    drafts.uncheck_run(applicator, report, run)
 
 
 @pytest.mark.parametrize("drop", [drop_the_report, drop_item_and_check])
@@ -28,7 +29,7 @@ def test_what_was_taken_out_of_a_draft_stays_the_applicators(
 ):
     report, run = make_draft(applicator, site), site.wall_runs.first()
     item = make_item(applicator, report)
-    reporting.check_run(applicator, report, run, photos=[make_photo(site, applicator)])
+    drafts.check_run(applicator, report, run, photos=[make_photo(site, applicator)])
     drop(applicator, report, item, run)
     kept = set(site.photos.all())
     assert len(kept) == 2
@@ -71,7 +72,7 @@ def test_a_contact_sees_fixes_and_their_own_uploads(applicator, contact, other_c
     item = make_issued(applicator, site).items.get()
     fix, loose = make_photo(site, contact), make_photo(site, contact)
     theirs = make_photo(site, applicator)
-    fixing.say_fixed(contact, item, photos=[fix])
+    fixes.say_fixed(contact, item, photos=[fix])
     seen = seen_by(contact)
     assert {fix, loose} <= seen
     assert theirs not in seen
@@ -82,8 +83,8 @@ def test_a_photo_kept_from_a_draft_is_seen_when_it_is_issued_after_all(applicato
     draft = make_draft(applicator, site)
     item = make_item(applicator, draft)
     photo = item.photos.get()
-    reporting.remove_item(applicator, item)
-    reporting.drop_report(applicator, draft)
+    drafts.remove_item(applicator, item)
+    drafts.drop_report(applicator, draft)
     report = make_issued(applicator, site)
     assert photo not in seen_by(contact)
     Photo.objects.filter(pk=photo.pk).update(item=report.items.get())

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from portal import paging
 from portal.paging import pages_of
-from readiness.actions import builders, sites
+from readiness.actions.people import builders
+from readiness.actions.sites import sites
 from readiness.models import Site
 from tests.factories import make_builder, make_site
 

@@ -7,7 +7,7 @@ import pytest
 from django.db.models import F
 
 from readiness import clock
-from readiness.actions import fixing
+from readiness.actions.fixing import fixes
 from readiness.models import DefectItem, waiting
 from tests.factories import make_issued, make_photo
 
@@ -71,7 +71,7 @@ def test_a_dispute_waits_since_its_own_day(applicator, contact, site):
     with clock.at(datetime(2026, 11, 20, 0, 0, tzinfo=UTC)):
         report = make_issued(applicator, site, kinds=KINDS[:1])
     with clock.at(datetime(2026, 11, 23, 4, 0, tzinfo=UTC)):
-        fixing.disagree(contact, report.items.get(), reason="It is paint.")
+        fixes.disagree(contact, report.items.get(), reason="It is paint.")
     [row] = waiting.to_review(TODAY, 5)
     assert row["oldest"] == datetime(2026, 11, 23, 4, 0, tzinfo=UTC)
 
@@ -80,7 +80,7 @@ def test_a_fix_waits_since_it_was_reported_also_in_a_later_report(applicator, co
     with clock.at(datetime(2026, 11, 20, 0, 0, tzinfo=UTC)):
         item = make_issued(applicator, site, kinds=KINDS[:1]).items.get()
     with clock.at(datetime(2026, 11, 22, 4, 0, tzinfo=UTC)):
-        fixing.say_fixed(contact, item, photos=[make_photo(site, contact)])
+        fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     with clock.at(datetime(2026, 11, 24, 0, 0, tzinfo=UTC)):
         make_issued(applicator, site, kinds=(), carry_over=[item])
     [row] = waiting.to_review(TODAY, 5)

@@ -10,7 +10,7 @@ import django
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 django.setup()
 
-from readiness.actions import inviting  # noqa: E402
+from readiness.actions.people import inviting  # noqa: E402
 from tests.factories import (  # noqa: E402
     make_applicator,
     make_builder,

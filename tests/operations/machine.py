@@ -22,9 +22,9 @@ for site in sites:
 
 ISSUE = """
 import io
-from readiness.actions.issuing import issue_report
-from readiness.actions.photos import add_photo
-from readiness.actions.reporting import add_item, check_run
+from readiness.actions.reporting.issuing import issue_report
+from readiness.actions.photos.keeping import add_photo
+from readiness.actions.reporting.drafts import add_item, check_run
 from readiness.models import Paper, Photo, Site, SiteReport, User
 from tests.factories import make_draft
 from tests.photos.pictures import jpeg, scene
@@ -49,9 +49,9 @@ from django.urls import reverse
 from readiness.models import Paper, Photo, Site, User
 client = Client(headers={"host": "localhost"})
 client.force_login(User.objects.get(is_owner=True))
-pages = [reverse("applicator:home"), reverse("applicator:sites")]
+pages = [reverse("office:home"), reverse("office:sites")]
 for name in ("site", "record"):
-    pages += [reverse(f"applicator:{name}", args=[site.pk]) for site in Site.objects.all()]
+    pages += [reverse(f"office:{name}", args=[site.pk]) for site in Site.objects.all()]
 pages += [reverse("papers:paper", args=[paper.pk]) for paper in Paper.objects.made()]
 pages += [reverse("photos:size", args=[photo.pk, "small"]) for photo in Photo.objects.kept()]
 print("READY" + json.dumps([[page, client.get(page).status_code] for page in pages]))

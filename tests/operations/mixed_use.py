@@ -142,14 +142,15 @@ class House:
 
 def walk_to_booking(house: House, office: Person, builder: Person, picture: Callable[[], bytes]):
     """From the first visit to a confirmed booking, as both sides would do it."""
-    site = f"/office/sites/{house.site}/"
-    report = office.send(f"{site}report/", "report/").headers["Location"]
+    start = f"/office/reports/sites/{house.site}/start/"
+    report = office.send(start, "start/").headers["Location"]
     for run in house.runs:
         office.send(report, f"runs/{run}/check/")
     photo = office.upload(house.site, picture())
     house.photos.append(photo)
-    new = f"{report}items/new/?wall={house.runs[0]}&kind={KIND}"
-    office.send(new, "items/new/", photos_kept=photo, from_mm="2.0", to_mm="3.0")
+    of_report = report.rstrip("/").rsplit("/", 1)[-1]
+    new = f"/office/items/reports/{of_report}/new/?wall={house.runs[0]}&kind={KIND}"
+    office.send(new, "/new/", photos_kept=photo, from_mm="2.0", to_mm="3.0")
     office.send(f"{report}issue/", "issue/")
     _fix(house, builder, picture)
     _accept(house, office)
@@ -159,19 +160,19 @@ def walk_to_booking(house: House, office: Person, builder: Person, picture: Call
 
 
 def _fix(house: House, builder: Person, picture: Callable[[], bytes]) -> None:
-    page = html.fromstring(builder.get(f"/my/sites/{house.site}/").content)
-    item = next(link for link in page.xpath("//a/@href") if link.endswith("/fixed/"))
+    page = html.fromstring(builder.get(f"/builder/sites/{house.site}/").content)
+    item = next(link for link in page.xpath("//a/@href") if "/fixing/" in link)
     after = builder.upload(house.site, picture())
     house.photos.append(after)
     field = "photos_kept"
-    if "/sites/" in item:  # several at once: one field an item
+    if "/fixing/sites/" in item:  # several at once: one field an item
         shown = html.fromstring(builder.get(item).content)
         field = shown.xpath("//input[starts-with(@name, 'photos-')]/@name")[0] + "_kept"
-    builder.send(item, "/fixed/", **{field: after})
+    builder.send(item, "/fixing/", **{field: after})
 
 
 def _accept(house: House, office: Person) -> None:
-    review = f"/office/sites/{house.site}/review/"
+    review = f"/office/review/{house.site}/"
     page = html.fromstring(office.get(review).content)
     action = next(form.action for form in page.forms if (form.action or "").endswith("/accept/"))
     office.send(review, action)
@@ -179,21 +180,21 @@ def _accept(house: House, office: Person) -> None:
 
 def _confirm(house: House, builder: Person) -> None:
     ticks = {f"wall-{run}": ["clean", "dry", "clear"] for run in house.runs}
-    page = html.fromstring(builder.get(f"/my/sites/{house.site}/ready/").content)
+    page = html.fromstring(builder.get(f"/builder/confirming/{house.site}/").content)
     form = next(form for form in page.forms if (form.action or "").endswith("/sign/"))
     typed = {name: "Sam Supervisor" for name in ("name", "signature") if name in form.fields}
     if "position" in form.fields:
         typed["position"] = "Supervisor"
-    builder.send(f"/my/sites/{house.site}/ready/", form.action, **ticks, **typed)
+    builder.send(f"/builder/confirming/{house.site}/", form.action, **ticks, **typed)
 
 
 def _book(house: House, office: Person, builder: Person) -> None:
-    book = f"/my/sites/{house.site}/book/"
+    book = f"/builder/booking/sites/{house.site}/"
     page = html.fromstring(builder.get(book).content)
     day = page.xpath("//input[@name='day']/@value")[0]
-    builder.send(book, "book/", day=day)
+    builder.send(book, "/booking/sites/", day=day)
     on, half = day.split("/")
-    office.send(f"/office/sites/{house.site}/booking/", "booking/", day=on, half=half)
+    office.send(f"/office/bookings/sites/{house.site}/", "/bookings/sites/", day=on, half=half)
     shown = html.fromstring(builder.get(book).content)
     action = next(form.action for form in shown.forms if (form.action or "").endswith("/accept/"))
     builder.send(book, action)

@@ -11,7 +11,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from readiness import clock
-from readiness.actions.photos import add_photo, remove_photo
+from readiness.actions.photos.keeping import add_photo, remove_photo
 from readiness.models import LastDone, Original
 from readiness.operations import Trouble, backup, database, disk, layout, shelf
 from readiness.photos import store

@@ -171,7 +171,7 @@ django.setup()
 from readiness.management.commands.move_data import config_of
 from readiness.operations import moving, Trouble
 from readiness.models import Site, User
-from readiness.actions.record import append
+from readiness.evidence.record import append
 from django.db import transaction
 plain = moving._move
 def move(say):

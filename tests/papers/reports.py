@@ -10,7 +10,11 @@ from functools import cache
 import pikepdf
 from PIL import Image, ImageDraw
 
-from readiness.actions import confirming, fixing, issuing, papers, reporting, sites
+from readiness.actions.fixing import fixes
+from readiness.actions.papers import asking
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.sites import sites
+from readiness.actions.visits import confirming
 from readiness.models import Booking, Business, Original, Photo
 from readiness.papers.pictures import Frame
 from readiness.papers.render import render_paper
@@ -168,7 +172,7 @@ def issue(
     set_business(**(business or {}))
     actor = actor or make_applicator(licence_number="T-2208")
     site = site or make_site(actor, walls, levels=levels, **site_fields)
-    report = reporting.start_report(
+    report = drafts.start_report(
         actor,
         site,
         visited_on=VISIT,
@@ -177,7 +181,7 @@ def issue(
     )
     runs = list(sites.current_runs(site))
     for run in runs:
-        reporting.check_run(actor, report, run)
+        drafts.check_run(actor, report, run)
     number = 0
     for index in range(items):
         kind, fields = things[index % len(things)]
@@ -188,7 +192,7 @@ def issue(
             number += 1
             jpeg = jpegs[(number - 1) % len(jpegs)] if jpegs else None
             shown.append(put_photo(site, number=number, jpeg=jpeg))
-        reporting.add_item(
+        drafts.add_item(
             actor,
             report,
             kind=kind,
@@ -228,8 +232,8 @@ def story(**options):
     report = issue(actor=applicator, site=site, **({"items": 4} | options))
     for index, item in enumerate(report.items.filter(effect="holds")):
         photo = put_photo(site, number=500 + index)
-        fixing.say_fixed(supervisor, item, photos=[photo], note="Done.")
-        fixing.accept_fix(applicator, item)
+        fixes.say_fixed(supervisor, item, photos=[photo], note="Done.")
+        fixes.accept_fix(applicator, item)
     ticks = {str(run.pk): ["clean", "dry", "clear"] for run in site.wall_runs.all()}
     confirmation = confirming.confirm_ready(supervisor, report, ticks=ticks)
     return report, confirmation, supervisor
@@ -251,7 +255,7 @@ def treat(report, confirmation):
         batch_number="B-7714",
         weather="Fine",
     )
-    return papers.queue_treatment_paper(booking)
+    return asking.queue_treatment_paper(booking)
 
 
 def alternatives_of(content: bytes) -> list[str]:

@@ -10,12 +10,13 @@ import jsonschema
 import pikepdf
 import pytest
 
-from readiness.actions import papers, rule_values
+from readiness.actions.firm import rule_values
+from readiness.actions.papers import asking
 from readiness.models import Paper
 from readiness.papers import data, pdf, wording
 from readiness.papers.render import render_paper
-from readiness.rules.catalogue import HOLDS, TRADES, get_kind
-from readiness.rules.values import RULE_VALUES
+from readiness.rules.defects.catalogue import HOLDS, TRADES, get_kind
+from readiness.rules.values.rule_values import RULE_VALUES
 from readiness.rules.words import metres, millimetres
 from tests.factories import make_applicator
 from tests.papers import reports
@@ -94,7 +95,7 @@ def told(db):
     )
     rule_values.change_rule_values(owner, {"labour_cents_per_hour": str(RATE_CENTS)})
     report, confirmation, _ = reports.story(items=10)
-    papers.queue_guide(report.site)
+    asking.queue_guide(report.site)
     reports.treat(report, confirmation)
     return report
 

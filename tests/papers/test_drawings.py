@@ -16,11 +16,11 @@ from readiness.papers.drawings.plan import plan_svg
 from readiness.papers.drawings.plan_walls import crosses, overlap
 from readiness.papers.drawings.section import section_svg
 from readiness.papers.drawings.svg import text_width
-from readiness.rules.catalogue import KINDS
-from readiness.rules.geometry import Attachment, FinishToCome, Joint, WallRun, WeepHoles
-from readiness.rules.levels import solve
-from readiness.rules.perimeter import outline
-from tests.rules.test_levels_properties import brick_walls
+from readiness.rules.band.geometry import Attachment, FinishToCome, Joint, WallRun, WeepHoles
+from readiness.rules.band.levels import solve
+from readiness.rules.band.perimeter import outline
+from readiness.rules.defects.catalogue import KINDS
+from tests.rules.band.test_levels_properties import brick_walls
 from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
 
 SVG = "{http://www.w3.org/2000/svg}"

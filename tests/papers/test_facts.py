@@ -12,12 +12,14 @@ import pytest
 from PIL import Image
 
 from readiness import clock
-from readiness.actions import confirming, fixing, issuing, reporting
+from readiness.actions.fixing import fixes
+from readiness.actions.reporting import drafts, issuing
+from readiness.actions.visits import confirming
 from readiness.papers import photo_record, site_report, treatment, wording
 from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
-from readiness.rules.catalogue import get_kind
+from readiness.rules.defects.catalogue import get_kind
 from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
 
@@ -422,9 +424,9 @@ def sent_back(applicator, supervisor, item, at, reason, *, number=600):
     """The item said fixed at a time, and sent back an hour later."""
     with clock.at(at):
         photo = reports.put_photo(item.report.site, number=number)
-        fixing.say_fixed(supervisor, item, photos=[photo])
+        fixes.say_fixed(supervisor, item, photos=[photo])
     with clock.at(at + timedelta(hours=1)):
-        fixing.send_back(applicator, item, reason=reason)
+        fixes.send_back(applicator, item, reason=reason)
 
 
 def one_item(**business):
@@ -462,8 +464,8 @@ def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
     sent_back(applicator, supervisor, item, MONDAY, "Still hollow.", number=601)
     sent_back(applicator, supervisor, item, MONDAY + timedelta(hours=3), "Loose.", number=602)
     with clock.at(MONDAY + timedelta(hours=6)):
-        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
-        fixing.accept_fix(applicator, item)
+        fixes.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
+        fixes.accept_fix(applicator, item)
         text = confirmation_text(supervisor, report)
     first, second = (
         f"Earlier: said fixed by Sam Supervisor, 23 Nov 2026, {said}; "
@@ -482,7 +484,7 @@ def test_an_item_accepted_on_site_after_it_was_sent_back_is_not_said_to_be_sent_
     item = report.items.get()
     sent_back(applicator, supervisor, item, MONDAY, "Still hollow.")
     with clock.at(MONDAY + timedelta(hours=6)):
-        fixing.accept_on_site(applicator, item)
+        fixes.accept_on_site(applicator, item)
         content = reports.make(_confirmed(supervisor, report), "confirmation")
     text = flat(reports.text_of(content, "-raw"))
     assert "Accepted on site by Alex Applicator, 23 Nov 2026, 4:00 pm" in text
@@ -499,13 +501,13 @@ def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carr
     old = report.items.get()
     sent_back(applicator, supervisor, old, MONDAY, "Still hollow.")
     with clock.at(MONDAY + timedelta(hours=6)):
-        later = reporting.start_report(
+        later = drafts.start_report(
             applicator, report.site, visited_on=MONDAY.date(), carry_over=[old]
         )
         for run in report.site.wall_runs.all():
-            reporting.check_run(applicator, later, run)
+            drafts.check_run(applicator, later, run)
         later = issuing.issue_report(applicator, later)
-        fixing.accept_on_site(applicator, later.items.get())
+        fixes.accept_on_site(applicator, later.items.get())
         text = confirmation_text(supervisor, later)
     assert "Earlier, as item 1 of report 1: said fixed by Sam Supervisor" in text
 
@@ -515,11 +517,11 @@ def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
     applicator, supervisor, report = one_item(fixes_needed="said_fixed")
     item = report.items.get()
     with clock.at(MONDAY):
-        fixing.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
+        fixes.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
         _confirmed(supervisor, report)
     before = reports.make(report, "confirmation")
     with clock.at(MONDAY + timedelta(hours=2)):
-        fixing.send_back(applicator, item, reason="Not so.")
+        fixes.send_back(applicator, item, reason="Not so.")
     assert "Not looked at yet" in flat(reports.text_of(before))
     assert reports.make(report, "confirmation") == before
 

@@ -8,8 +8,8 @@ from readiness.papers.drawings import svg
 from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.assessment import NOT_READY
-from readiness.rules.geometry import WallRun
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.site.assessment import NOT_READY
 
 INHERITED = ("font-family", "font-size", "font-weight", "text-anchor", "fill", "stroke")
 """Those that a group hands on (from memory: SVG 2, property index)."""

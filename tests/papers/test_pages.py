@@ -8,8 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import confirming
 from readiness.actions.tasks import make_paper
+from readiness.actions.visits import confirming
 from readiness.models import Business, Paper
 from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
@@ -164,7 +164,7 @@ def test_every_kind_of_paper_has_a_preview_with_the_saved_settings(kind, client_
 
 
 def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
-    from portal.applicator.business_forms import BusinessForm
+    from portal.office.business.forms import BusinessForm
 
     business = reports.set_business(name="Before")
     form = BusinessForm(instance=business)

@@ -7,8 +7,8 @@ import pytest
 from PIL import ImageEnhance
 
 from readiness import clock
-from readiness.actions.fixing import say_fixed
-from readiness.actions.photos import add_photo
+from readiness.actions.fixing.fixes import say_fixed
+from readiness.actions.photos.keeping import add_photo
 from readiness.photos.flags import metres_between
 from tests.factories import make_issued, make_site
 

@@ -16,7 +16,8 @@ from django.urls import URLPattern, get_resolver
 
 from portal.accounts.demo import sign_in_path
 from readiness import clock
-from readiness.actions import inviting, sharing
+from readiness.actions.fixing import sharing
+from readiness.actions.people import inviting
 from readiness.models import Booking, Fix, Message, Paper, ReadinessConfirmation
 from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
 
@@ -41,14 +42,14 @@ PUBLIC = {
     "live",
     "ready",
 }
-"""Pages that need no signing in. Those of the namespace `shared` need a link instead."""
+"""Pages that need no signing in. Those of the namespace `trade` need a link instead."""
 
 FOR_EVERYBODY = {"home", "cautions", "about", "accounts:profile", "usersessions_list"}
-NEEDS_A_QUERY = {"applicator:item_check"}
+NEEDS_A_QUERY = {"office:item_check"}
 """Parts of a page that answer what is typed: without it there is nothing."""
 
 STAFF_ONLY = {"papers:preview"}
-FOR_CONTACTS, FOR_STAFF = "builder", "applicator"
+FOR_CONTACTS, FOR_STAFF = "builder", "office"
 
 
 class World:
@@ -112,6 +113,7 @@ class World:
             "photos": photos,
             "befores": photos,
             "upload": [site],
+            **{room: [site] for room in ("walls", "levels", "record", "review", "confirming")},
             "keys": [key],
         }
         self.words = {
@@ -124,7 +126,7 @@ class World:
         self.tokens = {
             "invitation": invited.token,
             "demo": sign_in_path(contact).split("/")[-2],
-            "shared": link.token,
+            "trade": link.token,
         }
 
     def addresses(self, route):
@@ -144,7 +146,6 @@ class World:
         if name in self.words:
             return self.words[name]
         kind = re.sub(r"_(id|pk)$", "s", name) if name.endswith(("_id", "_pk")) else before
-        kind = {"walls": "runs", "wall_runs": "runs", "people": "contacts"}.get(kind, kind)
         assert kind in self.things, f"Say in World what {name} is in {route}"
         return [thing.pk for thing in self.things[kind]]
 
@@ -154,6 +155,8 @@ def every_route(resolver=None, prefix="", namespace=""):
     for pattern in (resolver or get_resolver()).url_patterns:
         route = prefix + re.sub(r"\(\?P(<\w+>)[^)]*\)", r"\1", str(pattern.pattern)).strip("^$")
         if isinstance(pattern, URLPattern):
+            if pattern.name is None:
+                continue  # an address of an earlier version, which only leads on
             yield route, f"{namespace}{pattern.name}"
         else:
             inner = f"{pattern.namespace}:" if pattern.namespace else namespace
@@ -198,7 +201,7 @@ def test_anonymous_visitors_are_sent_to_sign_in(world):
     wrong = [
         (name, path, answer.status_code)
         for name, path, *answers in walk(
-            world, Client(), lambda name: name not in PUBLIC and space(name) != "shared"
+            world, Client(), lambda name: name not in PUBLIC and space(name) != "trade"
         )
         for answer in answers
         if not (answer.status_code == 302 and answer.url.startswith(LOGIN))
@@ -207,10 +210,10 @@ def test_anonymous_visitors_are_sent_to_sign_in(world):
 
 
 def test_a_shared_list_needs_its_link_and_nothing_else(world):
-    for name, path, got, _ in walk(world, Client(), lambda name: space(name) == "shared"):
+    for name, path, got, _ in walk(world, Client(), lambda name: space(name) == "trade"):
         token = path.split("/")[2]
         assert got.status_code != 500, path  # 503 says that a photo has no file
-        if name == "shared:trade_list":
+        if name == "trade:trade_list":
             assert got.status_code == 200
         forged = path.replace(token, token[:-2] + "xx")
         assert Client().get(forged).status_code == 404

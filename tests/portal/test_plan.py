@@ -9,8 +9,8 @@ from portal.plan import MOST_HEIGHT, WIDTH, _drawn
 from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS
-from readiness.rules.geometry import WallRun
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS
 
 STATUSES = st.sampled_from([READY, NOT_READY, NOT_KNOWN])
 

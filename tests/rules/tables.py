@@ -4,17 +4,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
-from readiness.rules import reasons, values
-from readiness.rules.catalogue import KINDS, RETIRED
-from readiness.rules.rule_table import RULE_VALUES
-from readiness.rules.values import RuleValues, minutes_key
+from readiness.rules.defects.catalogue import KINDS, RETIRED
+from readiness.rules.site import reasons
+from readiness.rules.values import rule_values
+from readiness.rules.values.rule_table import RULE_VALUES
+from readiness.rules.values.rule_values import RuleValues, minutes_key
 
 
 @contextmanager
 def later_version() -> Iterator["LaterTables"]:
     """Tables to change; afterwards they are as before, in their old order too."""
     kept = [(table, dict(table)) for table in (KINDS, RETIRED, RULE_VALUES)]
-    defaults, line_notes = values._DEFAULTS, reasons.line_notes
+    defaults, line_notes = rule_values._DEFAULTS, reasons.line_notes
     # What is worked out once for all must not outlive the changes.
     reasons.line_notes = line_notes.__wrapped__
     try:
@@ -23,7 +24,7 @@ def later_version() -> Iterator["LaterTables"]:
         for table, entries in kept:
             table.clear()
             table.update(entries)
-        values._DEFAULTS, reasons.line_notes = defaults, line_notes
+        rule_values._DEFAULTS, reasons.line_notes = defaults, line_notes
 
 
 class LaterTables:
@@ -48,4 +49,4 @@ class LaterTables:
         self._settle()
 
     def _settle(self) -> None:
-        values._DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})
+        rule_values._DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.calendar import Calendar, UnknownStateError, calendar_of, due_date, zone_of
-from readiness.rules.catalogue import STATES
+from readiness.rules.defects.catalogue import STATES
 
 days = st.dates(date(2024, 1, 1), date(2032, 12, 31))
 states = st.sampled_from(sorted(STATES))

@@ -1,7 +1,7 @@
 """Small makers of wall runs for the rules' tests."""
 
-from readiness.rules.geometry import Gauge, GroundPoint, WallRun, WeepHoles
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import Gauge, GroundPoint, WallRun, WeepHoles
+from readiness.rules.values.rule_values import RuleValues
 
 VALUES = RuleValues.defaults()
 STANDARD = Gauge(courses=7, height_mm=600)

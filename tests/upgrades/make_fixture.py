@@ -100,13 +100,15 @@ def _add_what_the_demo_lacks() -> None:
     from allauth.mfa.totp.internal.auth import TOTP
     from django.contrib.sessions.backends.db import SessionStore
 
-    from readiness.actions import business, inviting, photos, rule_values
+    from readiness.actions.firm import business, rule_values
+    from readiness.actions.people import inviting
+    from readiness.actions.photos import keeping
     from readiness.models import BuilderContact, Photo, PhotoFlag, Site, User
 
     owner = User.objects.get(is_owner=True)
     photo = Photo.objects.filter(site__street=STREETS[3], fix=None).order_by("received_at").first()
-    photos.save_markup(owner, photo, [ARROW, BLUR], seen_version=0)
-    photos.save_measurement(owner, photo, MEASURED)
+    keeping.save_markup(owner, photo, [ARROW, BLUR], seen_version=0)
+    keeping.save_measurement(owner, photo, MEASURED)
     fixed = Photo.objects.filter(site__street=STREETS[3]).exclude(fix=None).first()
     PhotoFlag.objects.create(photo=fixed, code="edited", sentence="Edited after it was taken.")
     rule_values.change_rule_values(owner, OVERRIDES)

@@ -57,7 +57,7 @@ def test_a_migration_corrects_issued_rows_and_the_record_tells(report, settings,
     ]
     assert [chain_break(site) for site in Site.objects.all()] == ["", ""]
     assert_frozen()
-    page = client_for(make_applicator()).get(reverse("applicator:record", args=[report.site_id]))
+    page = client_for(make_applicator()).get(reverse("office:record", args=[report.site_id]))
     assert "Corrected stored data in an upgrade" in page.content.decode()
 
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from readiness.actions import reporting
 from readiness.actions.errors import Refused
+from readiness.actions.reporting import drafts
 from readiness.models import BuilderContact, DefectItem, Paper, SiteReport, User
 from readiness.papers.render import render_paper
-from readiness.rules.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS
 from tests.upgrades.walk import FOR_BUILDERS, FOR_STAFF, broken, opened
 
 
@@ -41,7 +41,7 @@ def test_every_paper_is_still_made(without_any_kind_in_use):
 def test_no_new_item_of_such_a_kind_is_added(without_any_kind_in_use):
     owner, draft = User.objects.get(is_owner=True), SiteReport.objects.get(issued_at=None)
     with pytest.raises(Refused, match="no such kind of defect any more"):
-        reporting.add_item(
+        drafts.add_item(
             owner,
             draft,
             kind=min(without_any_kind_in_use),

@@ -6,7 +6,7 @@ from readiness.models import Paper, User
 from tests.portal.test_access_walk import FOR_EVERYBODY, World, every_route, space
 
 FOR_STAFF = ("applicator", "papers", "photos", "accounts", "")
-FOR_BUILDERS = ("builder", "papers", "photos", "shared")
+FOR_BUILDERS = ("builder", "papers", "photos", "trade")
 
 SAYS_WHAT_IS_MISSING = "ready"
 """No worker runs beside this test, and it says so."""
@@ -63,7 +63,7 @@ class Found(World):
         self.tokens = {
             "invitation": "x",
             "demo": sign_in_path(person).split("/")[-2],
-            "shared": self.things["links"][0].token,
+            "trade": self.things["links"][0].token,
         }
 
 

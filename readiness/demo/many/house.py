@@ -29,8 +29,9 @@ from readiness.models import (
 )
 from readiness.models.record import GENESIS
 from readiness.models.search import search_text
-from readiness.rules import geometry
-from readiness.rules.assessment import (
+from readiness.rules.band import geometry
+from readiness.rules.defects.catalogue import KINDS, STATES
+from readiness.rules.site.assessment import (
     BookingFacts,
     CheckFacts,
     ConfirmationFacts,
@@ -38,9 +39,8 @@ from readiness.rules.assessment import (
     ReportFacts,
     SiteFacts,
 )
-from readiness.rules.catalogue import KINDS, STATES
-from readiness.rules.need import TREATED, Need, need_of
-from readiness.rules.values import RuleValues
+from readiness.rules.site.need import TREATED, Need, need_of
+from readiness.rules.values.rule_values import RuleValues
 
 ITEMS_A_SITE = 10
 PHOTOS_AN_ITEM = 3

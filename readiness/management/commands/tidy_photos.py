@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.core.management.base import BaseCommand
 
 from readiness import clock
-from readiness.actions.photos import past_retention, sweep_unattached
+from readiness.actions.photos.keeping import past_retention, sweep_unattached
 from readiness.models import Photo
 from readiness.photos import tidying
 

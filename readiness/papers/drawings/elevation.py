@@ -19,11 +19,11 @@ from readiness.papers.drawings.elevation_marks import (
 )
 from readiness.papers.drawings.frame import LEFT, RIGHT, Frame
 from readiness.papers.drawings.shortfall_marks import shortfall_marks
-from readiness.rules.geometry import WallRun
-from readiness.rules.levels import TreatmentLine, line_sentence, solve
-from readiness.rules.profile import Piece, finished_pieces, today_pieces
-from readiness.rules.site_checks import hole_positions_mm
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import TreatmentLine, line_sentence, solve
+from readiness.rules.band.profile import Piece, finished_pieces, today_pieces
+from readiness.rules.defects.site_checks import hole_positions_mm
+from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import metres
 
 LEAST_HEIGHT_MM = 450

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from readiness.papers.drawings import svg
 from readiness.papers.drawings.frame import RIGHT, Frame
-from readiness.rules.geometry import WallRun
+from readiness.rules.band.geometry import WallRun
 
 DISC_APART, DISC_FOOT, BAR = 19, 21, 24
 WORDS_SIZE, ROW_HIGH, MOVE = 11, 13, 6

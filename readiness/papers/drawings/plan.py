@@ -13,9 +13,9 @@ from html import escape
 from readiness.papers.drawings import plan_labels, svg
 from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.plan_walls import Box, Wall, is_free, placed
-from readiness.rules.assessment import NOT_KNOWN, NOT_READY, STATUS_WORDS
-from readiness.rules.geometry import WallRun
-from readiness.rules.perimeter import Outline, outline, wall_letter
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.perimeter import Outline, outline, wall_letter
+from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, STATUS_WORDS
 from readiness.rules.words import counted, listed, metres
 
 ROOMY = 430

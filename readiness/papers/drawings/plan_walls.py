@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from readiness.papers.drawings import svg
-from readiness.rules.geometry import WallRun
-from readiness.rules.perimeter import Outline
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.perimeter import Outline
 from readiness.rules.words import metres
 
 Box = tuple[float, float, float, float]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from readiness.papers.drawings import svg
-from readiness.rules.geometry import WallRun
-from readiness.rules.levels import TreatmentLine, solve
-from readiness.rules.profile import finished_pieces, level_at, today_pieces
-from readiness.rules.values import RuleValues
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import TreatmentLine, solve
+from readiness.rules.band.profile import finished_pieces, level_at, today_pieces
+from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import metres, millimetres
 
 BRICK_MM, CAVITY_MM, SLAB_MM, OUTSIDE_MM = 110, 40, 170, 330

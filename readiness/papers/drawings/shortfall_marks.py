@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from readiness.papers.drawings import svg
 from readiness.papers.drawings.frame import Frame
-from readiness.rules.levels import TreatmentLine
-from readiness.rules.profile import Piece
-from readiness.rules.shortfalls import Shortfall
-from readiness.rules.values import RuleValues
+from readiness.rules.band.levels import TreatmentLine
+from readiness.rules.band.profile import Piece
+from readiness.rules.band.shortfalls import Shortfall
+from readiness.rules.values.rule_values import RuleValues
 
 
 def shortfall_marks(

@@ -5,10 +5,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
-from readiness.actions import (
-    booking,
-    fixing,
-)
+from readiness.actions.fixing import fixes
+from readiness.actions.visits import booking
 from readiness.models import User
 from tests.factories import (
     confirm,
@@ -58,7 +56,7 @@ class Cast:
 
     def fixed(self, **fields):
         item = self.item()
-        fix = fixing.say_fixed(self.contact, item, photos=[self.photo()], **fields)
+        fix = fixes.say_fixed(self.contact, item, photos=[self.photo()], **fields)
         return item, fix
 
     def draft(self):

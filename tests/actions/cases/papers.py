@@ -2,34 +2,29 @@
 
 from datetime import timedelta
 
-from readiness.actions import (
-    messages,
-    papers,
-    photos,
-    replacing,
-    retrying,
-    tasks,
-)
+from readiness.actions import messages, retrying, tasks
+from readiness.actions.papers import asking, replacing
+from readiness.actions.photos import keeping
 from readiness.models import Message, Paper
 from tests.actions.cases.base import BLUR, MAIL, NOW, PAPER, Case, case, of
 
 
-@case(papers.retry_paper)
+@case(asking.retry_paper)
 def _(cast):
     paper = cast.issued(kinds=()).papers.first()
     Paper.objects.filter(pk=paper.pk).update(
         state=Paper.State.FAILED, given_up_at=NOW, attempts=4, next_try_at=None
     )
     return Case(
-        lambda: papers.retry_paper(cast.applicator, paper), cast.applicator, handed_on=[PAPER]
+        lambda: asking.retry_paper(cast.applicator, paper), cast.applicator, handed_on=[PAPER]
     )
 
 
-@case(papers.new_edition)
+@case(asking.new_edition)
 def _(cast):
     paper = cast.issued(kinds=()).papers.first()
     return Case(
-        lambda: papers.new_edition(cast.applicator, paper, reason="Blurred"),
+        lambda: asking.new_edition(cast.applicator, paper, reason="Blurred"),
         cast.applicator,
         handed_on=[PAPER],
     )
@@ -43,7 +38,7 @@ def _(cast):
     item.report.papers.update(
         state=Paper.State.MADE, digest="0" * 64, pages=1, started_at=earlier, made_at=earlier
     )
-    photos.save_markup(cast.applicator, photo, [BLUR], seen_version=0)
+    keeping.save_markup(cast.applicator, photo, [BLUR], seen_version=0)
     return Case(
         lambda: replacing.replace_papers(cast.applicator, photo, reason="A face"),
         cast.applicator,
@@ -55,7 +50,7 @@ def _(cast):
 
 
 def guide_of(cast) -> Paper:
-    return papers.queue_guide(cast.site)
+    return asking.queue_guide(cast.site)
 
 
 @case(tasks._note_made, "paper_made")

@@ -4,9 +4,7 @@ import io
 from datetime import timedelta
 
 from readiness import clock
-from readiness.actions import (
-    photos,
-)
+from readiness.actions.photos import keeping
 from tests.actions.cases.base import (
     ARROW,
     BLUR,
@@ -24,11 +22,11 @@ from tests.factories import (
 from tests.photos.pictures import jpeg
 
 
-@case(photos.add_photo, "photo_added")
+@case(keeping.add_photo, "photo_added")
 def _(cast):
     content = jpeg(taken="2026:11:20 08:30:00", offset="+11:00")
     return Case(
-        lambda: photos.add_photo(cast.contact, cast.site, io.BytesIO(content)),
+        lambda: keeping.add_photo(cast.contact, cast.site, io.BytesIO(content)),
         cast.contact,
         lambda photo: [
             {
@@ -49,62 +47,62 @@ def removed(photo, reason: str) -> dict:
     return {**of(photo), "reason": reason}
 
 
-@case(photos.discard_photo, "photo_removed")
+@case(keeping.discard_photo, "photo_removed")
 def _(cast):
     photo = make_photo(cast.site, cast.contact)
     return Case(
-        lambda: photos.discard_photo(cast.contact, photo),
+        lambda: keeping.discard_photo(cast.contact, photo),
         cast.contact,
         lambda _none: [removed(photo, "taken back before it was used")],
     )
 
 
-@case(photos.remove_photo, "photo_removed")
+@case(keeping.remove_photo, "photo_removed")
 def _(cast):
     photo = cast.photo()
     return Case(
-        lambda: photos.remove_photo(cast.applicator, photo, " A face "),
+        lambda: keeping.remove_photo(cast.applicator, photo, " A face "),
         cast.applicator,
         lambda _none: [removed(photo, "A face")],
     )
 
 
-@case(photos.sweep_unattached, "photo_removed")
+@case(keeping.sweep_unattached, "photo_removed")
 def _(cast):
     with clock.at(NOW - timedelta(days=2)):
         photo = make_photo(cast.site, cast.contact)
     return Case(
-        lambda: not photos.sweep_unattached(),
+        lambda: not keeping.sweep_unattached(),
         None,
         lambda _swept: [removed(photo, "sent, but never used")],
     )
 
 
 def marked(photo, version: int, shapes: list) -> dict:
-    digest = photos.data_digest(shapes)
+    digest = keeping.data_digest(shapes)
     data = {**of(photo), "version": version, "marks": len(shapes), "marks_sha256": digest}
     return data
 
 
-@case(photos.save_markup, "photo_marked", "photo_marked")
+@case(keeping.save_markup, "photo_marked", "photo_marked")
 def _(cast):
     photo = cast.photo()
     twin = cast.photo()
     twin.original = photo.original
     twin.save()
     return Case(
-        lambda: photos.save_markup(cast.applicator, photo, [ARROW, BLUR], seen_version=0),
+        lambda: keeping.save_markup(cast.applicator, photo, [ARROW, BLUR], seen_version=0),
         cast.applicator,
         lambda markup: [marked(photo, 1, markup.shapes), marked(twin, 1, markup.shapes[1:])],
     )
 
 
-@case(photos.save_measurement, "photo_measured", "item_changed")
+@case(keeping.save_measurement, "photo_measured", "item_changed")
 def _(cast):
     item = make_item(cast.applicator, cast.draft(), kind="soil_against_brick")
     photo = item.photos.get()
     return Case(
-        lambda: photos.save_measurement(cast.applicator, photo, MARKS, fill_item=True),
+        lambda: keeping.save_measurement(cast.applicator, photo, MARKS, fill_item=True),
         cast.applicator,
         lambda made: [
             {
@@ -120,8 +118,8 @@ def _(cast):
     )
 
 
-@case(photos.line_up_photos)
+@case(keeping.line_up_photos)
 def _(cast):
     before, after = cast.photo(), cast.photo()
     pairs = [[[0.1, 0.1], [0.2, 0.2]], [[0.8, 0.8], [0.9, 0.9]]]
-    return Case(lambda: photos.line_up_photos(cast.contact, after, before, pairs), cast.contact)
+    return Case(lambda: keeping.line_up_photos(cast.contact, after, before, pairs), cast.contact)

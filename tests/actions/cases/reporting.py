@@ -3,10 +3,7 @@
 from datetime import date, timedelta
 
 from readiness import clock
-from readiness.actions import (
-    issuing,
-    reporting,
-)
+from readiness.actions.reporting import drafts, issuing
 from readiness.snapshots import snapshot_digest
 from tests.actions.cases.base import MONDAY, NOW, PAPER, Case, as_found, case, of
 from tests.factories import (
@@ -15,20 +12,20 @@ from tests.factories import (
 )
 
 
-@case(reporting.start_report, "report_started")
+@case(drafts.start_report, "report_started")
 def _(cast):
     return Case(
-        lambda: reporting.start_report(cast.applicator, cast.site, visited_on=MONDAY),
+        lambda: drafts.start_report(cast.applicator, cast.site, visited_on=MONDAY),
         cast.applicator,
         lambda report: [{"report": str(report.pk)}],
     )
 
 
-@case(reporting.change_report, "report_changed")
+@case(drafts.change_report, "report_changed")
 def _(cast):
     draft = cast.draft()
     return Case(
-        lambda: reporting.change_report(
+        lambda: drafts.change_report(
             cast.applicator, draft, weather="Dry", visited_on=draft.visited_on
         ),
         cast.applicator,
@@ -36,7 +33,7 @@ def _(cast):
     )
 
 
-@case(reporting.renew_due_dates, "item_changed")
+@case(drafts.renew_due_dates, "item_changed")
 def _(cast):
     with clock.at(NOW - timedelta(days=30)):
         wanted = date(2026, 11, 2)
@@ -45,29 +42,29 @@ def _(cast):
         )
         item = make_item(cast.applicator, draft)
     return Case(
-        lambda: reporting.renew_due_dates(cast.applicator, draft),
+        lambda: drafts.renew_due_dates(cast.applicator, draft),
         cast.applicator,
         lambda _items: [as_found(item)],
     )
 
 
-@case(reporting.drop_report, "report_dropped")
+@case(drafts.drop_report, "report_dropped")
 def _(cast):
     draft = cast.draft()
     data = {"report": str(draft.pk)}
     return Case(
-        lambda: reporting.drop_report(cast.applicator, draft),
+        lambda: drafts.drop_report(cast.applicator, draft),
         cast.applicator,
         lambda _none: [data],
     )
 
 
-@case(reporting.check_run, "run_checked", "photo_attached")
+@case(drafts.check_run, "run_checked", "photo_attached")
 def _(cast):
     draft, wall, photo = cast.draft(), cast.wall(), cast.photo()
     data = {"report": str(draft.pk), "wall": str(wall.pk), "note": "Clean"}
     return Case(
-        lambda: reporting.check_run(cast.applicator, draft, wall, note="Clean", photos=[photo]),
+        lambda: drafts.check_run(cast.applicator, draft, wall, note="Clean", photos=[photo]),
         cast.applicator,
         lambda check: [
             data,
@@ -76,35 +73,35 @@ def _(cast):
     )
 
 
-@case(reporting.check_run, "run_check_noted")
+@case(drafts.check_run, "run_check_noted")
 def _(cast):
     draft, wall = cast.draft(), cast.wall()
-    reporting.check_run(cast.applicator, draft, wall)
+    drafts.check_run(cast.applicator, draft, wall)
     data = {"report": str(draft.pk), "wall": str(wall.pk), "note": "Damp"}
     return Case(
-        lambda: reporting.check_run(cast.applicator, draft, wall, note="Damp"),
+        lambda: drafts.check_run(cast.applicator, draft, wall, note="Damp"),
         cast.applicator,
         lambda _check: [data],
     )
 
 
-@case(reporting.uncheck_run, "run_unchecked")
+@case(drafts.uncheck_run, "run_unchecked")
 def _(cast):
     draft, wall = cast.draft(), cast.wall()
-    reporting.check_run(cast.applicator, draft, wall)
+    drafts.check_run(cast.applicator, draft, wall)
     data = {"report": str(draft.pk), "wall": str(wall.pk)}
     return Case(
-        lambda: reporting.uncheck_run(cast.applicator, draft, wall),
+        lambda: drafts.uncheck_run(cast.applicator, draft, wall),
         cast.applicator,
         lambda _none: [data],
     )
 
 
-@case(reporting.add_item, "photo_attached", "item_added")
+@case(drafts.add_item, "photo_attached", "item_added")
 def _(cast):
     draft, wall, photo = cast.draft(), cast.wall(), cast.photo()
     return Case(
-        lambda: reporting.add_item(
+        lambda: drafts.add_item(
             cast.applicator, draft, kind="mortar_drop", wall_run=wall, from_mm=900, photos=[photo]
         ),
         cast.applicator,
@@ -115,12 +112,12 @@ def _(cast):
     )
 
 
-@case(reporting.change_item, "photo_attached", "item_changed")
+@case(drafts.change_item, "photo_attached", "item_changed")
 def _(cast):
     item = make_item(cast.applicator, cast.draft())
     photo = cast.photo()
     return Case(
-        lambda: reporting.change_item(cast.applicator, item, effect="record", photos=[photo]),
+        lambda: drafts.change_item(cast.applicator, item, effect="record", photos=[photo]),
         cast.applicator,
         lambda _item: [
             {**of(photo), "item": str(item.pk)},
@@ -129,11 +126,11 @@ def _(cast):
     )
 
 
-@case(reporting.remove_item, "item_removed")
+@case(drafts.remove_item, "item_removed")
 def _(cast):
     item = make_item(cast.applicator, cast.draft())
     return Case(
-        lambda: reporting.remove_item(cast.applicator, item),
+        lambda: drafts.remove_item(cast.applicator, item),
         cast.applicator,
         lambda _none: [{"item": str(item.pk), "number": 1}],
     )
@@ -143,7 +140,7 @@ def issuable(cast):
     """A draft with nothing missing: every wall checked, one thing found."""
     draft = cast.draft()
     for run in cast.site.wall_runs.all():
-        reporting.check_run(cast.applicator, draft, run)
+        drafts.check_run(cast.applicator, draft, run)
     make_item(cast.applicator, draft)
     return draft
 

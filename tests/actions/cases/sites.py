@@ -3,10 +3,8 @@
 import json
 from datetime import timedelta
 
-from readiness.actions import (
-    levels,
-    sites,
-)
+from readiness.actions.reporting import proposals
+from readiness.actions.sites import sites
 from tests.actions.cases.base import NOW, Case, as_found, case, ids
 from tests.factories import (
     make_runs,
@@ -105,13 +103,13 @@ def _(cast):
     )
 
 
-@case(levels.add_proposed_items, "report_started", "item_added")
+@case(proposals.add_proposed_items, "report_started", "item_added")
 def _(cast):
     low = rendered_wall((0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175))
     (run,) = make_runs(make_site(cast.builder), "East wall", length_mm=6000, finish="render")
     run = sites.set_levels(cast.applicator, run, low.levels_as_dict())
     return Case(
-        lambda: levels.add_proposed_items(cast.applicator, run, [levels.ALL]),
+        lambda: proposals.add_proposed_items(cast.applicator, run, [proposals.ALL]),
         cast.applicator,
         lambda items: [
             ids(items[0], "report"),

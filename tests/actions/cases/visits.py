@@ -2,11 +2,8 @@
 
 from datetime import timedelta
 
-from readiness.actions import (
-    booking,
-    confirming,
-    sharing,
-)
+from readiness.actions.fixing import sharing
+from readiness.actions.visits import booking, confirming
 from readiness.models import Paper
 from readiness.snapshots import snapshot_digest
 from tests.actions.cases.base import FRIDAY, MAIL, MONDAY, NOW, PAPER, Case, case

@@ -34,29 +34,29 @@ def last_seen(user):
 
 
 def test_the_first_page_notes_the_session(client_for, contact):
-    client_for(contact).get("/my/sites/")
+    client_for(contact).get("/builder/sites/")
     assert UserSession.objects.get().user == contact
 
 
 def test_a_page_within_five_minutes_notes_nothing(client_for, contact, minutes):
     client = client_for(contact)
-    client.get("/my/sites/")
+    client.get("/builder/sites/")
     before = last_seen(contact)
     minutes(4)
-    client.get("/my/sites/")
+    client.get("/builder/sites/")
     assert last_seen(contact) == before
     minutes(2)
-    client.get("/my/sites/")
+    client.get("/builder/sites/")
     assert last_seen(contact) > before
 
 
 def test_what_another_process_noted_is_not_noted_again(client_for, contact, minutes):
     first, second = client_for(contact), client_for()
     second.cookies = first.cookies  # another client has a handler, and so a memory, of its own
-    first.get("/my/sites/")
+    first.get("/builder/sites/")
     before = last_seen(contact)
     minutes(1)
-    second.get("/my/sites/")
+    second.get("/builder/sites/")
     assert last_seen(contact) == before
 
 
@@ -103,6 +103,6 @@ def test_a_database_that_takes_no_note_still_gives_the_page(client_for, contact,
         lambda request: asked.append(1) or locked(request),
     )
     client = client_for(contact)
-    assert client.get("/my/").status_code == 200
-    assert client.get("/my/").status_code == 200
+    assert client.get("/builder/").status_code == 200
+    assert client.get("/builder/").status_code == 200
     assert asked == [1]  # and the next page is not held up by trying again

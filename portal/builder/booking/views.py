@@ -1,0 +1,180 @@
+"""Asking for a day, answering an offer, and the booking itself."""
+
+from datetime import date
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from portal.builder.access import opens, posted_to
+from portal.builder.forms import AskForm, ReasonForm
+from portal.builder.problems import Linked, link_problems, link_reasons, saying
+from portal.builder.sentences import day_words
+from portal.builder.states import row_of
+from readiness.actions.calendar_file import calendar_file
+from readiness.actions.errors import Refused
+from readiness.actions.visits import booking as acts
+from readiness.models import Booking, Business
+from readiness.rules.site.reasons import last_day_of
+from readiness.rules.words import counted
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@opens("site")
+def book(request, site):
+    """The site's booking as it stands, and the form that asks for a day."""
+    row = row_of(site)
+    form = _ask_form(request, row)
+    if request.method != "POST":
+        return _page(request, row, form)
+    if not form.is_valid():
+        return _page(request, row, form)
+    if not form.preferences:
+        missing = Linked("Choose at least one half-day that suits you.", "#ask", "Choose")
+        return _page(request, row, form, [missing])
+    try:
+        acts.ask_for_booking(
+            request.user,
+            site,
+            preferences=form.preferences,
+            note=form.cleaned_data["note"],
+            seen=_seen(request),
+        )
+    except Refused as refused:
+        return _page(request, row, form, link_problems(site, refused))
+    half_days = counted(len(form.preferences), "half-day")
+    messages.success(request, f"Asked: {half_days}. We will offer one by e-mail and here.")
+    return redirect("builder:book", pk=site.pk)
+
+
+def _seen(request) -> str | None:
+    """The offer that was on the page with the button; it may have changed since."""
+    return request.POST.get("seen")
+
+
+def _ask_form(request, row) -> AskForm:
+    booking, today = row.state.booking, row.state.facts().today
+    return AskForm(
+        request.POST or None,
+        site=row.site,
+        today=today,
+        wanted=[f"{day.isoformat()}/{half}" for day, half in booking.wishes(today)]
+        if booking
+        else (),
+        initial={"note": booking.note if booking else ""},
+    )
+
+
+def _page(request, row, form: AskForm, problems=(), **reason_forms):
+    """The page; `decline_form` or `cancel_form` comes back with what was typed."""
+    state = row.state
+    asked = state.booking is not None and state.booking.was_asked
+    return render(
+        request,
+        "portal/builder/booking/book.html",
+        {
+            "site": row.site,
+            "row": row,
+            "state": state,
+            "booking": state.booking,
+            "wishes": _wishes(row),
+            "form": form,
+            "ask_button": "Ask for these instead" if asked else "Ask for these",
+            "problems": problems,
+            "reasons": link_reasons(row.site, state.assessment.booking_reasons),
+            "can_book": state.assessment.can_book,
+            "offer_has_passed": state.facts().offer_has_passed,
+            "latest": _latest(state),
+            "business": Business.current(),
+            "decline_form": _decline_form(),
+            "cancel_form": _cancel_form(state.booking),
+            **reason_forms,
+        },
+    )
+
+
+def _decline_form(data=None) -> ReasonForm:
+    return ReasonForm(data, label="What would suit better?", required=False, prefix="decline")
+
+
+def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
+    """Only a confirmed day needs a reason."""
+    is_booked = booking is not None and booking.state == Booking.State.CONFIRMED
+    return ReasonForm(
+        data,
+        label="Why is it cancelled?",
+        required=is_booked,
+        missing="Say why the confirmed day is cancelled.",
+        prefix="cancel",
+    )
+
+
+def _wishes(row) -> list[str]:
+    """What was asked for and is still to come, in words."""
+    booking = row.state.booking
+    wishes = booking.wishes(row.state.facts().today) if booking else ()
+    return [f"{day_words(day)}, {half}" for day, half in wishes]
+
+
+def _latest(state) -> date | None:
+    """The last day that the confirmation in force covers."""
+    facts = state.facts()
+    if not state.assessment.confirmation_in_force or facts.confirmation is None:
+        return None
+    return last_day_of(facts.confirmation, facts)
+
+
+@posted_to("booking", "book")
+def accept(request, booking):
+    """Accept the offered day; what stands in the way is listed with links."""
+    site = booking.site
+    try:
+        acts.accept_offer(request.user, booking, seen=_seen(request))
+    except Refused as refused:
+        row = row_of(site)
+        return _page(request, row, _blank(row), link_problems(site, refused))
+    messages.success(request, "Booked.")
+    return redirect("builder:book", pk=site.pk)
+
+
+def _blank(row) -> AskForm:
+    return AskForm(site=row.site, today=row.state.facts().today)
+
+
+@posted_to("booking", "book")
+def decline(request, booking):
+    """The offered day does not suit; the request stays open."""
+    form = _decline_form(request.POST)
+    if not form.is_valid():
+        row = row_of(booking.site)
+        return _page(request, row, _blank(row), decline_form=form)
+    note = form.cleaned_data["reason"]
+    with saying(request, "Turned down. We will offer another day."):
+        acts.decline_offer(request.user, booking, note=note, seen=_seen(request))
+    return redirect("builder:book", pk=booking.site_id)
+
+
+@posted_to("booking", "book")
+def cancel(request, booking):
+    """Cancel what is under way; a confirmed day needs a reason."""
+    form = _cancel_form(booking, request.POST)
+    if not form.is_valid():
+        row = row_of(booking.site)
+        return _page(request, row, _blank(row), cancel_form=form)
+    reason = form.cleaned_data["reason"]
+    with saying(request, "Cancelled."):
+        acts.cancel_booking(request.user, booking, reason=reason)
+    return redirect("builder:book", pk=booking.site_id)
+
+
+@require_safe
+@opens("booking")
+def calendar(request, booking):
+    """The booked day for a calendar (RFC 5545)."""
+    if booking.state != Booking.State.CONFIRMED:
+        raise Http404
+    file = calendar_file(booking)
+    response = HttpResponse(file.content, content_type=file.content_type)
+    response["Content-Disposition"] = 'attachment; filename="treatment.ics"'
+    return response

@@ -1,0 +1,12 @@
+"""Showing that items are fixed, and disputing them."""
+
+from django.urls import path
+
+from portal.builder.fixing import views
+
+urlpatterns = [
+    path("items/<uuid:pk>/", views.say_fixed, name="say_fixed"),
+    path("sites/<uuid:pk>/", views.say_fixed_many, name="say_fixed_many"),
+    path("fixes/<uuid:pk>/take-back/", views.take_back, name="take_back"),
+    path("items/<uuid:pk>/dispute/", views.disagree, name="disagree"),
+]

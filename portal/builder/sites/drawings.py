@@ -1,0 +1,28 @@
+"""The plan of a site's walls, as the builder's page shows it."""
+
+from portal.plan import Plan, plan_of, status_by_wall
+from readiness.facts import SiteState
+from readiness.rules.defects.catalogue import ACCEPTED, HOLDS
+from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, READY, RunAssessment, wall_words
+
+WORDS = {READY: "Nothing to fix", NOT_READY: "Not ready", NOT_KNOWN: "Not inspected yet"}
+"""The same words as in the list of walls under the plan."""
+
+
+def looked_at(state: SiteState) -> list[tuple[RunAssessment, str]]:
+    """Each wall with the plan's word for how it stands."""
+    words = wall_words(state.facts(), WORDS)
+    return [(wall, words[wall.status]) for wall in state.assessment.runs]
+
+
+def site_plan(state: SiteState) -> Plan | None:
+    """The walls with what still holds the booking; each leads to its items on the site's page."""
+    holding = [item for item in state.items if item.effect == HOLDS and item.state != ACCEPTED]
+    return plan_of(
+        state.runs,
+        items=holding,
+        status=status_by_wall(state.assessment) if state.report else None,
+        status_words=wall_words(state.facts(), WORDS),
+        url_of=lambda run: f"?by=wall#wall-{run.pk}",
+        listing=not state.report,
+    )

@@ -1,0 +1,112 @@
+"""Forms of a booking: offering a day, and writing down how the day went."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from decimal import Decimal
+
+from crispy_forms.layout import Div
+from django import forms
+
+from portal.office.sites.forms import bare_helper, date_input
+from readiness.models import Booking, Site
+from readiness.rules.calendar import calendar_of
+from readiness.rules.site.reasons import day_words
+
+DAYS_OFFERED = 10
+_LITRES = re.compile(r"(?P<number>-?\d+(?:[.,]\d+)?)\s*(?:l|litres?)?", re.IGNORECASE)
+
+
+class OfferForm(forms.Form):
+    """A day and a half of it, with a word to the builder."""
+
+    day = forms.DateField(label="Day", widget=date_input())
+    half = forms.ChoiceField(
+        label="Half of the day", choices=Booking.Half.choices, widget=forms.RadioSelect
+    )
+    note = forms.CharField(
+        label="A word to the builder", required=False, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["half"].initial = Booking.Half.MORNING
+        self.helper = bare_helper(Div("day", "half", css_class="form-grid"), "note")
+
+
+class LitresField(forms.CharField):
+    """Litres as typed ("6", "6.2", "6,2 L", "6.2 litres"); cleans to whole mL."""
+
+    def __init__(self, **kwargs):
+        super().__init__(max_length=20, **kwargs)
+        self.widget.attrs.update({"inputmode": "decimal"})
+
+    def clean(self, value):
+        typed = _LITRES.fullmatch(super().clean(value))
+        if typed is None:
+            raise forms.ValidationError(f"“{value}” is not an amount. Write litres, such as 6.2.")
+        litres = Decimal(typed["number"].replace(",", "."))
+        if not Decimal("0.001") <= litres <= 1000:
+            raise forms.ValidationError("Between 0.001 L and 1000 L would be believable.")
+        return int(litres * 1000)
+
+
+class TreatedForm(forms.Form):
+    """What was used on the day."""
+
+    used_ml = LitresField(label="Liquid used, litres")
+    batch_number = forms.CharField(label="Batch number", max_length=60, required=False)
+    weather = forms.CharField(
+        label="Weather", max_length=120, required=False, help_text="Dry, 24 °C, light wind."
+    )
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper(
+            Div("used_ml", "batch_number", css_class="form-grid"), "weather", "note"
+        )
+
+
+class ReasonForm(forms.Form):
+    """A reason, in the person's own words."""
+
+    reason = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(self, *args, label: str, required: bool = True, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["reason"].label = label
+        self.fields["reason"].required = required
+        self.helper = bare_helper("reason")
+
+
+def wishes(booking: Booking | None, today: date) -> list[dict]:
+    """The half-days that suit the builder and are still to come, as buttons: value and words."""
+    return [
+        {"day": day.isoformat(), "half": half, "words": f"{day_words(day)}, {half}"}
+        for day, half in (booking.wishes(today) if booking else ())
+    ]
+
+
+def coming_days(site: Site, today: date, count: int = DAYS_OFFERED) -> list[dict]:
+    """The next working days of the site's state, with what is booked on each, and days off."""
+    calendar = calendar_of(site.state)
+    last = calendar.add_working_days(today, count)
+    booked: dict[date, int] = {}
+    for day in Booking.objects.between(today, last).values_list("day", flat=True):
+        booked[day] = booked.get(day, 0) + 1
+    days, day = [], today
+    while day < last:
+        day += timedelta(days=1)
+        holiday = calendar.holiday_name(day)
+        if day.weekday() < 5:
+            days.append(
+                {
+                    "day": day,
+                    "words": day_words(day),
+                    "holiday": holiday,
+                    "booked": booked.get(day, 0),
+                }
+            )
+    return days

@@ -1,0 +1,187 @@
+"""Bookings: offering a day, cancelling, and writing down how the day went."""
+
+from itertools import groupby
+from operator import attrgetter
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from portal.forms import refusals
+from portal.office.bookings.forms import (
+    OfferForm,
+    ReasonForm,
+    TreatedForm,
+    coming_days,
+    wishes,
+)
+from portal.office.home.views import office_today
+from portal.office.sites.overview import SiteOverview
+from portal.office.sites.views import A_PAGE, get_site
+from portal.requests.access import applicator_required
+from readiness.actions.errors import Refused
+from readiness.actions.messages import builder_side
+from readiness.actions.visits import booking as actions
+from readiness.models import Booking
+from readiness.models.booking import ByPress, Press
+
+CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
+DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
+
+
+@applicator_required
+def bookings(request):
+    """Every open booking, what needs attention first, 25 a page; `show` is one `Press` of them."""
+    today = office_today()
+    counts = Booking.objects.counts_by_press(today)
+    show = request.GET.get("show", "")
+    show = show if show in Press.values else ""
+    shown = {show: counts.get(show, 0)} if show else counts
+    found = ByPress(Booking.objects.select_related("site__builder"), today, shown)
+    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "today": today,
+        "page": page,
+        "sections": [
+            (press, Press(press).label, counts.get(press, 0), list(rows))
+            for press, rows in groupby(page.object_list, key=attrgetter("press"))
+        ],
+        "show": show,
+        "shown": [
+            ("", "All open", sum(counts.values())),
+            *((press, press.label, counts.get(press, 0)) for press in Press if press in counts),
+        ],
+        "query": f"show={show}&" if show else "",
+        "nothing_dated": not any(press in counts for press in DATED),
+    }
+    return render(request, "portal/office/bookings/bookings.html", context)
+
+
+@applicator_required
+def booking(request, pk):
+    """The site's booking: offer a day (POST), or what can be done with the one there is."""
+    site = get_site(request, pk)
+    form = OfferForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.offer_date(request.user, site, **form.cleaned_data)
+        except Refused as refused:
+            refusals.add_to_form(form, refused, site)
+        else:
+            messages.success(request, f"The day is offered. {_told(site)}")
+            return redirect("office:site", pk)
+    return _page(request, site, offer_form=form)
+
+
+def _told(site, what: str = "") -> str:
+    """Whether anybody of the builder's gets an e-mail; where nobody does, somebody has to ring."""
+    if not builder_side(site):
+        return f"Nobody of {site.builder} gets e-mails about this site: tell them yourself."
+    return " ".join(filter(None, ("The builder gets an e-mail", what))) + "."
+
+
+def _page(request, site, **forms):
+    """The booking page, with whichever form came back for mending."""
+    overview = SiteOverview.of(site)
+    found, assessment = overview.state.booking, overview.state.assessment
+    today = overview.today
+    context = {
+        "site": site,
+        "overview": overview,
+        "booking": found,
+        "turned_away": overview.state.facts().turned_away,
+        "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
+        "reasons": [
+            {"reason": reason, "url": problem.url}
+            for reason, problem in zip(
+                assessment.booking_reasons,
+                refusals.linked(
+                    [actions.problem_from(reason) for reason in assessment.booking_reasons], site
+                ),
+                strict=True,
+            )
+        ],
+        "wishes": wishes(found, today),
+        "days": coming_days(site, today),
+        "today": today,
+        "day_has_come": found is not None and found.day is not None and found.day <= today,
+        "past_bookings": site.bookings.exclude(closed_at=None).order_by("-closed_at"),
+        "offer_form": OfferForm(),
+        "cancel_form": ReasonForm(
+            label="Why is it cancelled?",
+            prefix=CANCEL,
+            required=found is not None and found.state == Booking.State.CONFIRMED,
+        ),
+        "turn_away_form": ReasonForm(label="What was not ready?", prefix=TURN_AWAY),
+        "treated_form": TreatedForm(prefix=TREAT),
+        **forms,
+    }
+    return render(request, "portal/office/bookings/booking.html", context)
+
+
+def _get_booking(request, pk) -> Booking:
+    visible = Booking.objects.visible_to(request.user).select_related("site__builder")
+    return get_object_or_404(visible, pk=pk)
+
+
+@applicator_required
+@require_POST
+def cancel(request, pk):
+    """Cancel a booking; a confirmed day needs a reason."""
+    found = _get_booking(request, pk)
+    form = ReasonForm(request.POST, label="Why is it cancelled?", prefix=CANCEL, required=False)
+    return _close(
+        request,
+        found,
+        "cancel_form",
+        form,
+        lambda: actions.cancel_booking(request.user, found, reason=form.cleaned_data["reason"]),
+        f"The booking is cancelled. {_told(found.site)}",
+    )
+
+
+@applicator_required
+@require_POST
+def turned_away(request, pk):
+    """We came, and the site was not ready."""
+    found = _get_booking(request, pk)
+    form = ReasonForm(request.POST, label="What was not ready?", prefix=TURN_AWAY)
+    return _close(
+        request,
+        found,
+        "turn_away_form",
+        form,
+        lambda: actions.turn_away(request.user, found, reason=form.cleaned_data["reason"]),
+        f"Written down. {_told(found.site, 'that says why')}",
+    )
+
+
+@applicator_required
+@require_POST
+def treated(request, pk):
+    """The treatment is done: what was used."""
+    found = _get_booking(request, pk)
+    form = TreatedForm(request.POST, prefix=TREAT)
+    return _close(
+        request,
+        found,
+        "treated_form",
+        form,
+        lambda: actions.record_treatment(request.user, found, **form.cleaned_data),
+        "The treatment is written down; its paper is being made.",
+    )
+
+
+def _close(request, found, name, form, action, done):
+    """Do what closes a booking, or show its page again with the form as it was typed."""
+    site = found.site
+    if form.is_valid():
+        try:
+            action()
+        except Refused as refused:
+            refusals.add_to_form(form, refused, site)
+        else:
+            messages.success(request, done)
+            return redirect("office:site", site.pk)
+    return _page(request, site, **{name: form}, opened=name)

@@ -1,0 +1,79 @@
+"""The settings of the business."""
+
+from crispy_forms.layout import Div, Fieldset
+from django import forms
+
+from portal.office.sites.forms import bare_helper
+from readiness.actions.firm.business import BUSINESS_FIELDS
+from readiness.models import Business
+
+
+class BusinessForm(forms.ModelForm):
+    """Letterhead, wording and policies."""
+
+    class Meta:
+        model = Business
+        fields = BUSINESS_FIELDS
+        labels = {
+            "name": "Name of the business",
+            "email": "E-mail for answers",
+            "letterhead_note": "Line under the name",
+            "product_name": "Treatment product",
+            "report_introduction": "Introduction of a site report",
+            "confirmation_statement": "Statement that the builder signs",
+            "guide_note": "Our own words in the preparation guide",
+            "fixes_needed": "A builder can confirm readiness when",
+            "share_positions": "Show builders and shared links where a photo was taken",
+            "retention_years": "Kept for, years",
+            "paper_size": "Paper size",
+        }
+        help_texts = {
+            "confirmation_statement": "Statements that are signed already keep their words.",
+            "share_positions": "Where it is off, only we see a photo's position.",
+        }
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "phone": forms.TextInput(attrs={"type": "tel"}),
+            "report_introduction": forms.Textarea(attrs={"rows": 3}),
+            "confirmation_statement": forms.Textarea(attrs={"rows": 5}),
+            "guide_note": forms.Textarea(attrs={"rows": 3}),
+            "fixes_needed": forms.RadioSelect,
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["fixes_needed"].choices = Business.FixesNeeded.choices
+        pair = "form-grid"
+        self.helper = bare_helper(
+            Fieldset(
+                "On every paper",
+                Div("name", "licence_number", css_class=pair),
+                "letterhead_note",
+                "address",
+                Div("phone", "email", css_class=pair),
+                Div("paper_size", "currency", css_class=pair),
+            ),
+            Fieldset(
+                "Reports",
+                "product_name",
+                "report_introduction",
+                "guide_note",
+            ),
+            Fieldset("Readiness", "fixes_needed", "confirmation_statement"),
+            Fieldset(
+                "Sharing and keeping",
+                "share_positions",
+                Div("retention_years", css_class="field-short"),
+            ),
+        )
+
+    def clean_retention_years(self):
+        years = self.cleaned_data["retention_years"]
+        if not 1 <= years <= 100:
+            raise forms.ValidationError("Between 1 and 100 years.")
+        return years
+
+    @property
+    def settings(self) -> dict:
+        """What the action takes."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}

@@ -1,0 +1,70 @@
+"""The first screen of the day: what waits on me, what waits on builders, today and this week."""
+
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.shortcuts import render
+
+from portal.office.status.not_through import not_through
+from portal.office.status.views import troubles
+from portal.requests.access import applicator_required
+from readiness import clock
+from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.operations import upkeep
+
+AT_MOST = 10
+"""Rows of one block; the list of sites has the rest."""
+
+
+@applicator_required
+def home(request):
+    """What waits on me first; everything else in the order in which it presses."""
+    today = office_today()
+    asked = Booking.objects.to_offer().select_related("site__builder")
+    past = Booking.objects.to_record(today).select_related("site__builder")
+    drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
+    week = Booking.objects.between(today, today + timedelta(days=6))
+    kept = upkeep.look()
+    review, with_builder = _with_sites(
+        waiting.to_review(today, AT_MOST + 1), waiting.on_builders(today, AT_MOST + 1)
+    )
+    context = {
+        "today": today,
+        "review": review,
+        "asked": asked[: AT_MOST + 1],
+        "past": past[: AT_MOST + 1],
+        "drafts": drafts[: AT_MOST + 1],
+        "with_builder": with_builder,
+        "week": week.select_related("site__builder")[:50],
+        "at_most": AT_MOST,
+        "troubles": list(troubles(kept)),
+        "not_through": not_through(AT_MOST) if _has_failures(kept) else None,
+    }
+    context["nothing_on_me"] = not any(
+        context[name] for name in ("review", "asked", "past", "drafts", "not_through")
+    )
+    context["has_sites"] = bool(context["with_builder"]) or Site.objects.exists()
+    return render(request, "portal/office/home/home.html", context)
+
+
+def _has_failures(kept: upkeep.Upkeep) -> bool:
+    return any(queue.failed or queue.stumbles for queue in kept.queues)
+
+
+def office_today():
+    """The date where the business is."""
+    return clock.now().astimezone(ZoneInfo(settings.TIME_ZONE)).date()
+
+
+def _with_sites(*lists: list[dict]) -> list[list[dict]]:
+    """The counted rows of some lists, each with its site; one query for all of them."""
+    found = {row["report__site"] for rows in lists for row in rows}
+    sites = Site.objects.select_related("builder").in_bulk(found)
+    return [
+        [
+            {**row, "site": sites[row["report__site"]], "fixes": row["count"] - row["disagreed"]}
+            for row in rows
+        ]
+        for rows in lists
+    ]

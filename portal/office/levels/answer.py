@@ -1,0 +1,160 @@
+"""What the levels of a wall run say, ready for a page: answer, drawing, checks, proposed items."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from django.utils.safestring import SafeString, mark_safe
+
+from portal.office.levels.entry import TypedProblem, section_of
+from readiness.actions.reporting.proposals import item_id_of
+from readiness.models import DefectItem, SiteReport
+from readiness.papers.drawings.elevation import ItemMark, elevation_svg
+from readiness.papers.drawings.section import section_svg
+from readiness.rules.band.believable import LevelsError
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import (
+    TreatmentLine,
+    line_doubts,
+    line_sentence,
+    segment_words,
+    solve,
+)
+from readiness.rules.defects.catalogue import TRADES, get_kind
+from readiness.rules.defects.proposals import ProposedItem, proposed_items
+from readiness.rules.defects.site_checks import Finding, site_checks, weeps_over_line
+from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.words import counted, listed, where
+
+HOLDS, WAITS, READY = "holds", "waits", "ready"
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A proposed item, and the item of the draft that it became, if it did."""
+
+    proposed: ProposedItem
+    kind_name: str
+    trade: str
+    item: DefectItem | None = None
+
+
+@dataclass
+class Answer:
+    """All that a page shows of one run's levels. `tone` is "holds", "waits" or "ready"."""
+
+    run: WallRun
+    tone: str
+    sentence: str
+    brief: str
+    line: TreatmentLine | None = None
+    elevation: SafeString | str = ""
+    section: SafeString | str = ""
+    problems: list[TypedProblem] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    proposals: list[Proposal] = field(default_factory=list)
+
+    @property
+    def segments(self) -> list[tuple[str, str]]:
+        """Each stretch of the line: where, and on what joint."""
+        parts = self.line.segments if self.line else ()
+        return [(where(part.from_mm, part.to_mm), segment_words(part)) for part in parts]
+
+    @property
+    def to_add(self) -> list[Proposal]:
+        return [proposal for proposal in self.proposals if proposal.item is None]
+
+    @property
+    def failed(self) -> list[Finding]:
+        return [finding for finding in self.findings if not finding.ok]
+
+    @property
+    def passed(self) -> list[Finding]:
+        return [finding for finding in self.findings if finding.ok]
+
+
+def answer_of(
+    run: WallRun,
+    values: RuleValues,
+    *,
+    typed_problems: list[TypedProblem] | None = None,
+    draft: SiteReport | None = None,
+    items: list[DefectItem] | None = None,
+) -> Answer:
+    """Work a run out and put it in words; what can't be believed is said instead."""
+    problems = list(typed_problems or [])
+    try:
+        line = solve(run, values)
+        findings = [*site_checks(run, values), *weeps_over_line(run, line, values)]
+        proposed = proposed_items(run, values, line)
+    except LevelsError as error:
+        problems += [TypedProblem(part.sentence, section_of(part)) for part in error.problems]
+        text = "A number can't be right. Nothing was worked out yet."
+        return Answer(run, WAITS, text, text, problems=problems)
+    marks = [_mark(item) for item in items or [] if str(item.wall_run_id) == run.id]
+    return Answer(
+        run=run,
+        tone=_tone(line, findings, proposed),
+        sentence=_sentence(run, line),
+        brief=_brief(run, line),
+        line=line,
+        elevation=mark_safe(elevation_svg(run, values, line, items=marks)),  # noqa: S308
+        section=mark_safe(section_svg(run, values, line) or ""),  # noqa: S308
+        problems=problems,
+        findings=findings,
+        proposals=_proposals(proposed, draft),
+    )
+
+
+def _mark(item: DefectItem) -> ItemMark:
+    return ItemMark(item.number, item.from_mm, item.to_mm, str(item.wall_run_id))
+
+
+def _tone(line, findings: list[Finding], proposed: list[ProposedItem]) -> str:
+    if proposed:
+        return HOLDS
+    return READY if line is not None and line.meets_rules else WAITS
+
+
+def _missing(run: WallRun) -> str:
+    """What has still to be measured before the line can be worked out."""
+    parts = []
+    if not run.is_rendered and run.first_bed_joint_mm is None:
+        parts.append("the lowest bed joint")
+    if not run.has_ground:
+        parts.append("at least one point of the ground")
+    return f"Still to measure: {listed(parts)}."
+
+
+def _sentence(run: WallRun, line: TreatmentLine | None) -> str:
+    """Where the treatment ends, whether that meets the rule, and what nobody checked of it."""
+    if line is None:
+        return _missing(run)
+    meets = [f"Line meets the {line.clearance_rule_mm} mm rule."] if line.meets_rules else []
+    return " ".join([line_sentence(line), *meets, *line_doubts(line)])
+
+
+def _brief(run: WallRun, line: TreatmentLine | None) -> str:
+    """The answer in a few words, for the bottom of a phone."""
+    if line is None:
+        return _missing(run)
+    if not line.segments:
+        return "No struck joint yet."
+    if line.shortfalls:
+        worst = max(short.short_mm for short in line.shortfalls)
+        return f"{worst} mm short" + (
+            f", in {counted(len(line.shortfalls), 'place')}" if len(line.shortfalls) > 1 else ""
+        )
+    steps = counted(line.steps, "step") if line.steps else "level"
+    meets = f"Line meets the {line.clearance_rule_mm} mm rule: {steps}."
+    return meets if run.is_rendered else f"{meets} Courses under it not checked."
+
+
+def _proposals(proposed: list[ProposedItem], draft: SiteReport | None) -> list[Proposal]:
+    ids = {item_id_of(draft, part): part for part in proposed} if draft else {}
+    added = {item.pk: item for item in DefectItem.objects.filter(pk__in=ids)} if ids else {}
+    by_key = {part.key: added.get(pk) for pk, part in ids.items()}
+    return [
+        Proposal(part, get_kind(part.kind).name, TRADES[part.trade], by_key.get(part.key))
+        for part in proposed
+    ]

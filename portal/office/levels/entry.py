@@ -1,0 +1,328 @@
+"""From stored levels to a form, and from a form to the plain run that the rules take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from django.http import QueryDict
+
+from portal.office.levels.forms import MOST_ROWS, ROWS, LevelsForm
+from portal.requests import whole_form
+from readiness.facts import run_facts
+from readiness.models import WallRun
+from readiness.rules.band.believable import Problem
+from readiness.rules.band.entry import EntryError, level_mm
+from readiness.rules.band.geometry import (
+    Attachment,
+    FinishToCome,
+    Gauge,
+    GroundPoint,
+    Joint,
+    Opening,
+    StruckStep,
+    WeepHoles,
+)
+from readiness.rules.band.geometry import WallRun as PlainRun
+from readiness.rules.band.levels import gauge_doubts
+from readiness.rules.values.rule_values import RuleValues
+
+SECTIONS = {
+    "gauge": "brick", "first_bed_joint_mm": "brick", "brick_length_mm": "more",
+    "struck_joint_mm": "brick", "struck_steps": "brick", "courses_treated": "more",
+    "ground_today": "ground", "ground_finished": "finished", "finishes_to_come": "finishes",
+    "joints": "joints", "attachments": "attachments", "weep_holes": "weeps", "fall_mm": "more",
+}  # fmt: skip
+"""The part of the page where a number of the rules was typed."""
+
+SAME_ALL_ROUND = (
+    "first_bed_joint_mm", "brick_length_mm", "courses_treated", "weep_holes", "struck_joint_mm",
+    "surface",
+)  # fmt: skip
+"""What is mostly the same on every wall of a house, so that one wall fills in the next.
+
+Not the gauge: it counts as measured on the wall that it is stored with.
+"""
+
+BLANK_ROWS = 2
+MORE, REMOVE = "more", "remove"
+"""Buttons that only change the rows of a list: nothing is saved yet."""
+
+
+@dataclass(frozen=True)
+class TypedProblem:
+    """Something that can't be used, and the part of the page where it was typed."""
+
+    sentence: str
+    section: str
+
+
+class LevelsEntry:
+    """The form and lists of one wall run.
+
+    Unbound it shows what is stored, or what another wall suggests. Bound, `run` is the plain run
+    as typed: rows that are blank or not whole yet are left out of it, and `problems` says why.
+    """
+
+    def __init__(self, stored: WallRun, values: RuleValues, data=None, like: WallRun | None = None):
+        self.stored = stored
+        self.values = values
+        self.base = run_facts(stored)
+        shown = self.base
+        self.suggested_by = ""
+        if data is None and like is not None and not stored.levels:
+            shown = _suggested(self.base, run_facts(like))
+            self.suggested_by = like.label
+        self.changes_rows = data is not None and (MORE in data or REMOVE in data)
+        if self.changes_rows:
+            data = _with_rows_changed(data)
+        rendered = self.base.is_rendered
+        self.form = LevelsForm(data, initial=_initial(shown), is_rendered=rendered)
+        self.rows = {
+            name: made(data, initial=None if data is not None else _row_values(name, shown),
+                       prefix=name, form_kwargs={"run_length_mm": self.base.length_mm})
+            for name, made in ROWS.items()
+            if rendered or name != "struck"
+        }  # fmt: skip
+        self.problems: list[TypedProblem] = []
+        self.run = self._typed() if data is not None else shown
+
+    @property
+    def gauge_left_blank(self) -> str:
+        """What is used where no gauge is typed, and how sure that is."""
+        used = self.base.gauge
+        if used is None or used.measured:
+            used = Gauge(self.values["gauge_courses"], self.values["gauge_height_mm"], False)
+        return " ".join(gauge_doubts(used))
+
+    @property
+    def usual(self) -> dict[str, int]:
+        """The rule values that stand in for what is left blank."""
+        return {key: self.values[key] for key in ("courses_treated", "brick_length_mm")}
+
+    def is_valid(self) -> bool:
+        """Whether everything typed can be read; half-typed rows can't."""
+        return self.form.is_valid() and all(rows.is_valid() for rows in self.rows.values())
+
+    def filled_up(self, data: QueryDict) -> LevelsEntry:
+        """This entry with what was sent from a page that was not there in full."""
+        whole = whole_form.filled_up(data, self.form, *self.rows.values())
+        for button in (MORE, REMOVE):
+            whole.pop(button, None)
+        return LevelsEntry(self.stored, self.values, whole)
+
+    def _typed(self) -> PlainRun:
+        self.form.is_valid()
+        typed = self.form.cleaned_data
+        run = replace(
+            self.base,
+            gauge=_gauge(typed, self.base.gauge),
+            first_bed_joint_mm=_minus(typed.get("first_bed_joint")),
+            brick_length_mm=typed.get("brick_length"),
+            courses_treated=typed.get("courses_treated"),
+            surface=typed.get("surface") or self.base.surface,
+            fall_mm=typed.get("fall"),
+            finishes_to_come=tuple(
+                FinishToCome(row["start"], row["end"], row["thickness"], row["surface"] or "paving")
+                for row in self._whole("finishes")
+            ),
+            joints=tuple(
+                Joint(
+                    row["at"],
+                    row["width"],
+                    row["depth"] or 110,
+                    row["height"],
+                    row["kind"] or "articulation",
+                )
+                for row in self._whole("joints")
+            ),
+            attachments=tuple(
+                Attachment(row["at"], row["gap"], row["label"])
+                for row in self._whole("attachments")
+            ),
+            openings=tuple(
+                Opening(row["start"], row["end"], row["label"]) for row in self._whole("openings")
+            ),
+            ground_today=(),
+            ground_finished=None,
+            struck_steps=(),
+            struck_joint_mm=None,
+            weep_holes=(),
+        )
+        run = self._with_ground(run, typed.get("ground_from") or "slab")
+        return self._with_weeps(self._with_struck(run, typed), typed.get("weep_from"))
+
+    def _whole(self, name: str) -> list[dict]:
+        """The rows of a list that can be used, in order."""
+        self.rows[name].is_valid()
+        return [row.cleaned_data for row in self.rows[name].forms if row.is_whole]
+
+    def _along_the_wall(self, name: str) -> list[dict]:
+        """Those rows by their distance: a point between the two ends is typed below them."""
+        return sorted(self._whole(name), key=lambda row: row["at"])
+
+    def _with_ground(self, run: PlainRun, measured_from: str) -> PlainRun:
+        try:
+            today, finished = (
+                tuple(
+                    GroundPoint(row["at"], level_mm(run, row["mm"], measured_from, self.values))
+                    for row in self._along_the_wall(name)
+                )
+                for name in ("ground", "finished")
+            )
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), "ground"))
+            return run
+        return replace(run, ground_today=today, ground_finished=finished or None)
+
+    def _with_struck(self, run: PlainRun, typed: dict) -> PlainRun:
+        if not run.is_rendered:
+            return run
+        level = self._level(run, typed.get("struck_joint"), typed.get("struck_from"), "brick")
+        steps = tuple(
+            StruckStep(row["at"], run.slab_level_mm - row["mm"])
+            for row in self._along_the_wall("struck")
+        )
+        return replace(run, struck_joint_mm=level, struck_steps=steps)
+
+    def _with_weeps(self, run: PlainRun, measured_from: str | None) -> PlainRun:
+        try:
+            rows = tuple(
+                WeepHoles(
+                    level_mm(run, row["mm"], measured_from or "slab", self.values),
+                    row["spacing"],
+                    row["places"],
+                    row["start"] or 0,
+                    row["end"],
+                )
+                for row in self._whole("weeps")
+            )
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), "weeps"))
+            return run
+        return replace(run, weep_holes=rows)
+
+    def _level(self, run: PlainRun, measured_mm, measured_from, section: str) -> int | None:
+        if measured_mm is None or not measured_from:
+            return None
+        try:
+            return level_mm(run, measured_mm, measured_from, self.values)
+        except EntryError as error:
+            self.problems.append(TypedProblem(str(error), section))
+            return None
+
+
+def section_of(problem: Problem) -> str:
+    """The part of the page where a number that can't be believed was typed."""
+    return SECTIONS.get(problem.field, "brick")
+
+
+def _suggested(run: PlainRun, like: PlainRun) -> PlainRun:
+    """A run with what a measured wall of the same house suggests."""
+    taken = {name: getattr(like, name) for name in SAME_ALL_ROUND}
+    taken["weep_holes"] = tuple(
+        WeepHoles(row.level_mm, row.spacing_mm) for row in like.weep_holes[:1]
+    )
+    return replace(run, **taken)
+
+
+def _gauge(typed: dict, stored: Gauge | None) -> Gauge | None:
+    """The gauge that was typed; else nothing, or one stored before that may have been measured."""
+    courses, height = typed.get("gauge_courses"), typed.get("gauge_height")
+    if courses is not None and height is not None:
+        return Gauge(courses, height)
+    return stored if stored is not None and stored.measured is None else None
+
+
+def _minus(length: int | None) -> int | None:
+    return None if length is None else -length
+
+
+def _initial(run: PlainRun) -> dict:
+    """The single numbers that somebody gave, all shown as measured from the top of the slab."""
+    gauge = run.gauge if run.gauge and run.gauge.measured else None
+    return {
+        "ground_from": "slab",
+        "first_bed_joint": _minus(run.first_bed_joint_mm),
+        "gauge_courses": gauge.courses if gauge else None,
+        "gauge_height": gauge.height_mm if gauge else None,
+        "struck_joint": _down(run, run.struck_joint_mm),
+        "struck_from": "slab",
+        "weep_from": "slab",
+        "surface": run.surface,
+        "fall": run.fall_mm,
+        "courses_treated": run.courses_treated,
+        "brick_length": run.brick_length_mm,
+    }
+
+
+def _down(run: PlainRun, level: int | None) -> int | None:
+    return None if level is None else run.slab_level_mm - level
+
+
+def _row_values(name: str, run: PlainRun) -> list[dict]:
+    """The stored rows of a list, and blank ones to go on with."""
+    stored = _STORED_ROWS[name](run)
+    if name == "ground" and not stored:
+        return [{"at": 0}, {"at": run.length_mm}, {}]
+    return [*stored, {}]
+
+
+_STORED_ROWS = {
+    "ground": lambda run: [
+        {"at": point.distance_mm, "mm": _down(run, point.level_mm)} for point in run.ground_today
+    ],
+    "finished": lambda run: [
+        {"at": point.distance_mm, "mm": _down(run, point.level_mm)}
+        for point in run.ground_finished or ()
+    ],
+    "finishes": lambda run: [
+        {"start": part.from_mm, "end": part.to_mm, "thickness": part.thickness_mm,
+         "surface": part.surface}
+        for part in run.finishes_to_come
+    ],
+    "struck": lambda run: [
+        {"at": step.distance_mm, "mm": _down(run, step.level_mm)} for step in run.struck_steps
+    ],
+    "weeps": lambda run: [
+        {"mm": _down(run, row.level_mm), "spacing": row.spacing_mm, "start": row.from_mm or None,
+         "end": row.to_mm, "places": row.positions_mm or None}
+        for row in run.weep_holes
+    ],
+    "joints": lambda run: [
+        {"at": joint.distance_mm, "width": joint.width_mm, "depth": joint.depth_mm,
+         "height": joint.height_mm, "kind": joint.kind}
+        for joint in run.joints
+    ],
+    "attachments": lambda run: [
+        {"label": item.label, "at": item.distance_mm, "gap": item.gap_mm}
+        for item in run.attachments
+    ],
+    "openings": lambda run: [
+        {"start": part.from_mm, "end": part.to_mm, "label": part.label} for part in run.openings
+    ],
+}  # fmt: skip
+
+
+def _with_rows_changed(data):
+    """What was typed, with blank rows added to one list, or without one of its rows."""
+    name, _, number = data.get(REMOVE, data.get(MORE, "")).partition("-")
+    if name not in ROWS:
+        return data
+    data, total = data.copy(), f"{name}-TOTAL_FORMS"
+    typed = str(data.get(total, ""))
+    count = min(int(typed), MOST_ROWS) if typed.isdecimal() else 0
+    if REMOVE not in data:
+        data[total] = str(count + BLANK_ROWS)
+    elif number.isdecimal() and int(number) < count:
+        _take_out(data, name, int(number), count)
+        data[total] = str(count - 1)
+    return data
+
+
+def _take_out(data, name: str, number: int, count: int) -> None:
+    """Move the rows after this one up by one."""
+    for field in ROWS[name].form.base_fields:
+        keys = [f"{name}-{row}-{field}" for row in range(count)]
+        kept = [data.get(key, "") for row, key in enumerate(keys) if row != number]
+        for key, value in zip(keys, kept, strict=False):
+            data[key] = value

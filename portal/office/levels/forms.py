@@ -1,0 +1,198 @@
+"""What is measured on a wall run, typed the way it is measured."""
+
+from __future__ import annotations
+
+from django import forms
+
+from portal.forms.lengths import MetresField, MmField, PlacesField
+from readiness.rules.defects.catalogue import SURFACES
+from readiness.rules.words import metres_exactly
+
+MOST_ROWS = 40
+
+GROUND_FROM = {
+    "slab": "down from the top of the slab",
+    "bed_joint": "down from the lowest bed joint",
+}
+LINE_FROM = {
+    "slab": "down from the top of the slab",
+    "bed_joint": "down from the lowest bed joint",
+    "ground": "up from today's ground at the left end",
+}
+RENDER_FROM = {key: words for key, words in LINE_FROM.items() if key != "bed_joint"}
+JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
+
+
+class _Styled(forms.Form):
+    """Bootstrap's classes, and errors tied to their fields."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
+            field.widget.attrs.setdefault("class", style)
+
+    def _post_clean(self):
+        super()._post_clean()  # type: ignore[misc]  # a hook that the stubs leave out
+        for name in self._errors.keys() & self.fields.keys():
+            self.fields[name].widget.attrs["class"] += " is-invalid"
+            self.fields[name].widget.attrs["aria-invalid"] = "true"
+
+
+class LevelsForm(_Styled):
+    """The single numbers of a run."""
+
+    ground_from = forms.ChoiceField(label="Ground is measured", choices=list(GROUND_FROM.items()))
+    first_bed_joint = MmField(label="Lowest bed joint, mm down from the top of the slab")
+    gauge_courses = forms.IntegerField(label="Courses", required=False)
+    gauge_height = MmField(label="Their height, mm")
+    struck_joint = MmField(label="Struck joint, mm")
+    struck_from = forms.ChoiceField(label="measured", choices=list(RENDER_FROM.items()))
+    weep_from = forms.ChoiceField(
+        label="Their underside is measured", choices=list(LINE_FROM.items())
+    )
+    surface = forms.ChoiceField(label="Ground beside the wall", choices=list(SURFACES.items()))
+    fall = MmField(label="Fall in the first metre, mm")
+    courses_treated = forms.IntegerField(label="Courses treated", required=False)
+    brick_length = MmField(label="Brick length, mm")
+
+    def __init__(self, *args, is_rendered: bool, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in ("gauge_courses", "courses_treated"):
+            self.fields[name].widget = forms.TextInput(
+                attrs={
+                    "class": "form-control",
+                    "inputmode": "numeric",
+                    "maxlength": 4,
+                }
+            )
+        if is_rendered:
+            del self.fields["first_bed_joint"]
+            self.fields["ground_from"].choices = [("slab", GROUND_FROM["slab"])]
+            self.fields["weep_from"].choices = list(RENDER_FROM.items())
+        else:
+            del self.fields["struck_joint"], self.fields["struck_from"]
+
+    def clean(self):
+        cleaned = super().clean()
+        courses, height = cleaned.get("gauge_courses"), cleaned.get("gauge_height")
+        if (courses is None) != (height is None) and not self.errors:
+            missing = "gauge_height" if height is None else "gauge_courses"
+            self.add_error(missing, "The gauge needs both: so many courses, so high.")
+        return cleaned
+
+
+class _Row(_Styled):
+    """A row of a list. With nothing typed it is left out; half typed, it says what is missing."""
+
+    needed: tuple[str, ...] = ()
+
+    def __init__(self, *args, run_length_mm: int = 0, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.run_length_mm = run_length_mm
+
+    @property
+    def is_blank(self) -> bool:
+        return not any(str(self[name].value() or "").strip() for name in self.needed)
+
+    @property
+    def is_whole(self) -> bool:
+        """Everything that is needed was typed and can be read."""
+        return not self.errors and not self.is_blank and self._missing() is None
+
+    def _missing(self) -> str | None:
+        return next((name for name in self.needed if self.cleaned_data.get(name) is None), None)
+
+    def clean(self):
+        cleaned = super().clean()
+        if not self.is_blank and not self.errors:
+            name = next((n for n in self.needed if cleaned.get(n) is None), None)
+            if name:
+                self.add_error(name, "Still to be filled in.")
+        return cleaned
+
+
+class GroundRow(_Row):
+    at = MetresField(label="At, m", required=False)
+    mm = MmField(label="mm down")
+    needed = ("at", "mm")
+
+    @property
+    def is_blank(self) -> bool:
+        """The two ends of the wall are filled in beforehand: by themselves they say nothing."""
+        if str(self["mm"].value() or "").strip():
+            return False
+        at = str(self["at"].value() or "").strip()
+        return at in ("", "0", metres_exactly(self.run_length_mm))
+
+
+class StruckRow(_Row):
+    at = MetresField(label="From, m", required=False)
+    mm = MmField(label="mm down from the slab")
+    needed = ("at", "mm")
+
+
+class WeepRow(_Row):
+    """A row of weep holes; blank ends are the ends of the wall."""
+
+    mm = MmField(label="Underside, mm")
+    spacing = MmField(label="Apart, mm")
+    start = MetresField(label="From, m", required=False)
+    end = MetresField(label="To, m", required=False)
+    places = PlacesField(label="Or each hole at, m, such as 0.5, 1.7", required=False)
+    needed = ("mm",)
+
+    @property
+    def is_blank(self) -> bool:
+        """A row with anything typed says what is missing, so that nothing is dropped unseen."""
+        return not any(str(field.value() or "").strip() for field in self)
+
+
+class FinishRow(_Row):
+    start = MetresField(label="From, m", required=False)
+    end = MetresField(label="To, m", required=False)
+    thickness = MmField(label="Thick, mm")
+    surface = forms.ChoiceField(
+        label="Of", choices=list(SURFACES.items()), initial="paving", required=False
+    )
+    needed = ("start", "end", "thickness")
+
+
+class JointRow(_Row):
+    at = MetresField(label="At, m", required=False)
+    width = MmField(label="Wide, mm")
+    depth = MmField(label="Deep, mm")
+    height = MmField(label="High, mm")
+    kind = forms.ChoiceField(label="Kind", choices=list(JOINT_KINDS.items()), required=False)
+    needed = ("at", "width")
+
+
+class AttachmentRow(_Row):
+    label = forms.CharField(label="What", required=False, max_length=60)
+    at = MetresField(label="At, m", required=False)
+    gap = MmField(label="Clear gap, mm")
+    needed = ("at", "gap")
+
+
+class OpeningRow(_Row):
+    start = MetresField(label="From, m", required=False)
+    end = MetresField(label="To, m", required=False)
+    label = forms.CharField(label="What", required=False, max_length=60)
+    needed = ("start", "end")
+
+
+def _rows(form) -> type[forms.BaseFormSet]:
+    return forms.formset_factory(form, extra=0, max_num=MOST_ROWS, absolute_max=MOST_ROWS)
+
+
+ROWS = {
+    "ground": _rows(GroundRow),
+    "finishes": _rows(FinishRow),
+    "finished": _rows(GroundRow),
+    "struck": _rows(StruckRow),
+    "weeps": _rows(WeepRow),
+    "joints": _rows(JointRow),
+    "attachments": _rows(AttachmentRow),
+    "openings": _rows(OpeningRow),
+}
+"""The lists of a run, by the prefix of their rows."""

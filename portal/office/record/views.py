@@ -1,0 +1,92 @@
+"""What a site keeps: its Record, its photos, and the e-mails about it."""
+
+from django.contrib import messages as notices
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from portal.office.record.words import folds
+from portal.office.sites.views import get_site
+from portal.requests.access import applicator_required
+from readiness.actions import messages
+from readiness.actions.errors import Refused
+from readiness.evidence.checking import chain_break
+from readiness.models import Message
+
+A_PAGE = 50
+ENTRIES_A_PAGE = 200  # most of them folded away
+PHOTOS_A_PAGE = 48
+
+
+@applicator_required
+def record(request, pk):
+    """The history of a site, newest first, and whether its chain holds."""
+    site = get_site(request, pk)
+    entries = site.record.select_related("actor").order_by("-sequence")
+    page = Paginator(entries, ENTRIES_A_PAGE).get_page(request.GET.get("page"))
+    walls = {str(run.pk): run.label for run in site.wall_runs.all()}
+    context = {
+        "site": site,
+        "page": page,
+        "folds": folds(page.object_list, site.zone, walls),
+        "broken": chain_break(site),
+    }
+    return render(request, "portal/office/record/record.html", context)
+
+
+@applicator_required
+def photos(request, pk):
+    """Every photo of a site, newest first, with what it shows."""
+    site = get_site(request, pk)
+    found = (
+        site.photos.kept()
+        .with_originals()
+        .select_related("item", "fix__item", "run_check__wall_run", "uploaded_by")
+        .order_by("-received_at", "id")
+    )
+    page = Paginator(found, PHOTOS_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "portal/office/record/photos.html", {"site": site, "page": page})
+
+
+@applicator_required
+def emails(request, pk):
+    """The e-mails about a site: sent, waiting, or failed and why."""
+    site = get_site(request, pk)
+    found = Message.objects.filter(site=site).select_related("to")
+    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "portal/office/record/emails.html", {"site": site, "page": page})
+
+
+@applicator_required
+@require_POST
+def email_retry(request, pk):
+    """Send an e-mail again that did not go."""
+    found = _message(pk)
+    try:
+        messages.retry_message(request.user, found)
+        notices.success(request, f"The e-mail to {found.address} is being sent again.")
+    except Refused as refused:
+        notices.error(request, str(refused))
+    return _back_to_emails(found)
+
+
+@applicator_required
+@require_POST
+def email_drop(request, pk):
+    """Leave an e-mail unsent that did not go."""
+    found = _message(pk)
+    messages.drop_message(request.user, found)
+    notices.success(request, f"The e-mail to {found.address} will not be sent.")
+    return _back_to_emails(found)
+
+
+def _message(pk) -> Message:
+    return get_object_or_404(Message.objects.select_related("site", "to", "invitation"), pk=pk)
+
+
+def _back_to_emails(message: Message):
+    if message.site_id:
+        return redirect("office:emails", message.site_id)
+    if message.invitation.builder_id:
+        return redirect("office:builder", message.invitation.builder_id)
+    return redirect("office:staff")

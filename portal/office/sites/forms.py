@@ -1,0 +1,160 @@
+"""Forms about a site: its details, and rain on its walls."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Field, Fieldset, Layout
+from django import forms
+
+from portal.forms.believable_past import check_past
+from readiness import clock
+from readiness.models import Builder, BuilderContact, Site
+from readiness.models.site import STATE_CHOICES
+from readiness.rules.defects.catalogue import STATES
+
+
+def bare_helper(*layout) -> FormHelper:
+    """A crispy helper that leaves the form tag and the buttons to the template."""
+    helper = FormHelper()
+    helper.form_tag = False
+    helper.disable_csrf = True
+    if layout:
+        helper.layout = Layout(*layout)
+    return helper
+
+
+def date_input() -> forms.DateInput:
+    """A day picker of the phone's own."""
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class ContactChoice(forms.ModelMultipleChoiceField):
+    """Contacts of one builder, to tick."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def clean(self, value):
+        try:
+            return super().clean(value)
+        except OverflowError as error:  # a number too large for the database is nobody's
+            raise forms.ValidationError("Choose among the contacts listed.") from error
+
+    def label_from_instance(self, contact):
+        position = f", {contact.position}" if contact.position else ""
+        return f"{contact.user}{position} ({contact.user.email})"
+
+
+class SiteForm(forms.ModelForm):
+    """A site's details. The contacts to notify are those of its builder only."""
+
+    notify = ContactChoice(
+        queryset=BuilderContact.objects.none(),
+        required=False,
+        label="Contacts to notify",
+        help_text="They get the e-mails about this site. Nobody ticked: everyone who can see it.",
+    )
+
+    class Meta:
+        model = Site
+        fields = (
+            "street",
+            "suburb",
+            "state",
+            "postcode",
+            "job_number",
+            "house_type",
+            "treatment_wanted_on",
+            "access_notes",
+            "datum",
+            "latitude",
+            "longitude",
+        )
+        labels = {
+            "street": "Lot or number, and street",
+            "treatment_wanted_on": "Treatment wanted on",
+            "access_notes": "Getting onto the site",
+        }
+        help_texts = {
+            "treatment_wanted_on": "Due dates of fixes count back from this day.",
+            "latitude": "In degrees, south is negative. Photos taken far from here are flagged.",
+        }
+        widgets = {
+            "treatment_wanted_on": date_input(),
+            "access_notes": forms.Textarea(attrs={"rows": 3}),
+            "postcode": forms.TextInput(attrs={"inputmode": "numeric"}),
+            # A number input sends nothing for what it can't read, and a phone's has no minus.
+            "latitude": forms.TextInput(),
+            "longitude": forms.TextInput(),
+        }
+
+    def __init__(self, *args, builder: Builder, **kwargs):
+        super().__init__(*args, **kwargs)
+        contacts = builder.contacts.filter(is_active=True).select_related("user")
+        self.fields["notify"].queryset = contacts
+        self.has_contacts = contacts.exists()
+        if self.instance.created_at:
+            self.initial.setdefault("notify", list(self.instance.notify.all()))
+        else:
+            self.fields["state"].initial = _usual_state(builder)
+        self.fields["state"].choices = STATE_CHOICES
+        place = [Field("street"), Div("suburb", "state", "postcode", css_class="form-grid")]
+        job = [Div("job_number", "house_type", "treatment_wanted_on", css_class="form-grid")]
+        more = Fieldset(
+            "Rarely needed", "datum", Div("latitude", "longitude", css_class="form-grid")
+        )
+        notify = ["notify"] if self.has_contacts else []
+        self.helper = bare_helper(*place, *job, "access_notes", *notify, more)
+
+    def clean_treatment_wanted_on(self):
+        """A day that has passed is only kept where it stood before."""
+        wanted = self.cleaned_data["treatment_wanted_on"]
+        state = STATES.get(self.cleaned_data.get("state"))
+        if not (wanted and state and "treatment_wanted_on" in self.changed_data):
+            return wanted
+        if wanted < clock.now().astimezone(ZoneInfo(state.zone)).date():
+            raise forms.ValidationError("This day has passed. Choose a later day.")
+        return wanted
+
+    def clean(self):
+        cleaned = super().clean()
+        latitude, longitude = cleaned.get("latitude"), cleaned.get("longitude")
+        if (latitude is None) != (longitude is None):
+            self.add_error("longitude", "Give both latitude and longitude, or neither.")
+        if latitude is not None and not -90 <= latitude <= 90:
+            self.add_error("latitude", "Latitude is from -90 to 90 degrees.")
+        if longitude is not None and not -180 <= longitude <= 180:
+            self.add_error("longitude", "Longitude is from -180 to 180 degrees.")
+        return cleaned
+
+    @property
+    def details(self) -> dict:
+        """What was typed, without the contacts."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+
+def _usual_state(builder: Builder) -> str:
+    """The state of the builder's latest site, else of any latest site."""
+    sites = Site.objects.order_by("-created_at")
+    latest = sites.filter(builder=builder).first() or sites.first()
+    return latest.state if latest else "QLD"
+
+
+class RainForm(forms.Form):
+    """When it last rained on the walls, in the site's own time."""
+
+    rained_at = forms.DateTimeField(
+        label="It rained on the walls until",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        help_text="Drying counts from then.",
+    )
+
+    def __init__(self, *args, site: Site, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.site = site
+
+    def clean_rained_at(self) -> datetime:
+        rained_at = self.cleaned_data["rained_at"].replace(tzinfo=self.site.zone)
+        to_come = "Rain can only be noted once it has fallen."
+        check_past(rained_at, clock.now(), to_come=to_come)
+        return rained_at

@@ -1,0 +1,305 @@
+"""What happens to an item after its report is issued: said fixed, reviewed, disagreed with."""
+
+import uuid
+from collections.abc import Iterable
+from datetime import datetime
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions import messages
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.permission import require_applicator, require_contact
+from readiness.actions.reporting.attaching import as_stored
+from readiness.actions.reporting.carrying import later_of
+from readiness.evidence.record import append, lock_site
+from readiness.models import DefectItem, Fix, Photo, User
+from readiness.models.report import OPEN_STATES
+from readiness.photos.flags import check_fix_photo
+from readiness.rules.defects.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
+from readiness.rules.site.reasons import moment_words
+
+
+@transaction.atomic
+def say_fixed(
+    actor: User,
+    item: DefectItem,
+    *,
+    photos: Iterable[Photo],
+    note: str = "",
+    washed_at: datetime | None = None,
+    fix_id: uuid.UUID | None = None,
+) -> Fix:
+    """The builder says that an item is fixed and shows it; the same `fix_id` twice is one fix.
+
+    `photos` are new photos of this site, at least one. `washed_at` is when the wall was washed,
+    where washing was the fix: drying counts from then.
+    """
+    item = _locked(item)
+    site = item.report.site
+    require_contact(actor, site)
+    known = Fix.objects.filter(pk=fix_id).first() if fix_id else None
+    if known:
+        if known.item_id != item.pk:
+            raise Refused("This fix belongs to another item.")
+        if not known.is_open:
+            raise Refused(_no_longer(known))
+        return known
+    _must_be_current(item)
+    if item.state not in (TO_FIX, SENT_BACK):
+        raise Refused(_state_sentence(item))
+    photos = as_stored(photos)
+    if not photos:
+        raise Refused(
+            [Problem(f"Add at least one photo that shows item {item.number} fixed.", "item")]
+        )
+    fix = Fix.objects.create(
+        pk=fix_id or uuid.uuid4(),
+        item=item,
+        said_by=actor,
+        said_at=clock.now(),
+        note=note,
+        washed_at=washed_at,
+    )
+    digests = [_attach(photo, fix, site) for photo in photos]
+    for photo in photos:
+        check_fix_photo(photo)
+    _set_state(item, SAID_FIXED)
+    append(
+        site,
+        actor,
+        "said_fixed",
+        {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
+    )
+    messages.fix_said(fix)
+    return fix
+
+
+def _no_longer(fix: Fix) -> str:
+    """Why what was sent before does not stand for a new fix."""
+    if fix.taken_back_at:
+        return f"What you sent for item {fix.item.number} was taken back. Send it once more."
+    said = fix.get_outcome_display().lower()
+    return f"What you sent for item {fix.item.number} was {said} since. Look at it first."
+
+
+def _attach(photo: Photo, fix: Fix, site) -> str:
+    if photo.site_id != site.pk:
+        raise Refused("A photo of another site can't be used here.")
+    if photo.item_id or photo.fix_id or photo.run_check_id:
+        raise Refused(f"The photo {photo} is used already. Take a new one.")
+    photo.fix = fix
+    photo.save(update_fields=["fix"])
+    return photo.original_id
+
+
+@transaction.atomic
+def take_back_fix(actor: User, fix: Fix) -> Fix:
+    """Undo a fix that nobody has reviewed yet."""
+    item = _locked(fix.item)
+    require_contact(actor, item.report.site)
+    fix = Fix.objects.get(pk=fix.pk)
+    if fix.taken_back_at:
+        return fix
+    _must_be_current(item)
+    if fix.outcome:
+        raise Refused(
+            f"Item {item.number} was reviewed already: {fix.get_outcome_display().lower()}."
+        )
+    fix.taken_back_at = clock.now()
+    fix.save(update_fields=["taken_back_at"])
+    was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
+    _set_state(item, SENT_BACK if was_sent_back else TO_FIX)
+    append(item.report.site, actor, "fix_taken_back", {**_about(item), "fix": str(fix.pk)})
+    return fix
+
+
+@transaction.atomic
+def accept_fix(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
+    """The applicator accepts what the builder said is fixed.
+
+    Refused when there is nothing to review any more: somebody else was faster.
+    """
+    require_applicator(actor)
+    item = _locked(item)
+    _must_be_current(item)
+    if item.state != SAID_FIXED:
+        raise Refused(_state_sentence(item))
+    return _accept(actor, item, note)
+
+
+@transaction.atomic
+def accept_on_site(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
+    """The applicator saw on site that an open item is done, whether or not anyone said so."""
+    require_applicator(actor)
+    item = _locked(item)
+    _must_be_current(item)
+    if item.state not in OPEN_STATES:
+        raise Refused(_state_sentence(item))
+    return _accept(actor, item, note, on_site=True)
+
+
+def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> DefectItem:
+    fix = item.fixes.filter(taken_back_at=None, outcome="").first()
+    if fix:
+        _review(fix, actor, Fix.Outcome.ACCEPTED, note)
+        if fix.washed_at:
+            item.cleaned_wet_at = fix.washed_at
+    _set_state(item, ACCEPTED, "cleaned_wet_at")
+    append(
+        item.report.site,
+        actor,
+        "fix_accepted",
+        {
+            **_about(item),
+            "fix": str(fix.pk) if fix else None,
+            "note": note,
+            "on_site": on_site,
+        },
+    )
+    messages.item_reviewed(item, "accepted", note)
+    return item
+
+
+@transaction.atomic
+def accept_fixes(actor: User, items: Iterable[DefectItem]) -> list[DefectItem]:
+    """Accept several items in one go: all of them, or none with the reasons."""
+    accepted, problems = [], []
+    for item in items:
+        try:
+            accepted.append(accept_fix(actor, item))
+        except Refused as refused:
+            problems += refused.problems
+    if problems:
+        raise Refused(problems)
+    return accepted
+
+
+@transaction.atomic
+def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
+    """The applicator sends a fix back, and says why."""
+    require_applicator(actor)
+    item = _locked(item)
+    _must_be_current(item)
+    if not reason.strip():
+        raise Refused("Say what is still wrong, so that it can be fixed.")
+    if item.state != SAID_FIXED:
+        raise Refused(_state_sentence(item))
+    fix = item.fixes.get(taken_back_at=None, outcome="")
+    _review(fix, actor, Fix.Outcome.SENT_BACK, reason)
+    _set_state(item, SENT_BACK)
+    append(
+        item.report.site,
+        actor,
+        "sent_back",
+        {**_about(item), "fix": str(fix.pk), "reason": reason},
+    )
+    messages.item_reviewed(item, "sent_back", reason)
+    return item
+
+
+@transaction.atomic
+def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
+    """The builder disagrees with an item; it stays as it is until the applicator decides."""
+    item = _locked(item)
+    require_contact(actor, item.report.site)
+    _must_be_current(item)
+    if not reason.strip():
+        raise Refused("Say why you disagree.")
+    if item.state not in OPEN_STATES:
+        raise Refused(_state_sentence(item))
+    if item.is_disputed:
+        raise Refused(f"Item {item.number} is being looked at already.")
+    item.disputed_at, item.disputed_by, item.dispute_reason = clock.now(), actor, reason
+    item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
+    item.save()
+    append(item.report.site, actor, "disagreed", {**_about(item), "reason": reason})
+    messages.item_disagreed(item)
+    return item
+
+
+@transaction.atomic
+def decide_disagreement(
+    actor: User, item: DefectItem, *, stands: bool, reason: str = ""
+) -> DefectItem:
+    """The applicator decides: the item stands (say why), or is let go."""
+    require_applicator(actor)
+    item = _locked(item)
+    _must_be_current(item)
+    if not item.is_disputed:
+        raise Refused(f"Nobody disagrees with item {item.number} any more.")
+    if stands and not reason.strip():
+        raise Refused("Say why the item stands.")
+    choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.LET_GO
+    item.decided_at, item.decided_by = clock.now(), actor
+    item.decision, item.decision_reason = choice, reason
+    if not stands:
+        fix = item.fixes.filter(taken_back_at=None, outcome="").first()
+        if fix:
+            _review(fix, actor, Fix.Outcome.ACCEPTED, reason)
+        item.state, item.state_changed_at = ACCEPTED, clock.now()
+    item.save()
+    append(
+        item.report.site,
+        actor,
+        "disagreement_decided",
+        {**_about(item), "decision": choice.value, "reason": reason},
+    )
+    messages.disagreement_decided(item)
+    return item
+
+
+def _locked(item: DefectItem) -> DefectItem:
+    """The item as it stands now, with its site locked for this transaction."""
+    site_id = DefectItem.objects.values_list("report__site", flat=True).get(pk=item.pk)
+    lock_site(site_id)
+    return DefectItem.objects.select_related("report__site__builder", "wall_run").get(pk=item.pk)
+
+
+def _must_be_current(item: DefectItem) -> None:
+    report = item.report
+    if report.is_draft:
+        raise Refused("This report is not issued yet.")
+    if report.superseded_at:
+        raise Refused([_superseded(item)])
+    if item.effect == RECORD:
+        raise Refused(f"Item {item.number} is on record only: nobody has to fix it.")
+
+
+def _superseded(item: DefectItem) -> Problem:
+    """Where the thing is now that a later report took the place of this one."""
+    later = later_of(item)
+    if later is None:
+        text = f"A later report took the place of report {item.report.number}"
+        return Problem(f"{text}, and item {item.number} is not in it: nothing is left to do.")
+    text = f"Report {later.report.number} took the place of report {item.report.number}"
+    where = (
+        f"this is item {later.number} there now"
+        if later.number != item.number
+        else (f"item {item.number} is there now")
+    )
+    return Problem(f"{text}: {where}. Go on with that one.", "item", str(later.pk))
+
+
+def _state_sentence(item: DefectItem) -> str:
+    said = item.get_state_display().lower()
+    when = ""
+    if item.state_changed_at:
+        local = item.state_changed_at.astimezone(item.report.site.zone)
+        when = f" since {moment_words(local)}"
+    return f"Item {item.number} is {said}{when}."
+
+
+def _set_state(item: DefectItem, state: str, *more_fields: str) -> None:
+    item.state, item.state_changed_at = state, clock.now()
+    item.save(update_fields=["state", "state_changed_at", *more_fields])
+
+
+def _review(fix: Fix, actor: User, outcome: str, reason: str) -> None:
+    fix.outcome, fix.reason = outcome, reason
+    fix.reviewed_by, fix.reviewed_at = actor, clock.now()
+    fix.save(update_fields=["outcome", "reason", "reviewed_by", "reviewed_at"])
+
+
+def _about(item: DefectItem) -> dict:
+    return {"item": str(item.pk), "report": str(item.report_id), "number": item.number}

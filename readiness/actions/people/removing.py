@@ -1,0 +1,60 @@
+"""Removing a person's details on request, without touching the Record's chain.
+
+The Record names people by id only, so what is removed is the one row that the id leads to. What
+a person signed (a readiness confirmation and its paper) keeps the name that was signed with: it
+is the evidence itself, and is deleted with the site's papers when their time is over.
+"""
+
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
+from django.db import transaction
+
+from readiness.actions.errors import Refused
+from readiness.actions.people.inviting import end_sessions
+from readiness.actions.permission import require_owner
+from readiness.evidence.record import append
+from readiness.models import (
+    BuilderContact,
+    Invitation,
+    Message,
+    RecordEntry,
+    Site,
+    TradeLink,
+    User,
+)
+
+REMOVED_NAME = "A person whose details were removed"
+DETAILS_REMOVED = "the person's details were removed."
+
+
+@transaction.atomic
+def remove_person(actor: User, person: User) -> None:
+    """Remove name, address, phone and every way to sign in; the owner of the business only.
+
+    Each site in whose Record the person appears gets an entry that says so, by id.
+    """
+    require_owner(actor)
+    if person.pk == actor.pk:
+        raise Refused("Another owner has to remove your details.")
+    if person.name == REMOVED_NAME:
+        return
+    Invitation.objects.filter(email__iexact=person.email).delete()
+    end_sessions(person)
+    EmailAddress.objects.filter(user=person).delete()
+    Authenticator.objects.filter(user=person).delete()
+    BuilderContact.objects.filter(user=person).update(is_active=False, position="")
+    TradeLink.objects.filter(created_by=person).update(created_by=None)
+    # Why an e-mail did not go may name whom it was for.
+    Message.objects.filter(to=person).exclude(error="").update(error=DETAILS_REMOVED)
+    person.name, person.phone, person.licence_number = REMOVED_NAME, "", ""
+    person.email = f"removed-{person.pk.hex}@removed.invalid"
+    person.is_active = person.is_owner = False
+    person.set_unusable_password()
+    person.save()
+    _record(actor, person)
+
+
+def _record(actor: User, person: User) -> None:
+    seen = RecordEntry.objects.filter(actor=person).values("site")
+    for site in Site.objects.filter(pk__in=seen).order_by("pk"):
+        append(site, actor, "person_removed", {"person": str(person.pk)})

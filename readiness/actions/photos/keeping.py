@@ -1,0 +1,324 @@
+"""What people do with photos: add, discard, delete for good, mark up, measure, line up."""
+
+import hashlib
+import json
+import logging
+import uuid
+from datetime import timedelta
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions.errors import Refused
+from readiness.actions.permission import require_applicator, require_owner, require_visible
+from readiness.actions.reporting.drafts import change_item
+from readiness.evidence.record import append, lock_site
+from readiness.facts import rule_values
+from readiness.models import (
+    Business,
+    FingerprintBand,
+    Markup,
+    Original,
+    Photo,
+    PhotoMeasurement,
+    Site,
+    User,
+)
+from readiness.photos import intake, sizes, store
+from readiness.photos.markup import MarkupError, clean_point, clean_shapes
+from readiness.photos.measurements import work_out
+
+log = logging.getLogger(__name__)
+
+UNATTACHED_KEPT_FOR = timedelta(days=1)
+LEFT_BYTES_LOOKED_FOR = timedelta(days=60)
+JUST_WRITTEN_SECONDS = 3600
+
+
+def add_photo(actor: User, site: Site, file, *, photo_id=None, filename: str = "") -> Photo:
+    """Take a photo in and give it its place in the site's Record.
+
+    The same ``photo_id`` sent twice is one photo and one entry. The slow part (receiving and
+    decoding) happens before the transaction. Raises ``PhotoRefused`` for a bad file.
+    """
+    require_visible(actor, site)
+    with intake.staged(file, filename) as stage, transaction.atomic():
+        photo, made = intake.keep(stage, site=site, uploaded_by=actor, photo_id=photo_id)
+        if made:
+            append(site, actor, "photo_added", photo_data(photo), at=photo.received_at)
+    return photo
+
+
+def photo_data(photo: Photo) -> dict:
+    """What the Record keeps of a photo: which bytes, when received, what the camera said."""
+    original = photo.original
+    return {
+        "photo": str(photo.pk),
+        "sha256": original.digest,
+        "bytes": original.byte_size,
+        "media_type": original.media_type,
+        "width_px": original.width_px,
+        "height_px": original.height_px,
+        "received_at": photo.received_at.isoformat(timespec="microseconds"),
+        "camera_said_local": photo.taken_at_local,
+        "camera_said_offset": photo.taken_offset,
+        **({"said_in_xmp": photo.taken_from} if photo.taken_from else {}),
+    }
+
+
+def discard_photo(actor: User, photo: Photo) -> None:
+    """Take an upload back that belongs to nothing yet; only the person who sent it can."""
+    require_visible(actor, photo.site)
+    if photo.uploaded_by_id != actor.pk:
+        raise PermissionDenied("Only the person who sent a photo can take it back.")
+    if photo.is_attached:
+        raise Refused("This photo is part of the record now and stays in it.")
+    _remove(actor, photo, "taken back before it was used")
+
+
+def remove_photo(actor: User, photo: Photo, reason: str) -> None:
+    """Delete a photo for good: its bytes go, its entry in the Record and its digest stay.
+
+    Only the owner of the business can, and has to say why.
+    """
+    require_owner(actor)
+    if not reason.strip():
+        raise Refused("Say why the photo is deleted: the reason stays in the record.")
+    _remove(actor, photo, reason.strip())
+
+
+def sweep_unattached(*, older_than: timedelta = UNATTACHED_KEPT_FOR) -> list[Photo]:
+    """Remove uploads whose form was never saved; returns those removed."""
+    waiting = Photo.objects.unattached().filter(received_at__lt=clock.now() - older_than)
+    swept = list(waiting.select_related("site"))
+    for photo in swept:
+        _remove(None, photo, "sent, but never used")
+    return swept
+
+
+def past_retention():
+    """Photos of closed sites that are older than the business keeps them. Nothing deletes them
+    by itself.
+    """
+    years = Business.current().retention_years
+    before = clock.now() - timedelta(days=365.25 * years)
+    return Photo.objects.kept().filter(received_at__lt=before, site__closed_at__lt=before)
+
+
+def _remove(actor: User | None, photo: Photo, reason: str) -> None:
+    """Mark the photo removed and record it; delete the bytes when no other photo needs them."""
+    with transaction.atomic():
+        photo = Photo.objects.select_for_update(of=("self",)).get(pk=photo.pk)
+        if photo.is_removed:
+            return
+        photo.removed_at = clock.now()
+        photo.latitude = photo.longitude = None
+        photo.save(update_fields=["removed_at", "latitude", "longitude"])
+        data = {"photo": str(photo.pk), "sha256": photo.original_id, "reason": reason}
+        append(photo.site, actor, "photo_removed", data)
+        original = Original.objects.select_for_update().get(pk=photo.original_id)
+        last = not Photo.objects.kept().filter(original=original).exists()
+        if last:
+            original.deleted_at, original.sizes_made_at = clock.now(), None
+            original.metadata, original.fingerprint = {}, None
+            original.save()
+            FingerprintBand.objects.filter(original=original).delete()
+    if last:
+        transaction.on_commit(lambda: _delete_bytes_now_or_later(original.pk))
+
+
+def _delete_bytes_now_or_later(digest: str) -> None:
+    """A store that does not answer is asked again by `delete_left_bytes`."""
+    try:
+        _delete_bytes(digest)
+    except OSError as error:
+        log.warning("The bytes of %s could not be deleted yet: %s", digest, error)
+
+
+def delete_left_bytes() -> int:
+    """Delete what is still there of originals deleted lately; returns of how many.
+
+    The store was silent when they were deleted, or the process ended between row and bytes. What
+    was written within the hour is left alone: the same bytes may be on their way in again.
+    """
+    since = clock.now() - LEFT_BYTES_LOOKED_FOR
+    left = 0
+    for original in Original.objects.filter(deleted_at__gte=since).order_by("deleted_at"):
+        name = original.storage_name
+        if store.exists(name) and store.age_seconds(name) >= JUST_WRITTEN_SECONDS:
+            _delete_bytes(original.pk)
+            left += 1
+    return left
+
+
+def _delete_bytes(digest: str) -> None:
+    """Delete a deleted original's files, unless the same bytes were sent again meanwhile.
+
+    The original's own goes last: while it is there, `delete_left_bytes` finds what is left.
+    """
+    with transaction.atomic():
+        original = Original.objects.select_for_update().get(pk=digest)
+        if original.is_deleted:
+            sizes.drop_sizes(original)
+            store.delete(original.storage_name)
+
+
+@transaction.atomic
+def save_markup(actor: User, photo: Photo, shapes, *, seen_version: int) -> Markup:
+    """Keep the shapes drawn over a photo. The original stays as it is.
+
+    ``seen_version`` is the version that the person started from (0 when there was none). Sending
+    the same shapes again changes nothing. Raises ``MarkupError`` for shapes that make no sense and
+    ``StaleMarkup`` when somebody else saved meanwhile.
+    """
+    require_applicator(actor)
+    cleaned = clean_shapes(shapes)
+    lock_site(photo.site_id)
+    markup = Markup.objects.select_for_update().filter(photo=photo).first()
+    if markup is None:
+        markup = Markup(photo=photo, version=0)
+    if markup.version and markup.shapes == cleaned:
+        return markup
+    if markup.version != seen_version:
+        raise StaleMarkup(markup)
+    _keep_marks(actor, markup, cleaned)
+    _blur_twins(actor, photo, [shape for shape in cleaned if shape["kind"] == "blur"])
+    return markup
+
+
+def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
+    """Save the shapes as the next version, with an entry in the Record."""
+    before = markup.blurs
+    markup.shapes, markup.version = shapes, markup.version + 1
+    markup.updated_at, markup.updated_by = clock.now(), actor
+    if any(blur not in before for blur in markup.blurs):
+        markup.blurred_at = markup.updated_at
+    markup.save()
+    photo = markup.photo
+    data = {
+        "photo": str(photo.pk),
+        "sha256": photo.original_id,
+        "version": markup.version,
+        "marks": len(shapes),
+        "marks_sha256": data_digest(shapes),
+    }
+    append(photo.site, actor, "photo_marked", data)
+
+
+def _blur_twins(actor: User, photo: Photo, blurs: list[dict]) -> None:
+    """What is blurred in one photo is blurred wherever the site shows the same file."""
+    twins = Photo.objects.kept().filter(site=photo.site_id, original=photo.original_id)
+    for twin in twins.exclude(pk=photo.pk) if blurs else ():
+        markup = Markup.objects.filter(photo=twin).first() or Markup(photo=twin, version=0)
+        missing = [blur for blur in blurs if blur not in markup.shapes]
+        if missing:
+            _keep_marks(actor, markup, [*markup.shapes, *missing])
+
+
+class StaleMarkup(Exception):
+    """Somebody else saved the marks of this photo first; ``markup`` is theirs."""
+
+    def __init__(self, markup: Markup):
+        self.markup = markup
+        super().__init__("Somebody else changed the marks of this photo meanwhile.")
+
+
+@transaction.atomic
+def save_measurement(
+    actor: User, photo: Photo, data: dict, *, measurement_id=None, fill_item: bool = False
+) -> PhotoMeasurement:
+    """Work a measurement out from its marks and keep it; the same id sent twice is one.
+
+    With ``fill_item`` it becomes the measured value of the photo's item, marked as measured from
+    the photo; that needs a draft report. Raises ``CannotMeasure`` or ``Refused``.
+    """
+    require_applicator(actor)
+    known = PhotoMeasurement.objects.filter(pk=measurement_id).first() if measurement_id else None
+    if known:
+        if known.photo_id != photo.pk:
+            raise Refused("This measurement belongs to another photo.")
+        return known
+    result = work_out(photo, data, rule_values())
+    measurement = PhotoMeasurement.objects.create(
+        id=measurement_id or uuid.uuid4(),
+        photo=photo,
+        item=photo.item,
+        marks={name: data[name] for name in MARK_FIELDS if name in data},
+        value_mm=result.measured.value_mm,
+        uncertainty_mm=result.measured.uncertainty_mm,
+        reference=result.reference.description[:200],
+        made_by=actor,
+        made_at=clock.now(),
+    )
+    append(
+        photo.site,
+        actor,
+        "photo_measured",
+        {
+            "photo": str(photo.pk),
+            "sha256": photo.original_id,
+            "measurement": str(measurement.pk),
+            "value_mm": measurement.value_mm,
+            "uncertainty_mm": measurement.uncertainty_mm,
+            "reference": measurement.reference,
+        },
+    )
+    if fill_item:
+        _fill_item(actor, photo, measurement)
+    return measurement
+
+
+MARK_FIELDS = ("corners", "start", "end", "direction", "mark_error", "reference")
+
+
+def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None:
+    """Make the measurement its item's value, and its required fix say it if nobody edited that."""
+    item = photo.item
+    spec = item.kind_entry.measurement if item else None
+    if item is None or spec is None or spec.unit != "mm":
+        raise Refused("This photo's item takes no measurement in mm.")
+    if not spec.minimum <= measurement.value_mm <= spec.maximum:
+        raise Refused(
+            f"{measurement.value_mm} mm can't be right for “{spec.label.lower()}”: "
+            f"it should be from {spec.minimum} to {spec.maximum} mm."
+        )
+    fields: dict[str, Any] = {
+        "measured_value": measurement.value_mm,
+        "measured_from": item.MeasuredFrom.PHOTO,
+        "measured_uncertainty": measurement.uncertainty_mm,
+    }
+    extent, values = {"from_mm": item.from_mm, "to_mm": item.to_mm}, rule_values()
+    usual = item.kind_entry.required_fix(values, measured=item.measured_value, **extent)
+    if item.required_fix == usual:
+        fields["required_fix"] = item.kind_entry.required_fix(
+            values, measured=measurement.value_mm, **extent
+        )
+    change_item(actor, item, **fields)
+
+
+@transaction.atomic
+def line_up_photos(actor: User, photo: Photo, before: Photo, pairs) -> Photo:
+    """Keep which points of a before photo are the same places as points of a later one.
+
+    ``pairs`` are two or three pairs ``[[x, y] in before, [x, y] in photo]``, as fractions.
+    """
+    require_visible(actor, photo.site)
+    if before.site_id != photo.site_id or before.pk == photo.pk:
+        raise Refused("Choose two different photos of the same site.")
+    if not isinstance(pairs, list) or not 2 <= len(pairs) <= 3:
+        raise Refused("Mark two or three places that both photos show.")
+    try:
+        cleaned = [[clean_point(one), clean_point(other)] for one, other in pairs]
+    except (MarkupError, TypeError, ValueError) as error:
+        raise Refused("Mark two or three places that both photos show.") from error
+    photo.before, photo.alignment = before, cleaned
+    photo.save(update_fields=["before", "alignment"])
+    return photo
+
+
+def data_digest(data) -> str:
+    """SHA-256 (hex) of JSON with sorted keys, to stand for marks in the Record."""
+    text = json.dumps(data, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -1,0 +1,56 @@
+"""Giving photos that were sent to the item or the check of a wall that they show."""
+
+from collections.abc import Iterable
+
+from readiness.actions.errors import Refused
+from readiness.evidence.record import append
+from readiness.models import DefectItem, Photo, RunCheck, Site, User
+
+
+def as_stored(photos: Iterable[Photo]) -> list[Photo]:
+    """Each photo once, as it is now that its site is locked.
+
+    What a view read before may show something else by now: one upload can be named twice.
+    """
+    wanted = dict.fromkeys(photo.pk for photo in photos)
+    found = Photo.objects.kept().with_originals().select_related("site").in_bulk(list(wanted))
+    return [found[pk] for pk in wanted if pk in found]
+
+
+def attach_photos(actor: User, item: DefectItem, photos: Iterable[Photo]) -> None:
+    """Attach photos of the same site that belong to nothing yet to an item."""
+    _attach(actor, item.report.site, photos, "item", item)
+
+
+def attach_to_check(actor: User, site: Site, check: RunCheck, photos: Iterable[Photo]) -> None:
+    """Attach photos of the site that belong to nothing yet to the check of one of its walls."""
+    _attach(actor, site, photos, "run_check", check)
+
+
+def _attach(
+    actor: User, site: Site, photos: Iterable[Photo], field: str, owner: DefectItem | RunCheck
+) -> None:
+    """Give photos to an item or a check; a picture that it has already is not added again.
+
+    A form that is sent again because its answer was lost brings its files again, as new photos.
+    Those stay with nothing and are swept (`sweep_unattached`).
+    """
+    there = set(owner.photos.kept().values_list("original", flat=True))
+    for photo in as_stored(photos):
+        if photo.site_id != site.pk:
+            raise Refused("A photo of another site can't be used here.")
+        if getattr(photo, f"{field}_id") == owner.pk:
+            continue
+        if photo.item_id or photo.fix_id or photo.run_check_id:
+            raise Refused(f"The photo {photo} is used elsewhere already.")
+        if photo.original_id in there:
+            continue
+        there.add(photo.original_id)
+        setattr(photo, field, owner)
+        photo.save(update_fields=[field])
+        append(
+            site,
+            actor,
+            "photo_attached",
+            {"photo": str(photo.pk), "sha256": photo.original_id, field: str(owner.pk)},
+        )

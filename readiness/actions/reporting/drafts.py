@@ -1,0 +1,358 @@
+"""Writing a report at the wall, and issuing it."""
+
+import uuid
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from readiness import clock
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.permission import require_applicator
+from readiness.actions.reporting import due_dates
+from readiness.actions.reporting.attaching import attach_photos, attach_to_check
+from readiness.actions.reporting.carrying import carry
+from readiness.actions.reporting.due_dates import (
+    check_due,
+    check_wanted,
+    move_due_dates,
+    still_wanted_on,
+    usual_due,
+)
+from readiness.actions.sites.sites import require_open
+from readiness.evidence.record import append, lock_site
+from readiness.facts import rule_values
+from readiness.models import (
+    DefectItem,
+    Photo,
+    RunCheck,
+    Site,
+    SiteReport,
+    User,
+    WallRun,
+)
+from readiness.rules.defects.catalogue import KINDS, RECORD, TO_FIX, check_measurement, get_kind
+
+REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
+ITEM_FIELDS = (
+    "kind",
+    "wall_run",
+    "from_mm",
+    "to_mm",
+    "measured_value",
+    "measured_from",
+    "measured_uncertainty",
+    "note",
+    "required_fix",
+    "trade",
+    "effect",
+    "due_on",
+    "cleaned_wet_at",
+)
+
+
+@transaction.atomic
+def start_report(
+    actor: User,
+    site: Site,
+    *,
+    visited_on: date,
+    treatment_wanted_on: date | None = None,
+    weather: str = "",
+    notes: str = "",
+    carry_over: Iterable[DefectItem] = (),
+    report_id: uuid.UUID | None = None,
+) -> SiteReport:
+    """Start the site's draft, or return the draft that is there already.
+
+    `carry_over` are items of the current report, still open, that go into the new one with their
+    photos. A site has one draft at a time, so that two people at one wall write one report.
+    """
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    draft = SiteReport.objects.drafts().filter(site=site).first()
+    if draft:
+        return draft
+    require_open(site)
+    check_wanted(site, treatment_wanted_on)
+    current = SiteReport.objects.current().filter(site=site).first()
+    report = SiteReport.objects.create(
+        pk=report_id or uuid.uuid4(),
+        site=site,
+        visited_on=visited_on,
+        treatment_wanted_on=treatment_wanted_on or still_wanted_on(site),
+        weather=weather,
+        notes=notes,
+        prepared_by=actor,
+        created_at=clock.now(),
+        supersedes=current,
+    )
+    append(site, actor, "report_started", {"report": str(report.pk)})
+    for number, item in enumerate(carry_over, 1):
+        carry(report, current, item, number)
+    return report
+
+
+@transaction.atomic
+def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
+    """Change what stands at the head of a draft.
+
+    Due dates that count back from the day treatment is wanted go with it; those set by hand stay.
+    """
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _only(fields, REPORT_FIELDS)
+    wanted_before = report.treatment_wanted_on
+    if fields.get("treatment_wanted_on") != wanted_before:
+        check_wanted(report.site, fields.get("treatment_wanted_on"))
+    changed = [name for name, value in fields.items() if getattr(report, name) != value]
+    for name in changed:
+        setattr(report, name, fields[name])
+    if changed:
+        report.save(update_fields=changed)
+        append(report.site, actor, "report_changed", {"report": str(report.pk), "fields": changed})
+    if report.treatment_wanted_on != wanted_before:
+        move_due_dates(report, wanted_before)
+    return report
+
+
+@transaction.atomic
+def renew_due_dates(actor: User, report: SiteReport) -> list[DefectItem]:
+    """Work out anew the due dates that have passed while the draft lay; returns those items."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    renewed = due_dates.renew_due_dates(report)
+    for item in renewed:
+        append(report.site, actor, "item_changed", item_data(item))
+    return renewed
+
+
+@transaction.atomic
+def drop_report(actor: User, report: SiteReport) -> None:
+    """Throw a draft away. Its photos stay with the site."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    site = report.site
+    Photo.objects.filter(item__report=report).update(item=None, on_site=True)
+    Photo.objects.filter(run_check__report=report).update(run_check=None, on_site=True)
+    append(site, actor, "report_dropped", {"report": str(report.pk)})
+    report.delete()
+
+
+@transaction.atomic
+def check_run(
+    actor: User,
+    report: SiteReport,
+    run: WallRun,
+    *,
+    note: str | None = None,
+    photos: Iterable[Photo] = (),
+    check_id: uuid.UUID | None = None,
+) -> RunCheck:
+    """Record that a wall was walked from end to end; doing it twice is one check.
+
+    `note` and `photos` show that it was right. A later note takes the place of an earlier one,
+    None leaves it; photos, of this site and belonging to nothing yet, are added.
+    """
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _belongs(report, run)
+    _fits_the_check(note)
+    check, made = RunCheck.objects.get_or_create(
+        report=report,
+        wall_run=run,
+        defaults={
+            "id": check_id or uuid.uuid4(),
+            "checked_at": clock.now(),
+            "checked_by": actor,
+            "note": note or "",
+        },
+    )
+    data = {"report": str(report.pk), "wall": str(run.pk)}
+    if made:
+        append(report.site, actor, "run_checked", {**data, "note": check.note})
+    elif note is not None and note != check.note:
+        check.note = note
+        check.save(update_fields=["note"])
+        append(report.site, actor, "run_check_noted", {**data, "note": note})
+    attach_to_check(actor, report.site, check, photos)
+    return check
+
+
+def _fits_the_check(note: str | None) -> None:
+    longest = RunCheck._meta.get_field("note").max_length
+    if note and len(note) > longest:
+        raise Refused(f"The note has {len(note)} letters; {longest} fit.")
+
+
+@transaction.atomic
+def uncheck_run(actor: User, report: SiteReport, run: WallRun) -> None:
+    """Take back the check of a wall."""
+    require_applicator(actor)
+    report = _locked_draft(report)
+    check = RunCheck.objects.filter(report=report, wall_run=run).first()
+    if check is None:
+        return
+    Photo.objects.filter(run_check=check).update(run_check=None, on_site=True)
+    check.delete()
+    append(report.site, actor, "run_unchecked", {"report": str(report.pk), "wall": str(run.pk)})
+
+
+@transaction.atomic
+def add_item(
+    actor: User,
+    report: SiteReport,
+    *,
+    kind: str,
+    wall_run: WallRun,
+    item_id: uuid.UUID | None = None,
+    photos: Iterable[Photo] = (),
+    **fields,
+) -> DefectItem:
+    """Add an item to a draft. What is not given comes from the kind; one `item_id` is one item.
+
+    `photos` are photos of this site that belong to nothing yet.
+    """
+    require_applicator(actor)
+    report = _locked_draft(report)
+    _belongs(report, wall_run)
+    _only(fields, ITEM_FIELDS)
+    known = DefectItem.objects.filter(pk=item_id).first() if item_id else None
+    if known:
+        if known.report_id != report.pk:
+            raise Refused("This item belongs to another report.")
+        return known
+    if kind not in KINDS:
+        raise Refused("There is no such kind of defect any more. Choose another one.")
+    filled = {**item_defaults(report, kind, fields), **fields}
+    item = DefectItem(
+        pk=item_id or uuid.uuid4(),
+        report=report,
+        number=_next_number(report),
+        kind=kind,
+        wall_run=wall_run,
+        created_at=clock.now(),
+        **filled,
+    )
+    _settle_state(item)
+    _check_item(item, check_due(report, item.due_on))
+    item.save(force_insert=True)
+    attach_photos(actor, item, photos)
+    append(report.site, actor, "item_added", item_data(item))
+    return item
+
+
+def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
+    """What the kind fills in by itself: required fix, trade, effect and due date."""
+    entry = get_kind(kind)
+    defaults: dict[str, Any] = {
+        "required_fix": entry.required_fix(
+            rule_values(),
+            measured=fields.get("measured_value"),
+            from_mm=fields.get("from_mm"),
+            to_mm=fields.get("to_mm"),
+        ),
+        "trade": entry.trade,
+        "effect": entry.effect,
+    }
+    if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
+        defaults["due_on"] = usual_due(report, entry)
+    return defaults
+
+
+@transaction.atomic
+def change_item(
+    actor: User, item: DefectItem, *, photos: Iterable[Photo] = (), **fields
+) -> DefectItem:
+    """Change an item of a draft; `photos` are added to those it has."""
+    require_applicator(actor)
+    _only(fields, ITEM_FIELDS)
+    report = _locked_draft(item.report)
+    item = DefectItem.objects.select_related("report", "wall_run").get(pk=item.pk)
+    if "wall_run" in fields:
+        _belongs(report, fields["wall_run"])
+    due_before = item.due_on
+    for name, value in fields.items():
+        setattr(item, name, value)
+    _settle_state(item)
+    # A date that passed while the draft lay is said before issuing, not at every change.
+    _check_item(item, [] if item.due_on == due_before else check_due(report, item.due_on))
+    item.save()
+    attach_photos(actor, item, photos)
+    append(report.site, actor, "item_changed", item_data(item))
+    return item
+
+
+@transaction.atomic
+def remove_item(actor: User, item: DefectItem) -> None:
+    """Take an item out of a draft. Its photos stay with the site."""
+    require_applicator(actor)
+    report = _locked_draft(item.report)
+    Photo.objects.filter(item=item).update(item=None, on_site=True)
+    append(report.site, actor, "item_removed", {"item": str(item.pk), "number": item.number})
+    DefectItem.objects.filter(pk=item.pk).delete()
+
+
+def item_data(item: DefectItem) -> dict:
+    """What the Record keeps of an item."""
+    return {
+        "item": str(item.pk),
+        "report": str(item.report_id),
+        "number": item.number,
+        "kind": item.kind,
+        "wall": item.wall_run.label,
+        "effect": item.effect,
+        "measured": item.measured_value,
+    }
+
+
+def _locked_draft(report: SiteReport) -> SiteReport:
+    lock_site(report.site_id)
+    report = SiteReport.objects.select_related("site", "site__builder").get(pk=report.pk)
+    if not report.is_draft:
+        raise Refused(
+            f"Report {report.number} is issued and can't change. Start a new report instead."
+        )
+    return report
+
+
+def _belongs(report: SiteReport, run: WallRun) -> None:
+    if run.site_id != report.site_id:
+        raise Refused("That wall belongs to another site.")
+
+
+def _only(fields: dict, allowed: tuple[str, ...]) -> None:
+    unknown = set(fields) - set(allowed)
+    if unknown:
+        raise TypeError(f"Can't be set here: {', '.join(sorted(unknown))}")
+
+
+def _settle_state(item: DefectItem) -> None:
+    state = "" if item.effect == RECORD else TO_FIX
+    if item.state != state:
+        item.state, item.state_changed_at = state, clock.now()
+
+
+def _check_item(item: DefectItem, problems: list[Problem]) -> None:
+    length = item.wall_run.length_mm
+    for place in (item.from_mm, item.to_mm):
+        if place is not None and place > length:
+            problems.append(
+                Problem(
+                    f"{place / 1000:g} m is past the end of {item.wall_run.label}, "
+                    f"which is {length / 1000:g} m long."
+                )
+            )
+    if item.to_mm is not None and (item.from_mm is None or item.to_mm < item.from_mm):
+        problems.append(Problem("The end along the wall must come after its start."))
+    check = check_measurement(item.kind_entry, item.measured_value, rule_values())
+    if check and not check.believable:
+        problems.append(Problem(check.sentence))
+    if problems:
+        raise Refused(problems)
+
+
+def _next_number(report: SiteReport) -> int:
+    return (report.items.aggregate(last=Max("number"))["last"] or 0) + 1

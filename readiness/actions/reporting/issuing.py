@@ -1,0 +1,109 @@
+"""Issuing a report: nothing missing, then frozen, numbered, and on its way to the builder."""
+
+from collections.abc import Collection
+
+from django.db import transaction
+from django.db.models import Max
+
+from readiness import clock
+from readiness.actions import messages
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.papers import asking
+from readiness.actions.permission import require_applicator
+from readiness.actions.reporting.carrying import bring_along, problems_with_carried
+from readiness.actions.reporting.due_dates import problems_with_days
+from readiness.actions.sites.sites import current_runs
+from readiness.evidence.record import append, lock_site
+from readiness.facts import rule_values
+from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
+from readiness.rules.words import listed
+from readiness.snapshots import report_snapshot, snapshot_digest
+
+
+def problems_before_issue(report: SiteReport) -> list[Problem]:
+    """Everything that keeps a draft from being issued, each with what to go to."""
+    runs = list(current_runs(report.site))
+    if not runs:
+        return [
+            Problem("The site has no walls yet. Enter them first.", "site", str(report.site_id))
+        ]
+    checked = set(report.checks.values_list("wall_run_id", flat=True))
+    problems = [
+        Problem(f"{run.label} is not checked yet.", "run", str(run.pk))
+        for run in runs
+        if run.pk not in checked
+    ]
+    items = report.items.select_related("wall_run").order_by("number")
+    with_photo = set(
+        Photo.objects.kept().filter(item__report=report).values_list("item_id", flat=True)
+    )
+    for item in items:
+        problems += _item_problems(item, item.pk in with_photo)
+    return [*problems, *problems_with_days(report), *problems_with_carried(report)]
+
+
+def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
+    kind, lacks = item.kind_entry, []
+    if not has_photo and kind.needs_photo and item.effect == "holds":
+        lacks.append("a photo")
+    if kind.measurement and kind.measurement_required and item.measured_value is None:
+        lacks.append(f"its measurement ({kind.measurement.label.lower()})")
+    if not item.required_fix.strip():
+        lacks.append("what has to be done")
+    where = f"Item {item.number}, {kind.name.lower()} on {item.wall_run.label}"
+    problems = []
+    if lacks:
+        problems.append(Problem(f"{where}: needs {listed(lacks)}.", "item", str(item.pk)))
+    if item.wall_run.removed_at:
+        problems.append(
+            Problem(f"{where}: that wall was taken away. Choose another.", "item", str(item.pk))
+        )
+    return problems
+
+
+@transaction.atomic
+def issue_report(
+    actor: User, report: SiteReport, *, notify: Collection[BuilderContact] = ()
+) -> SiteReport:
+    """Freeze a draft, give it the next number, and tell the chosen contacts once its papers exist.
+
+    Raises Refused with a Problem for each thing that is missing. Issuing twice is one issue.
+    """
+    require_applicator(actor)
+    site = lock_site(report.site_id)
+    report = SiteReport.objects.select_related("supersedes").get(pk=report.pk)
+    if not report.is_draft:
+        return report
+    problems = problems_before_issue(report)
+    if any(contact.builder_id != site.builder_id for contact in notify):
+        problems.append(Problem("A contact of another builder can't be told about this site."))
+    if problems:
+        raise Refused(problems)
+    now = clock.now()
+    bring_along(report)
+    current = SiteReport.objects.current().filter(site=site).first()
+    if current:
+        SiteReport.objects.filter(pk=current.pk).update(superseded_at=now)
+    last = SiteReport.objects.filter(site=site).aggregate(last=Max("number"))["last"] or 0
+    report.number, report.issued_at, report.issued_by = last + 1, now, actor
+    report.supersedes = current
+    report.rule_values = rule_values().as_dict()
+    report.snapshot = report_snapshot(report)
+    report.digest = snapshot_digest(report.snapshot)
+    report.save()
+    if current:
+        append(site, actor, "report_superseded", {"report": str(current.pk), "by": report.number})
+    append(
+        site,
+        actor,
+        "report_issued",
+        {
+            "report": str(report.pk),
+            "number": report.number,
+            "sha256": report.digest,
+            "items": report.items.count(),
+        },
+    )
+    asking.queue_report_papers(report)
+    messages.report_issued(report, notify)
+    return report

@@ -1,0 +1,255 @@
+"""Sites and the walls round them."""
+
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.permission import require_applicator
+from readiness.evidence.record import append, lock_site
+from readiness.models import BuilderContact, Site, User, WallRun
+
+SITE_FIELDS = (
+    "street",
+    "suburb",
+    "state",
+    "postcode",
+    "job_number",
+    "house_type",
+    "access_notes",
+    "datum",
+    "treatment_wanted_on",
+    "latitude",
+    "longitude",
+)
+
+
+@dataclass(frozen=True)
+class RunEntry:
+    """One wall run as entered; `id` None makes a new one."""
+
+    label: str
+    length_mm: int
+    finish: str
+    turn_degrees: int = 90
+    id: uuid.UUID | None = None
+
+
+@transaction.atomic
+def add_site(
+    actor: User,
+    builder,
+    *,
+    notify: Iterable[BuilderContact] = (),
+    site_id: uuid.UUID | None = None,
+    **fields,
+) -> Site:
+    """Add a site; the same `site_id` twice is one site."""
+    require_applicator(actor)
+    _check_contacts(builder, notify)
+    site_id = site_id or uuid.uuid4()
+    site, made = Site.objects.get_or_create(
+        pk=site_id,
+        defaults={"builder": builder, "created_by": actor, "created_at": clock.now(), **fields},
+    )
+    if made:
+        site.notify.set(notify)
+        append(site, actor, "site_added", {"builder": str(builder.pk)})
+    return site
+
+
+@transaction.atomic
+def change_site(
+    actor: User, site: Site, *, notify: Iterable[BuilderContact] | None = None, **fields
+) -> Site:
+    """Change a site's details. The builder stays: another builder's house is another site."""
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    unknown = set(fields) - set(SITE_FIELDS)
+    if unknown:
+        raise TypeError(f"Not a detail of a site: {', '.join(sorted(unknown))}")
+    changed = sorted(name for name, value in fields.items() if getattr(site, name) != value)
+    for name in changed:
+        setattr(site, name, fields[name])
+    site.save(update_fields=changed)
+    if notify is not None and set(notify) != set(site.notify.all()):
+        _check_contacts(site.builder, notify)
+        site.notify.set(notify)
+        changed.append("notify")
+    if changed:
+        append(site, actor, "site_changed", {"fields": changed})
+    return site
+
+
+def _check_contacts(builder, contacts: Iterable[BuilderContact]) -> None:
+    if any(contact.builder_id != builder.pk for contact in contacts):
+        raise Refused("A site's e-mails go to contacts of its own builder only.")
+
+
+@transaction.atomic
+def note_rain(actor: User, site: Site, rained_at: datetime) -> Site:
+    """Note when rain last wetted the walls; drying counts from then."""
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    if rained_at > clock.now():
+        raise Refused("Rain can only be noted once it has fallen.")
+    site.rained_at = rained_at
+    site.save(update_fields=["rained_at"])
+    append(site, actor, "rain_noted", {"at": rained_at.isoformat()})
+    return site
+
+
+@transaction.atomic
+def close_site(actor: User, site: Site) -> Site:
+    """Put a finished site away; it stays in the search."""
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    if site.closed_at:
+        return site
+    if site.bookings.open().exists():
+        raise Refused("This site still has a booking under way. Close or cancel that first.")
+    site.closed_at = clock.now()
+    site.save(update_fields=["closed_at"])
+    append(site, actor, "site_closed", {})
+    return site
+
+
+def require_open(site: Site) -> None:
+    """Refuse new work on a site that was put away: the lists of open ones would not show it."""
+    if site.closed_at:
+        raise Refused("This site is finished and put away. It has to be opened again first.")
+
+
+@transaction.atomic
+def reopen_site(actor: User, site: Site) -> Site:
+    """Take a site out of the closed ones."""
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    if not site.closed_at:
+        return site
+    site.closed_at = None
+    site.save(update_fields=["closed_at"])
+    append(site, actor, "site_reopened", {})
+    return site
+
+
+def current_runs(site: Site):
+    """The wall runs that stand now, in order round the perimeter."""
+    return site.wall_runs.filter(removed_at=None)
+
+
+@transaction.atomic
+def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[WallRun]:
+    """Make the site's wall runs those of `entries`, in that order.
+
+    A run that is left out goes; one that a report speaks of is kept out of sight, so that the
+    report still reads as it did.
+    """
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    twice = _names_given_twice([entry.label.strip() for entry in entries])
+    if twice:
+        raise Refused(
+            [Problem(f"Two walls are called “{name}”. Give each its own name.") for name in twice]
+        )
+    present = {run.pk: run for run in current_runs(site)}
+    kept = [_place_run(site, present, entry, place) for place, entry in enumerate(entries, 1)]
+    for run in present.values():
+        _take_away(run)
+    append(site, actor, "walls_changed", {"walls": [_run_data(run) for run in kept]})
+    return kept
+
+
+def _names_given_twice(names: Sequence[str]) -> list[str]:
+    """Each name that another wall has as well, once, as it was typed first."""
+    folded = [name.casefold() for name in names]
+    return [
+        name
+        for place, name in enumerate(names)
+        if folded.count(folded[place]) > 1 and folded.index(folded[place]) == place
+    ]
+
+
+def _place_run(site: Site, present: dict, entry: RunEntry, place: int) -> WallRun:
+    run = present.pop(entry.id, None) or WallRun(site=site, pk=entry.id or uuid.uuid4())
+    if entry.id and run._state.adding and WallRun.objects.filter(pk=entry.id).exists():
+        run.pk = uuid.uuid4()
+    run.position = place
+    run.label = entry.label.strip()
+    run.length_mm = entry.length_mm
+    run.finish = entry.finish
+    run.turn_degrees = entry.turn_degrees
+    run.save()
+    return run
+
+
+def _take_away(run: WallRun) -> None:
+    if run.items.exists() or run.checks.exists():
+        run.removed_at = clock.now()
+        run.save(update_fields=["removed_at"])
+    else:
+        run.delete()
+
+
+def _run_data(run: WallRun) -> dict:
+    return {
+        "id": str(run.pk),
+        "label": run.label,
+        "length_mm": run.length_mm,
+        "finish": run.finish,
+    }
+
+
+@transaction.atomic
+def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
+    """Copy walls and joints from a site of the same house type.
+
+    Ground is never copied, as it is another lot, nor the gauge: nobody measured it on these walls.
+    Refused when the site has walls already.
+    """
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    if current_runs(site).exists():
+        raise Refused("This site has walls already. Take them away first to copy others.")
+    runs = list(current_runs(source))
+    if not runs:
+        raise Refused(f"{source} has no walls to copy.")
+    copies = [_copy_run(site, run) for run in runs]
+    append(site, actor, "walls_copied", {"from": str(source.pk), "walls": len(copies)})
+    return copies
+
+
+OF_ITS_OWN_LOT = (
+    "ground_today", "ground_finished", "finishes_to_come", "attachments", "fall_mm", "gauge",
+)  # fmt: skip
+
+
+def _copy_run(site: Site, run: WallRun) -> WallRun:
+    levels = {key: value for key, value in run.levels.items() if key not in OF_ITS_OWN_LOT}
+    return WallRun.objects.create(
+        site=site,
+        levels=levels,
+        **{
+            name: getattr(run, name)
+            for name in ("position", "label", "length_mm", "finish", "turn_degrees")
+        },
+    )
+
+
+@transaction.atomic
+def set_levels(actor: User, run: WallRun, levels: Mapping) -> WallRun:
+    """Replace what was measured on a run, as `WallRun.levels_as_dict` of the rules gives it.
+
+    Check it against the rules first (readiness.rules.band.geometry): this stores what it is given.
+    """
+    require_applicator(actor)
+    site = lock_site(run.site_id)
+    run = WallRun.objects.select_for_update(of=("self",)).get(pk=run.pk)
+    run.levels, run.levels_changed_at = dict(levels), clock.now()
+    run.save(update_fields=["levels", "levels_changed_at"])
+    append(site, actor, "levels_changed", {"wall": str(run.pk), "levels": run.levels})
+    return run

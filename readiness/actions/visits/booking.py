@@ -1,0 +1,298 @@
+"""From asking for a day to the treatment."""
+
+import uuid
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions import messages
+from readiness.actions.errors import Refused
+from readiness.actions.papers import asking
+from readiness.actions.permission import require_applicator, require_contact, require_visible
+from readiness.actions.sites.sites import require_open
+from readiness.actions.visits.confirming import problem_from
+from readiness.evidence.record import append, lock_site
+from readiness.facts import SiteState
+from readiness.models import Booking, Site, User
+from readiness.rules.calendar import calendar_of
+from readiness.rules.site.assessment import TURNED_AWAY
+
+State = Booking.State
+FURTHEST_AHEAD = timedelta(days=366)
+
+
+@transaction.atomic
+def ask_for_booking(
+    actor: User,
+    site: Site,
+    *,
+    preferences: Sequence[tuple[date, str]],
+    note: str = "",
+    booking_id: uuid.UUID | None = None,
+    seen: str | None = None,
+) -> Booking:
+    """The builder asks for a day; it may come before the site is ready.
+
+    `preferences` are (day, "morning" or "afternoon"). Asking again while a request is open changes
+    its preferences. `seen` is the `Booking.offer` that the person had before them: asking lets go
+    of that one, and of no other.
+    """
+    site = lock_site(site.pk)
+    require_contact(actor, site)
+    if site.closed_at:
+        raise Refused("This site is finished and put away. Ask us to open it again first.")
+    _check_preferences(site, preferences)
+    wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
+    booking = Booking.objects.open().filter(site=site).first()
+    if booking and booking.state == State.CONFIRMED:
+        raise Refused("This site is booked already. Cancel that booking to ask for another day.")
+    if booking and booking.offer:
+        _must_be_the_offer_seen(booking, seen)
+    if booking is None:
+        booking = Booking(pk=booking_id or uuid.uuid4(), site=site)
+    elif booking.preferences == wanted and booking.note == note and booking.state == State.ASKED:
+        return booking
+    booking.state, booking.day, booking.half = State.ASKED, None, ""
+    booking.asked_by, booking.asked_at = actor, clock.now()
+    booking.preferences, booking.note = wanted, note
+    booking.save()
+    append(site, actor, "booking_asked", {"booking": str(booking.pk), "preferences": wanted})
+    messages.booking_asked(booking)
+    return booking
+
+
+def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> None:
+    if not preferences:
+        raise Refused("Choose at least one day that suits you.")
+    for day, half in preferences:
+        if half not in Booking.Half.values:
+            raise Refused("Choose morning or afternoon for each day.")
+        _check_day(site, day)
+
+
+def _check_day(site: Site, day: date) -> None:
+    today = clock.now().astimezone(site.zone).date()
+    calendar = calendar_of(site.state)
+    said = f"{day:%A} {day.day} {day:%B %Y}"
+    if day < today:
+        raise Refused(f"{said} is past.")
+    holiday = calendar.holiday_name(day)
+    if holiday:
+        raise Refused(f"{said} is a public holiday in {site.state} ({holiday}).")
+    if day.weekday() == 6:
+        raise Refused(f"{said} is a Sunday. Choose another day.")
+    if day > today + FURTHEST_AHEAD:
+        raise Refused(f"{said} is more than a year away. Look at the year again.")
+
+
+@transaction.atomic
+def offer_date(
+    actor: User,
+    site: Site,
+    *,
+    day: date,
+    half: str,
+    note: str = "",
+    booking_id: uuid.UUID | None = None,
+) -> Booking:
+    """The applicator offers a day, whether or not one was asked for.
+
+    It may come before the site is ready; but not after a visit in vain that no readiness
+    confirmation has followed.
+    """
+    require_applicator(actor)
+    site = lock_site(site.pk)
+    require_open(site)
+    _must_be_confirmed_since_turned_away(site)
+    if half not in Booking.Half.values:
+        raise Refused("Choose morning or afternoon.")
+    _check_day(site, day)
+    booking = Booking.objects.open().filter(site=site).first()
+    if booking and booking.state == State.CONFIRMED:
+        raise Refused("This site is booked already. Cancel that booking to offer another day.")
+    offer = (State.OFFERED, day, half, note)
+    if booking is None:
+        booking = Booking(pk=booking_id or uuid.uuid4(), site=site, asked_at=clock.now())
+    elif (booking.state, booking.day, booking.half, booking.offer_note) == offer:
+        return booking
+    booking.state, booking.day, booking.half = State.OFFERED, day, half
+    booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
+    booking.save()
+    append(site, actor, "booking_offered", {"booking": str(booking.pk), **_day_data(booking)})
+    messages.booking_offered(booking)
+    return booking
+
+
+@transaction.atomic
+def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> Booking:
+    """The builder accepts the offered day; only once the site is ready.
+
+    `seen` is the `Booking.offer` that the person had before them: a later one is not accepted
+    unseen. Raises Refused with every reason that stands in the way.
+    """
+    site, booking = _locked(booking)
+    require_contact(actor, site)
+    if booking.state == State.CONFIRMED:
+        return booking
+    _must_be_offered(booking, seen)
+    _check_day(site, booking.day)
+    state = SiteState.of(site)
+    if not state.assessment.can_book:
+        raise Refused([problem_from(reason) for reason in state.assessment.booking_reasons])
+    booking.state, booking.confirmation = State.CONFIRMED, state.confirmation
+    booking.confirmed_by, booking.confirmed_at = actor, clock.now()
+    booking.save()
+    append(
+        site,
+        actor,
+        "booking_confirmed",
+        {
+            "booking": str(booking.pk),
+            "confirmation": str(booking.confirmation_id),
+            **_day_data(booking),
+        },
+    )
+    messages.booking_confirmed(booking)
+    return booking
+
+
+@transaction.atomic
+def decline_offer(
+    actor: User, booking: Booking, *, note: str = "", seen: str | None = None
+) -> Booking:
+    """The builder turns the offered day down (the one that they saw); the request stays open."""
+    site, booking = _locked(booking)
+    require_contact(actor, site)
+    _must_be_offered(booking, seen)
+    data = _day_data(booking)
+    booking.state, booking.day, booking.half = State.ASKED, None, ""
+    if note:
+        booking.note = note
+    booking.save()
+    append(site, actor, "booking_declined", {"booking": str(booking.pk), **data, "note": note})
+    messages.booking_declined(booking)
+    return booking
+
+
+@transaction.atomic
+def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Booking:
+    """Either side cancels what is under way; a confirmed day needs a reason."""
+    site, booking = _locked(booking)
+    require_visible(actor, site)
+    if booking.state == State.CANCELLED:
+        return booking
+    if not booking.is_open:
+        raise Refused(f"This booking is closed: {booking.get_state_display().lower()}.")
+    if booking.state == State.CONFIRMED and not reason.strip():
+        raise Refused("Say why the confirmed day is cancelled.")
+    _close(booking, actor, State.CANCELLED, reason)
+    append(site, actor, "booking_cancelled", {"booking": str(booking.pk), "reason": reason})
+    messages.booking_cancelled(booking)
+    return booking
+
+
+@transaction.atomic
+def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
+    """The applicator came, on the booked day or later, and the site was not ready."""
+    require_applicator(actor)
+    site, booking = _locked(booking)
+    if not reason.strip():
+        raise Refused("Say what was not ready.")
+    if booking.state == State.TURNED_AWAY:
+        return booking
+    _must_be(booking, State.CONFIRMED)
+    _must_have_come(site, booking)
+    _close(booking, actor, State.TURNED_AWAY, reason)
+    append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
+    messages.booking_turned_away(booking)
+    return booking
+
+
+@transaction.atomic
+def record_treatment(
+    actor: User,
+    booking: Booking,
+    *,
+    used_ml: int,
+    batch_number: str = "",
+    weather: str = "",
+    note: str = "",
+) -> Booking:
+    """The applicator records the treatment, on the booked day or later.
+
+    `used_ml` is the liquid used, in mL. The paper and the e-mail say that the site was treated on
+    the booked day, so a day that is still to come is refused.
+    """
+    require_applicator(actor)
+    site, booking = _locked(booking)
+    if booking.state == State.TREATED:
+        return booking
+    _must_be(booking, State.CONFIRMED)
+    _must_have_come(site, booking)
+    if not 1 <= used_ml <= 1_000_000:
+        raise Refused("Liquid used: between 0.001 L and 1000 L would be believable.")
+    booking.used_ml, booking.batch_number, booking.weather = used_ml, batch_number, weather
+    booking.treated_by = actor
+    _close(booking, actor, State.TREATED, note)
+    append(
+        site,
+        actor,
+        "treated",
+        {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
+    )
+    asking.queue_treatment_paper(booking)
+    messages.site_treated(booking)
+    return booking
+
+
+def _must_be_confirmed_since_turned_away(site: Site) -> None:
+    reasons = SiteState.of(site).assessment.booking_reasons
+    in_vain = [problem_from(reason) for reason in reasons if reason.code == TURNED_AWAY]
+    if in_vain:
+        raise Refused(in_vain)
+
+
+def _locked(booking: Booking) -> tuple[Site, Booking]:
+    site = lock_site(Booking.objects.values_list("site", flat=True).get(pk=booking.pk))
+    return site, Booking.objects.select_related("site__builder").get(pk=booking.pk)
+
+
+def _must_be(booking: Booking, state: str) -> None:
+    if booking.state != state:
+        raise Refused(f"This booking is {booking.get_state_display().lower()} now.")
+
+
+def _must_be_offered(booking: Booking, seen: str | None) -> None:
+    if not booking.offer:
+        state = booking.get_state_display().lower()
+        raise Refused(f"No day is on offer any more: this booking is {state} now.")
+    _must_be_the_offer_seen(booking, seen)
+
+
+def _must_be_the_offer_seen(booking: Booking, seen: str | None) -> None:
+    """Who does not say what they saw (a command, the demo) means the offer as it stands."""
+    if seen is None or seen == booking.offer:
+        return
+    when = f"{booking.day:%A} {booking.day.day} {booking.day:%B} in the {booking.half}"
+    raise Refused(f"The day on offer is {when} now. Look at it first.")
+
+
+def _must_have_come(site: Site, booking: Booking) -> None:
+    day = booking.day
+    if day > clock.now().astimezone(site.zone).date():
+        raise Refused(
+            f"This site is booked for {day:%A} {day.day} {day:%B}, which is still to come. To go "
+            "earlier, change the booking first: cancel it and offer the earlier day."
+        )
+
+
+def _close(booking: Booking, actor: User, state: str, note: str) -> None:
+    booking.state, booking.closing_note = state, note
+    booking.closed_by, booking.closed_at = actor, clock.now()
+    booking.save()
+
+
+def _day_data(booking: Booking) -> dict:
+    return {"day": booking.day.isoformat(), "half": booking.half}

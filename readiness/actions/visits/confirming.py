@@ -1,0 +1,184 @@
+"""The builder's signed statement that a site is ready."""
+
+import uuid
+from collections.abc import Collection, Mapping, Sequence
+from datetime import timedelta
+
+from django.db import transaction
+
+from readiness import clock
+from readiness.actions import messages
+from readiness.actions.errors import Problem, Refused
+from readiness.actions.papers import asking
+from readiness.actions.permission import require_contact, require_visible
+from readiness.evidence.record import append, lock_site
+from readiness.facts import SiteState
+from readiness.models import Business, ReadinessConfirmation, SiteReport, User
+from readiness.rules.site.assessment import Reason
+from readiness.snapshots import snapshot_digest
+
+TICKS: dict[str, str] = {
+    "clean": "clean",
+    "dry": "dry",
+    "clear": "nothing against it",
+}
+
+
+def problem_from(reason: Reason) -> Problem:
+    """A reason of the assessment as the problem that an action refuses with."""
+    if reason.item_id:
+        return Problem(reason.sentence, "item", reason.item_id)
+    if reason.run_id:
+        return Problem(reason.sentence, "run", reason.run_id)
+    return Problem(reason.sentence, "site")
+
+
+@transaction.atomic
+def confirm_ready(
+    actor: User,
+    report: SiteReport,
+    *,
+    ticks: Mapping[str, Sequence[str]],
+    signed_as: Collection[str] = (),
+    confirmation_id: uuid.UUID | None = None,
+) -> ReadinessConfirmation:
+    """Sign that the site is ready, on its current report.
+
+    `ticks` gives for each wall run's id the words ticked: all of TICKS are needed. The statement is
+    the business's, kept in full. Name and position are those of the actor's account: `signed_as`
+    holds the names that the page showed or somebody typed, and another one is refused. Raises
+    Refused with every reason why it can't be signed.
+    """
+    site = lock_site(report.site_id)
+    require_contact(actor, site)
+    known = ReadinessConfirmation.objects.filter(pk=confirmation_id).first()
+    if confirmation_id and known:
+        return _still_that(known, report)
+    state = SiteState.of(site)
+    problems = _confirm_problems(state, report, ticks)
+    problems += signer_problems(actor, signed_as)
+    if problems:
+        raise Refused(problems)
+    now = clock.now()
+    confirmation = ReadinessConfirmation.objects.create(
+        pk=confirmation_id or uuid.uuid4(),
+        report=state.report,
+        confirmed_by=actor,
+        statement=Business.current().confirmation_statement,
+        name=actor.name.strip(),
+        position=actor.contact.position.strip(),
+        signature="",  # nothing is typed: the account signs
+        ticks={run_id: sorted(words) for run_id, words in ticks.items()},
+        confirmed_at=now,
+        valid_until=now + timedelta(days=int(state.values["confirmation_valid_days"])),
+    )
+    append(
+        site,
+        actor,
+        "ready_confirmed",
+        {
+            "confirmation": str(confirmation.pk),
+            "report": str(confirmation.report_id),
+            "number": confirmation.report.number,
+            "valid_until": confirmation.valid_until.isoformat(),
+            "sha256": snapshot_digest(signed_content(confirmation)),
+        },
+    )
+    asking.queue_confirmation_paper(confirmation)
+    messages.ready_confirmed(confirmation)
+    return confirmation
+
+
+def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Problem]:
+    """Why the actor's account can't sign: it lacks a name or position, or another name was given.
+
+    Names are compared without regard to case and spaces.
+    """
+    contact = actor.contact
+    told = (("name", actor.name), ("position", contact.position if contact else ""))
+    problems = [
+        Problem(f"Your account has no {label} yet. Fill it in under your details.", "account")
+        for label, text in told
+        if not text.strip()
+    ]
+    own = _folded(actor.name)
+    problems += [
+        Problem(
+            f"You are signed in as {actor.name}, so “{name.strip()}” can't sign here. Each person "
+            "signs with their own account.",
+            "account",
+        )
+        for name in dict.fromkeys(signed_as)
+        if name.strip() and _folded(name) != own
+    ]
+    return problems
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _still_that(known: ReadinessConfirmation, report: SiteReport) -> ReadinessConfirmation:
+    """A confirmation that was sent before, unless it is another one or was taken back since."""
+    if known.report_id != report.pk:
+        raise Refused("This is the form of another report. Look at it again, then sign.")
+    if known.withdrawn_at:
+        raise Refused(
+            "What you signed with this form was withdrawn since. If the site is ready again, "
+            "look over the walls and sign once more."
+        )
+    return known
+
+
+def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> list[Problem]:
+    if state.report is None or state.report.pk != report.pk:
+        return [
+            Problem("A newer report was issued while you were signing. Look at it first.", "site")
+        ]
+    problems = [problem_from(reason) for reason in state.assessment.confirm_reasons]
+    for run in state.runs:
+        missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
+        if missing:
+            problems.append(Problem(f"{run.label}: tick {', '.join(missing)}.", "run", str(run.pk)))
+    return problems
+
+
+def signed_content(confirmation: ReadinessConfirmation) -> dict:
+    """What the Record's digest of a confirmation covers."""
+    return {
+        "report": str(confirmation.report_id),
+        "statement": confirmation.statement,
+        "ticks": confirmation.ticks,
+        "name": confirmation.name,
+        "position": confirmation.position,
+        "signature": confirmation.signature,
+        "confirmed_at": confirmation.confirmed_at.isoformat(),
+    }
+
+
+@transaction.atomic
+def withdraw_confirmation(
+    actor: User, confirmation: ReadinessConfirmation, *, reason: str
+) -> ReadinessConfirmation:
+    """Take a confirmation back: the builder, or the applicator who saw that it does not hold."""
+    site = lock_site(confirmation.report.site_id)
+    require_visible(actor, site)
+    confirmation = ReadinessConfirmation.objects.select_related("report__site__builder").get(
+        pk=confirmation.pk
+    )
+    if not reason.strip():
+        raise Refused("Say why the confirmation is withdrawn.")
+    if confirmation.withdrawn_at:
+        return confirmation
+    confirmation.withdrawn_at, confirmation.withdrawn_by = clock.now(), actor
+    confirmation.withdrawn_reason = reason
+    confirmation.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_reason"])
+    append(
+        site,
+        actor,
+        "confirmation_withdrawn",
+        {"confirmation": str(confirmation.pk), "reason": reason},
+    )
+    asking.queue_withdrawn_confirmation(confirmation)
+    messages.confirmation_withdrawn(confirmation)
+    return confirmation

@@ -1,0 +1,189 @@
+"""The shape of a catalogue entry, and how a measurement is held against its rule."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from readiness.rules.vocabulary import HOLDS
+from readiness.rules.words import amount, sentence, where
+
+if TYPE_CHECKING:
+    from readiness.rules.values.rule_values import RuleValues
+
+AT_LEAST = "at_least"
+AT_MOST = "at_most"
+INFORMATION = "information"
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """What a person measures for a kind of defect, and the rule it is held against.
+
+    `minimum` and `maximum` bound what is believable for a person with a tape (inclusive).
+    `comparison` says how the rule reads: the value must be at least, or at most, the rule value;
+    `information` has no rule.
+    """
+
+    label: str
+    unit: str
+    minimum: int
+    maximum: int
+    rule_key: str | None = None
+    comparison: str = INFORMATION
+    help: str = ""
+
+
+@dataclass(frozen=True)
+class DefectKind:
+    """One kind of thing that can be wrong, as data plus words.
+
+    `fix` is the required fix with no number in it; `fix_measured` is used when there is a
+    measurement that breaks the rule, and may say {found}, {needed}, {difference} (each with its
+    unit). Both may say {where} ("from 2.4 m to 5.1 m", or nothing). `care` follows every fix of
+    the kind: what must not be done, or what to watch, while it is fixed.
+    """
+
+    slug: str
+    name: str
+    prompt: str
+    look_for: str
+    fix: str
+    trade: str
+    minutes: int
+    fix_measured: str = ""
+    care: str = ""
+    measurement: Measurement | None = None
+    measurement_required: bool = False
+    effect: str = HOLDS
+    working_days: int = 3
+    has_extent: bool = True
+    needs_photo: bool = True
+    drawing: str = ""
+    wets_wall: bool = False  # its fix may wet the wall, which then has to dry
+
+    @property
+    def drawing_key(self) -> str:
+        """The name of the kind's symbol in the drawings."""
+        return self.drawing or self.slug
+
+    def days_before(self, values: RuleValues) -> int:
+        """Working days before the treatment that a fix of this kind is due."""
+        return max(self.working_days, values["due_working_days"])
+
+    def required_fix(
+        self,
+        values: RuleValues,
+        *,
+        measured: int | Decimal | None = None,
+        from_mm: int | None = None,
+        to_mm: int | None = None,
+    ) -> str:
+        """The required fix in plain words, with the millimetres filled in where they are known."""
+        check = check_measurement(self, measured, values)
+        blanks = {"found": "", "needed": "", "difference": "", "where": where(from_mm, to_mm)}
+        blanks["needed"] = check.needed_words if check else self._needed(values)
+        if check and not check.ok and self.fix_measured:
+            blanks |= {"found": check.found_words, "difference": check.difference_words}
+            text = self.fix_measured
+        else:
+            text = self.fix
+        said = re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split()))
+        return self.with_care(said)
+
+    def with_care(self, fix: str) -> str:
+        """A required fix of this kind, with what goes for every one of them, said once."""
+        return fix if self.care and self.care in fix else sentence(sentence(fix), self.care)
+
+    def _needed(self, values: RuleValues) -> str:
+        spec = self.measurement
+        if spec is None or spec.rule_key is None or spec.rule_key not in values:
+            return ""
+        return amount(values[spec.rule_key], spec.unit)
+
+
+def kind_words(kind: DefectKind) -> dict[str, Any]:
+    """What papers say of a kind, as JSON can hold it: its name and what is measured."""
+    return {
+        "name": kind.name,
+        "measurement": asdict(kind.measurement) if kind.measurement else None,
+    }
+
+
+def with_words(kind: DefectKind, words: Mapping[str, Any]) -> DefectKind:
+    """The kind as it was called and measured when `kind_words` was kept."""
+    measured = words["measurement"]
+    return replace(
+        kind, name=words["name"], measurement=Measurement(**measured) if measured else None
+    )
+
+
+@dataclass(frozen=True)
+class MeasurementCheck:
+    """A measured value held against its rule. `believable` is False outside the tape's range."""
+
+    ok: bool
+    believable: bool
+    found: int | Decimal
+    needed: int | Decimal | None
+    difference: int | Decimal
+    unit: str
+    rule_key: str | None
+    rule_label: str
+    source: str
+    sentence: str
+
+    @property
+    def found_words(self) -> str:
+        return amount(self.found, self.unit)
+
+    @property
+    def needed_words(self) -> str:
+        return "" if self.needed is None else amount(self.needed, self.unit)
+
+    @property
+    def difference_words(self) -> str:
+        return amount(self.difference, self.unit)
+
+
+def check_measurement(
+    kind: DefectKind, measured: int | Decimal | None, values: RuleValues
+) -> MeasurementCheck | None:
+    """Hold a measurement against the rule of its kind; None if there is nothing to hold.
+
+    A value outside the believable range comes back with `believable` False and a sentence that
+    says what would be believable; a value that meets the rule comes back with `ok` True.
+    """
+    spec = kind.measurement
+    if spec is None or measured is None:
+        return None
+    known = spec.rule_key if spec.rule_key in values else None
+    rule = values.rule(known) if known else None
+    needed = values[known] if known else None
+    label, source = (rule.label, rule.source_words) if rule else ("", "")
+    common: dict[str, Any] = {
+        "found": measured, "needed": needed, "unit": spec.unit,
+        "rule_key": known, "rule_label": label, "source": source,
+    }  # fmt: skip
+    found_words = amount(measured, spec.unit)
+    if not spec.minimum <= measured <= spec.maximum:
+        low, high = amount(spec.minimum, spec.unit), amount(spec.maximum, spec.unit)
+        text = f"{spec.label}: {found_words} is hard to believe. Between {low} and {high} would be."
+        return MeasurementCheck(ok=False, believable=False, difference=0, sentence=text, **common)
+    if needed is None:
+        text = f"{spec.label}: {found_words}."
+        return MeasurementCheck(ok=True, believable=True, difference=0, sentence=text, **common)
+    short = needed - measured if spec.comparison == AT_LEAST else measured - needed
+    ok, limit = short <= 0, amount(needed, spec.unit)
+    bound = (
+        f"at least {limit} needed" if spec.comparison == AT_LEAST else f"at most {limit} allowed"
+    )
+    gap = max(short, type(short)(0))
+    verdict = "meets the rule" if ok else (
+        f"{amount(gap, spec.unit)} too {'little' if spec.comparison == AT_LEAST else 'much'}"
+    )  # fmt: skip
+    text = f"{spec.label}: {found_words} found, {bound}: {verdict}."
+    return MeasurementCheck(ok=ok, believable=True, difference=gap, sentence=text, **common)

@@ -1,0 +1,114 @@
+"""Defect items that the measurements suggest; a person decides which of them to add."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import TreatmentLine, no_struck_joint_sentence, solve
+from readiness.rules.band.shortfalls import Shortfall
+from readiness.rules.defects.catalogue import KINDS, get_kind
+from readiness.rules.defects.site_checks import Finding, site_checks
+from readiness.rules.values.rule_values import RuleValues
+
+
+@dataclass(frozen=True)
+class ProposedItem:
+    """An item ready to be added, with its millimetres filled in. `why` is the finding in words."""
+
+    run_id: str
+    kind: str
+    trade: str
+    from_mm: int | None
+    to_mm: int | None
+    measured_mm: int | None
+    required_fix: str
+    why: str
+    rule_key: str
+    source: str
+
+    @property
+    def key(self) -> str:
+        """Names the proposal within its run, the same each time it is worked out."""
+        return f"{self.kind}-{self.from_mm}-{self.to_mm}"
+
+
+def proposed_items(
+    run: WallRun, values: RuleValues, line: TreatmentLine | None = None
+) -> list[ProposedItem]:
+    """Items for a run's shortfalls and failed checks; LevelsError if it can't be worked out."""
+    line = line or solve(run, values)
+    found = []
+    if line is not None and not line.segments:
+        found.append(_no_struck_joint(run, line, values))
+    shortfalls = line.shortfalls if line else ()
+    found += [_from_shortfall(run, short, values) for short in shortfalls]
+    found += [
+        _from_finding(run, finding, finding.kind, values)
+        for finding in site_checks(run, values)
+        if finding.kind and not finding.ok and not _already_said(finding, shortfalls)
+    ]
+    return [item for item in found if item.kind in KINDS]
+
+
+def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
+    """Low weep holes come down to the same ground as a shortfall that covers the place."""
+    at_mm = finding.from_mm
+    if finding.code != "weep_height" or at_mm is None:
+        return False
+    return any(short.from_mm <= at_mm <= short.to_mm for short in shortfalls)
+
+
+def _no_struck_joint(run: WallRun, line: TreatmentLine, values: RuleValues) -> ProposedItem:
+    return _item(
+        run, "no_struck_joint", values, 0, run.length_mm, None, no_struck_joint_sentence(line),
+        "line_above_ground_mm",
+    )  # fmt: skip
+
+
+def _from_shortfall(run: WallRun, short: Shortfall, values: RuleValues) -> ProposedItem:
+    """The clear height at the worst place is the measurement; it can't be less than 0.
+
+    Where finished ground is over the line, or weep holes stop it from going up, the shortfall's
+    own words say more than the catalogue's.
+    """
+    own_words = short.found_mm < 0 or short.raise_stopped_by
+    return _item(
+        run, short.kind, values, short.from_mm, short.to_mm, max(0, short.found_mm),
+        short.sentence, short.rule_key, fix=short.sentence if own_words else None,
+    )  # fmt: skip
+
+
+def _from_finding(run: WallRun, finding: Finding, kind: str, values: RuleValues) -> ProposedItem:
+    return _item(
+        run, kind, values, finding.from_mm, finding.to_mm, finding.measured_mm,
+        finding.sentence, finding.rule_key,
+    )  # fmt: skip
+
+
+def _item(
+    run: WallRun,
+    slug: str,
+    values: RuleValues,
+    from_mm: int | None,
+    to_mm: int | None,
+    measured_mm: int | None,
+    why: str,
+    rule_key: str,
+    fix: str | None = None,
+) -> ProposedItem:
+    kind = get_kind(slug)
+    return ProposedItem(
+        run_id=run.id,
+        kind=slug,
+        trade=kind.trade,
+        from_mm=from_mm,
+        to_mm=to_mm,
+        measured_mm=measured_mm,
+        required_fix=kind.with_care(fix)
+        if fix
+        else kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
+        why=why,
+        rule_key=rule_key,
+        source=values.rule(rule_key).source_words,
+    )

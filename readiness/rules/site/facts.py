@@ -1,0 +1,265 @@
+"""What readiness is worked out from, and the shape of the answer: plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.defects.catalogue import HOLDS, TO_FIX, get_kind
+from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.values.rule_values import RuleValues
+
+READY = "ready"
+NOT_READY = "not_ready"
+NOT_KNOWN = "not_known"
+TREATED = "treated"
+TURNED_AWAY = "turned_away"
+
+STATUS_WORDS = {
+    READY: "Ready",
+    NOT_READY: "Not ready",
+    NOT_KNOWN: "Not known yet",
+    TREATED: "Treated",
+}
+
+CONFIRMATION = "confirmation"
+BOOKING = "booking"
+BOTH = frozenset({CONFIRMATION, BOOKING})
+BOOKING_ONLY = frozenset({BOOKING})
+
+
+@dataclass(frozen=True)
+class ItemFacts:
+    """One defect item as it stands. `state` is None for record-only items."""
+
+    id: str
+    number: int
+    run_id: str
+    kind: str
+    effect: str = HOLDS
+    state: str | None = TO_FIX
+    from_mm: int | None = None
+    to_mm: int | None = None
+    measured_value: int | Decimal | None = None
+    trade: str = "builder"
+    due_on: date | None = None
+    disputed: bool = False
+    cleaned_wet_at: datetime | None = None
+    issued_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class CheckFacts:
+    """A wall run that someone looked at, and when."""
+
+    run_id: str
+    checked_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class ReportFacts:
+    """The site's current report; `issued_at` is None for a draft."""
+
+    number: int | None
+    issued_at: datetime | None
+    checks: tuple[CheckFacts, ...] = ()
+
+
+@dataclass(frozen=True)
+class ConfirmationFacts:
+    """The builder contact's latest statement. `valid_until` None means: by the rule value."""
+
+    confirmed_at: datetime
+    report_number: int
+    valid_until: datetime | None = None
+    withdrawn_at: datetime | None = None
+    ticked_run_ids: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class BookingFacts:
+    """A booking that was asked for, offered or confirmed. `treat_at` is its start, if known.
+
+    `was_asked` is False where we offered a day that nobody had asked for: if it is turned down, the
+    booking waits for another offer all the same.
+    """
+
+    state: str
+    treat_on: date | None = None
+    treat_at: datetime | None = None
+    was_asked: bool = True
+
+
+@dataclass(frozen=True)
+class VisitFacts:
+    """How the latest visit that took place ended: TREATED, or TURNED_AWAY and why (`note`).
+
+    `day` is the booked day, `closed_at` when it was recorded and the builder told.
+    """
+
+    state: str
+    day: date
+    closed_at: datetime
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class SiteFacts:
+    """All that the answer depends on. Times carry a zone; `zone` is the site's own (IANA)."""
+
+    runs: tuple[WallRun, ...]
+    report: ReportFacts | None
+    now: datetime
+    items: tuple[ItemFacts, ...] = ()
+    confirmation: ConfirmationFacts | None = None
+    booking: BookingFacts | None = None
+    last_visit: VisitFacts | None = None
+    rain_at: datetime | None = None
+    zone: str = "Australia/Sydney"
+    state: str = "NSW"
+    accept_said_fixed: bool = False
+    check_levels: bool = True
+    values: RuleValues = field(default_factory=RuleValues.defaults)
+    kinds: Mapping[str, DefectKind] = field(default_factory=dict)
+
+    def kind(self, slug: str) -> DefectKind:
+        """A kind of defect: as it was kept with the report, or as it is today."""
+        return self.kinds.get(slug) or get_kind(slug)
+
+    @property
+    def local_zone(self) -> ZoneInfo:
+        return ZoneInfo(self.zone)
+
+    @property
+    def today(self) -> date:
+        """The date at the site."""
+        return self.now.astimezone(self.local_zone).date()
+
+    @property
+    def offer_has_passed(self) -> bool:
+        """A day was offered, and it went by without an answer."""
+        booking = self.booking
+        if booking is None or booking.state != "offered" or booking.treat_on is None:
+            return False
+        return booking.treat_on < self.today
+
+    @property
+    def is_treated(self) -> bool:
+        """The latest visit treated it, and no other is asked for, offered or booked.
+
+        What a report finds afterwards is still to fix; the house stays treated.
+        """
+        visit = self.last_visit
+        return visit is not None and visit.state == TREATED and self.booking is None
+
+    @property
+    def turned_away(self) -> VisitFacts | None:
+        """The visit in vain that no readiness confirmation made after it has settled."""
+        visit, stated = self.last_visit, self.confirmation
+        if visit is None or visit.state != TURNED_AWAY:
+            return None
+        if stated is None or stated.withdrawn_at is not None:
+            return visit
+        return None if stated.confirmed_at > visit.closed_at else visit
+
+    def is_issued_after(self, moment: datetime) -> bool:
+        """Whether the current report was issued after this time."""
+        issued_at = self.report.issued_at if self.report else None
+        return issued_at is not None and issued_at > moment
+
+
+def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
+    """`words` for how walls stand, as far as the last visit leaves them true.
+
+    On a treated house nothing is ready or not any more, and what was found may have been fixed;
+    after a visit in vain a wall that nobody looked at since is not what its report says.
+    """
+    if facts.is_treated:
+        return {READY: "Nothing to fix", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
+    return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why something can't be done yet, or a note (`blocks` empty).
+
+    `missing` is True where nobody knows yet, rather than something being wrong. `who` acts next:
+    "applicator", "builder", or a trade's slug. `until` is when it ends by itself, if it does.
+    """
+
+    code: str
+    sentence: str
+    who: str = "builder"
+    blocks: frozenset[str] = frozenset()
+    missing: bool = False
+    run_id: str | None = None
+    run_label: str = ""
+    distance_mm: int | None = None
+    item_id: str | None = None
+    item_number: int | None = None
+    rule_key: str | None = None
+    found: int | Decimal | None = None
+    needed: int | Decimal | None = None
+    unit: str = ""
+    source: str = ""
+    until: datetime | None = None
+    overdue: bool = False
+
+
+@dataclass(frozen=True)
+class RunAssessment:
+    """One wall run: its status, why, and notes that block nothing."""
+
+    run_id: str
+    label: str
+    status: str
+    reasons: tuple[Reason, ...] = ()
+    notes: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """The answer for a site. `reasons` block something; `notes` block nothing."""
+
+    site_status: str
+    runs: tuple[RunAssessment, ...]
+    reasons: tuple[Reason, ...]
+    notes: tuple[Reason, ...] = ()
+    confirmation_in_force: bool = False
+
+    @property
+    def can_confirm(self) -> bool:
+        return not self.confirm_reasons
+
+    @property
+    def can_book(self) -> bool:
+        return not self.booking_reasons
+
+    @property
+    def confirm_reasons(self) -> tuple[Reason, ...]:
+        """What stands in the way of confirming readiness."""
+        return _blocking(self.reasons, CONFIRMATION)
+
+    @property
+    def booking_reasons(self) -> tuple[Reason, ...]:
+        """What stands in the way of confirming a booking."""
+        return _blocking(self.reasons, BOOKING)
+
+    @property
+    def status_words(self) -> str:
+        return STATUS_WORDS[self.site_status]
+
+    def run(self, run_id: str) -> RunAssessment:
+        """The assessment of one wall run; KeyError if the site has none such."""
+        for run in self.runs:
+            if run.run_id == run_id:
+                return run
+        raise KeyError(run_id)
+
+
+def _blocking(reasons: Iterable[Reason], what: str) -> tuple[Reason, ...]:
+    return tuple(reason for reason in reasons if what in reason.blocks)

@@ -1,0 +1,216 @@
+"""The rule values that a business works with, and how they are kept with a report.
+
+A business may change some of them within their range; every issued report keeps the values it was
+made with (`RuleValues.as_json`). "From memory" means that the published text was not read: it is a
+default to be checked, never a claim about the standard.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from readiness.rules.values.rule_table import COSTS, RULE_VALUES
+from readiness.rules.values.rule_value import (
+    COMMON_PRACTICE,
+    FROM_MEMORY,
+    PUBLISHED,
+    RuleValue,
+    RuleValueError,
+    Value,
+    minutes_key,
+    value_words,
+)
+
+__all__ = [
+    "COMMON_PRACTICE",
+    "FROM_MEMORY",
+    "PUBLISHED",
+    "RULE_VALUES",
+    "RuleValue",
+    "RuleValueError",
+    "RuleValues",
+    "Unusable",
+    "Value",
+    "minutes_key",
+    "value_words",
+]
+
+
+class RuleValues(Mapping[str, Any]):
+    """A frozen set of all rule values: defaults, plus what a business changed.
+
+    Those of an issued report may carry the rules' own entries as they were then.
+    """
+
+    __slots__ = ("_hash", "_rules", "_values")
+
+    def __init__(self, values: Mapping[str, Value], rules: Mapping[str, RuleValue] | None = None):
+        self._values = dict(values)
+        self._rules = dict(rules or {})
+        self._hash = hash(tuple(sorted(self._values.items())))
+
+    @classmethod
+    def defaults(cls) -> RuleValues:
+        return _DEFAULTS
+
+    def __getitem__(self, key: str) -> Any:
+        return self._values[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+    def __eq__(self, other: object) -> bool:
+        """As mappings compare; two of this kind need no copy for it (caches compare often)."""
+        if isinstance(other, RuleValues):
+            return self._values == other._values and self._rules == other._rules
+        return super().__eq__(other)
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __repr__(self) -> str:
+        return f"RuleValues({self.changed()!r})"
+
+    def rule(self, key: str) -> RuleValue:
+        """The rule's entry: label, unit, source."""
+        return self._rules.get(key) or RULE_VALUES[key]
+
+    def rules(self) -> Iterator[RuleValue]:
+        """The entries in the table's order: those of then where they are carried."""
+        return iter((self._rules or RULE_VALUES).values())
+
+    def words(self, key: str) -> str:
+        """The value with its unit."""
+        return value_words(self[key], self.rule(key).unit)
+
+    def changed(self) -> dict[str, Value]:
+        """Only the values that differ from their default."""
+        known = RULE_VALUES.keys() | self._rules.keys()
+        return {
+            key: value
+            for key, value in self.items()
+            if key in known and value != self.rule(key).default
+        }
+
+    def with_overrides(self, overrides: Mapping[str, object]) -> RuleValues:
+        """These values with some changed; RuleValueError names the first that can't be used."""
+        changed = dict(self._values)
+        for key, raw in overrides.items():
+            rule = RULE_VALUES.get(key)
+            if rule is None:
+                raise RuleValueError(f"There is no rule value called “{key}”.")
+            parsed = rule.parse(raw)
+            if not rule.business_may_change and parsed != rule.default:
+                raise RuleValueError(f"{rule.label} is fixed and can't be changed.")
+            changed[key] = parsed
+        return RuleValues(changed)
+
+    @classmethod
+    def from_stored(
+        cls, overrides: Mapping[str, object]
+    ) -> tuple[RuleValues, tuple[Unusable, ...]]:
+        """The values in force with a business's stored changes, and those that can't be used.
+
+        A rule that was taken out, made fixed or given a narrower range since then keeps its
+        default: what was typed for it years ago must never break a page of today.
+        """
+        try:
+            return cls.defaults().with_overrides(overrides), ()
+        except RuleValueError:
+            pass  # then one by one
+        values, unusable = cls.defaults(), []
+        for key, raw in overrides.items():
+            try:
+                values = values.with_overrides({key: raw})
+            except RuleValueError as error:
+                unusable.append(Unusable(key, raw, str(error)))
+        return values, tuple(unusable)
+
+    def as_json(self) -> str:
+        """All values as JSON text, keys in order, decimals as strings: the same every time."""
+        return json.dumps(self.as_dict(), sort_keys=True)
+
+    def as_dict(self) -> dict[str, object]:
+        """Values that JSON can hold: decimals as strings, lists of diameters as lists."""
+        return {key: _plain(value) for key, value in sorted(self._values.items())}
+
+    @classmethod
+    def from_json(
+        cls, text: str | Mapping[str, object], rules: Iterable[Mapping[str, Any]] = ()
+    ) -> RuleValues:
+        """Read what `as_json` or `as_dict` made, with the entries of `rules_as_list` where kept.
+
+        Values are taken as they were kept, even where today's range is narrower, or where the rule
+        was taken out since (it then has a value and no words); new ones get their default.
+        """
+        stored = json.loads(text) if isinstance(text, str) else dict(text)
+        kept = {entry["key"]: _rule_from_plain(entry) for entry in rules}
+        values = {key: rule.default for key, rule in (RULE_VALUES | kept).items()}
+        for key, value in stored.items():
+            values[key] = _from_plain(value, values.get(key))
+        return cls(values, kept)
+
+    def rules_as_list(self) -> list[dict[str, object]]:
+        """The entries that papers print, for JSON: words, source and default, in table order."""
+        return [
+            {name: _plain(getattr(rule, name)) for name in KEPT_OF_A_RULE}
+            for rule in self.rules()
+            if rule.group != COSTS
+        ]
+
+
+KEPT_OF_A_RULE = ("key", "label", "unit", "default", "source_kind", "source", "group")
+"""What a paper may say of a rule value. Its range and explanation are for those who set it."""
+
+
+@dataclass(frozen=True)
+class Unusable:
+    """A stored change that is not in force: its key, what was stored, and why not."""
+
+    key: str
+    stored: object
+    sentence: str
+
+
+def _rule_from_plain(entry: Mapping[str, Any]) -> RuleValue:
+    default = _value_from_plain(entry["default"])
+    return RuleValue(
+        **{**entry, "default": default},
+        minimum=0,
+        maximum=0,
+        business_may_change=False,
+        explanation="",
+    )
+
+
+def _value_from_plain(stored: Any) -> Value:
+    if isinstance(stored, list):
+        return tuple(int(part) for part in stored)
+    return Decimal(stored) if isinstance(stored, str) else int(stored)
+
+
+def _plain(value: Value) -> object:
+    if isinstance(value, tuple):
+        return list(value)
+    return str(value) if isinstance(value, Decimal) else value
+
+
+def _from_plain(stored: Any, default: Value | None) -> Value:
+    """A kept value; where a rule became a list or stopped being one, its default."""
+    try:
+        value = _value_from_plain(stored)
+    except (TypeError, ValueError, ArithmeticError):
+        value = default if default is not None else 0
+    if default is not None and isinstance(value, tuple) != isinstance(default, tuple):
+        return default
+    return Decimal(str(value)) if isinstance(default, Decimal) else value
+
+
+_DEFAULTS = RuleValues({key: rule.default for key, rule in RULE_VALUES.items()})

@@ -1,0 +1,315 @@
+"""Invitations: a link that works once, for a while, and is stored nowhere."""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from readiness import clock
+from readiness.actions import retrying, sending, tasks
+from readiness.actions.errors import Refused
+from readiness.actions.firm.rule_values import change_rule_values
+from readiness.actions.people import inviting
+from readiness.actions.sending import Outcome
+from readiness.models import Business, Invitation, InvitationLink, Message, User
+from tests.factories import make_applicator, make_builder, make_site
+
+pytestmark = pytest.mark.django_db
+NOON = datetime(2026, 12, 1, 1, tzinfo=UTC)
+
+
+def test_an_accepted_invitation_makes_a_contact_of_that_builder(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, " New@Wattle.example ")
+    user = inviting.accept_invitation(invited.token, name="Kim New", position="Supervisor")
+    assert user.email == "new@wattle.example"
+    assert not user.has_usable_password()
+    assert user.contact.builder == builder
+    assert user.contact.all_sites
+
+
+def test_an_invitation_is_valid_for_as_long_as_the_business_says(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks
+):
+    change_rule_values(applicator, {"invitation_valid_days": "2"})
+    with clock.at(NOON), django_capture_on_commit_callbacks(execute=True):
+        invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert invited.invitation.expires_at == NOON + timedelta(days=2)
+    assert "until Thursday 3 December" in mailoutbox[0].body
+
+
+def test_the_token_is_stored_only_as_its_digest(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    stored = " ".join(str(value) for value in Invitation.objects.values().get().values())
+    assert invited.token not in stored
+    assert inviting.digest_of(invited.token) in stored
+
+
+def emailed_token(email) -> str:
+    """The token of the link in an e-mail about an invitation."""
+    return re.search(r"/invitation/([\w-]+)/", email.body)[1]
+
+
+def test_the_e_mail_carries_a_link_of_its_own_as_text_and_html(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks
+):
+    with django_capture_on_commit_callbacks(execute=True):
+        invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    (message,) = mailoutbox
+    assert message.to == ["new@wattle.example"]
+    token = emailed_token(message)
+    assert token != invited.token
+    html, kind = message.alternatives[0]
+    assert kind == "text/html"
+    assert token in html
+    assert inviting.find_invitation(token) == inviting.find_invitation(invited.token)
+
+
+@pytest.mark.parametrize("shown_first", [True, False])
+def test_the_link_that_is_used_first_ends_the_other(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks, shown_first
+):
+    with django_capture_on_commit_callbacks(execute=True):
+        shown = inviting.invite_contact(applicator, builder, "new@wattle.example").token
+    emailed = emailed_token(mailoutbox[0])
+    used, other = (shown, emailed) if shown_first else (emailed, shown)
+    inviting.accept_invitation(used, name="Kim New")
+    assert inviting.find_invitation(other) is None
+    with pytest.raises(Refused, match="has been used"):
+        inviting.accept_invitation(other, name="Somebody Else")
+
+
+def test_an_answer_to_an_invitation_reaches_the_office(
+    applicator, builder, mailoutbox, django_capture_on_commit_callbacks
+):
+    business = Business.current()
+    business.email = "office@applicator.example"
+    business.save()
+    with django_capture_on_commit_callbacks(execute=True):
+        inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert mailoutbox[0].reply_to == ["office@applicator.example"]
+
+
+def test_a_mail_server_that_is_down_does_not_undo_the_invitation(
+    applicator, builder, settings, mailoutbox, django_capture_on_commit_callbacks
+):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9  # nobody listens on discard
+    with django_capture_on_commit_callbacks(execute=True):
+        invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert inviting.find_invitation(invited.token)
+    message = Message.objects.get()
+    assert message.state == Message.State.WAITING
+    assert message.error == "the mail server does not answer."
+    assert not InvitationLink.objects.exists(), "nobody has the link of an e-mail that did not go"
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    with clock.at(clock.now() + timedelta(minutes=1)):
+        tasks.send_message.call(str(message.pk))
+    assert inviting.find_invitation(emailed_token(mailoutbox[0]))
+    assert inviting.find_invitation(invited.token), "the link on the screen still works"
+
+
+def test_each_try_makes_a_new_link_and_one_that_may_be_out_keeps_working(
+    applicator, builder, monkeypatch
+):
+    inviting.invite_contact(applicator, builder, "new@wattle.example")
+    message, tokens, outcomes = Message.objects.get(), [], [Outcome.UNSURE, Outcome.SENT]
+
+    def hand_over(email, before_text):
+        before_text()
+        tokens.append(emailed_token(email))
+        return sending.Try(outcomes[len(tokens) - 1])
+
+    monkeypatch.setattr(sending, "hand_over", hand_over)
+    tasks.send_message.call(str(message.pk))
+    with clock.at(clock.now() + timedelta(minutes=1)):
+        tasks.send_message.call(str(message.pk))
+    message.refresh_from_db()
+    assert message.state == Message.State.SENT
+    assert message.unsure == 1
+    assert tokens[0] != tokens[1]
+    assert all(inviting.find_invitation(token) for token in tokens)
+
+
+def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, builder, mailoutbox):
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    older = Message.objects.get()
+    assert retrying.claim(Message, older.pk), "it is being sent just now"
+    inviting.resend_invitation(applicator, first.invitation)
+    retrying.release({retrying.this_worker()})
+    for message in Message.objects.all():
+        tasks.send_message.call(str(message.pk))
+    assert len(mailoutbox) == 1
+    older.refresh_from_db()
+    assert older.state == Message.State.DROPPED
+    assert older.error == "a newer invitation took its place."
+
+
+def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, builder, mailoutbox):
+    used = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    inviting.accept_invitation(used.token, name="Kim New")
+    back = inviting.invite_contact(applicator, builder, "other@wattle.example")
+    inviting.revoke_invitation(applicator, back.invitation)
+    for message in Message.objects.all():
+        tasks.send_message.call(str(message.pk))
+        message.refresh_from_db()
+        assert message.state == Message.State.DROPPED
+    assert not mailoutbox
+
+
+@pytest.mark.parametrize("end", ["taken back", "a newer invitation", "used"])
+def test_what_has_not_gone_about_an_invitation_that_ended_is_no_failure_any_more(
+    applicator, builder, end
+):
+    """One that was given up would stand on the office's first page, with a button to send it."""
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    Message.objects.update(
+        state=Message.State.GIVEN_UP, given_up_at=clock.now(), next_try_at=None, error="away"
+    )
+    message = Message.objects.get()
+    if end == "taken back":
+        inviting.revoke_invitation(applicator, first.invitation)
+    elif end == "used":
+        inviting.accept_invitation(first.token, name="Kim")
+    else:
+        inviting.invite_contact(applicator, builder, "new@wattle.example")
+    message.refresh_from_db()
+    assert message.state == Message.State.DROPPED
+    assert end in message.error
+    assert message.given_up_at is None
+
+
+def test_a_link_works_once(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    assert inviting.find_invitation(invited.token)
+    inviting.accept_invitation(invited.token, name="Kim New")
+    assert inviting.find_invitation(invited.token) is None
+    with pytest.raises(Refused, match="has been used"):
+        inviting.accept_invitation(invited.token, name="Somebody Else")
+
+
+def test_a_link_works_for_seven_days(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    with clock.at(clock.now() + timedelta(days=6, hours=23)):
+        assert inviting.find_invitation(invited.token)
+    with clock.at(clock.now() + timedelta(days=7, minutes=1)):
+        assert inviting.find_invitation(invited.token) is None
+        with pytest.raises(Refused):
+            inviting.accept_invitation(invited.token, name="Kim New")
+
+
+def test_sending_again_makes_a_new_link_and_ends_the_old_one(applicator, builder):
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    second = inviting.resend_invitation(applicator, first.invitation)
+    assert inviting.find_invitation(first.token) is None
+    assert inviting.find_invitation(second.token) == first.invitation
+
+
+def test_inviting_the_same_address_twice_leaves_one_link(applicator, builder):
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    second = inviting.invite_contact(applicator, builder, "NEW@wattle.example")
+    assert inviting.find_invitation(first.token) is None
+    assert inviting.find_invitation(second.token)
+
+
+def test_a_link_that_was_taken_back_does_not_work(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    inviting.revoke_invitation(applicator, invited.invitation)
+    inviting.revoke_invitation(applicator, invited.invitation)
+    assert inviting.find_invitation(invited.token) is None
+
+
+def test_one_address_signs_in_for_one_company(applicator, builder, contact, other_contact):
+    with pytest.raises(Refused, match="can already sign in for Wattle Homes"):
+        inviting.invite_contact(applicator, builder, contact.email)
+    with pytest.raises(Refused, match="already signs in for Banksia Builders"):
+        inviting.invite_contact(applicator, builder, other_contact.email)
+    with pytest.raises(Refused, match="applicator's staff"):
+        inviting.invite_contact(applicator, builder, applicator.email)
+
+
+def test_a_contact_who_was_switched_off_can_be_invited_again(applicator, builder, contact):
+    inviting.switch_contact(applicator, contact.builder_contact, on=False)
+    invited = inviting.invite_contact(applicator, builder, contact.email)
+    user = inviting.accept_invitation(invited.token, name="Sam Again")
+    assert user.pk == contact.pk
+    assert user.is_active
+    assert user.contact is not None
+
+
+def test_only_the_applicator_invites_and_only_owners_invite_staff(builder, contact):
+    with pytest.raises(PermissionDenied):
+        inviting.invite_contact(contact, builder, "new@wattle.example")
+    with pytest.raises(PermissionDenied):
+        inviting.invite_staff(make_applicator(), "new@applicator.example")
+
+
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_only_owners_bring_back_or_take_back_the_invitation_of_a_colleague(applicator, do):
+    """Resending brings a revoked one back to life, and its new link makes somebody staff."""
+    invited = inviting.invite_staff(applicator, "new@applicator.example")
+    inviting.revoke_invitation(applicator, invited.invitation)
+    with pytest.raises(PermissionDenied):
+        do(make_applicator(), invited.invitation)
+    invited.invitation.refresh_from_db()
+    assert invited.invitation.revoked_at
+    assert not inviting.open_invitations().exists()
+
+
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_any_of_the_staff_and_no_builder_sends_a_contacts_invitation_again(
+    applicator, builder, contact, do
+):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    with pytest.raises(PermissionDenied):
+        do(contact, invited.invitation)
+    assert inviting.find_invitation(invited.token)
+    do(make_applicator(), invited.invitation)
+    assert inviting.find_invitation(invited.token) is None
+
+
+def test_a_colleague_chooses_a_password_and_is_no_owner(applicator):
+    invited = inviting.invite_staff(applicator, "new@applicator.example")
+    user = inviting.accept_invitation(
+        invited.token, name="Terry", password="three random words", licence_number="L1"
+    )
+    assert user.role == User.Role.APPLICATOR
+    assert user.check_password("three random words")
+    assert not user.is_owner
+
+
+def test_there_is_always_an_owner(applicator):
+    colleague = make_applicator()
+    with pytest.raises(Refused, match="somebody else an owner first"):
+        inviting.change_ownership(applicator, applicator, owner=False)
+    with pytest.raises(Refused, match="yourself"):
+        inviting.switch_staff(applicator, applicator, on=False)
+    inviting.change_ownership(applicator, colleague, owner=True)
+    inviting.change_ownership(applicator, applicator, owner=False)
+    assert list(User.objects.filter(is_owner=True)) == [colleague]
+
+
+def test_sites_of_another_builder_cannot_be_given(applicator, builder):
+    foreign = make_site(builder=make_builder())
+    with pytest.raises(Refused, match="not Wattle Homes's"):
+        inviting.invite_contact(applicator, builder, "new@wattle.example", sites=[foreign])
+
+
+def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
+    mine, _other = make_site(builder=builder), make_site(builder=builder)
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example", sites=[mine])
+    user = inviting.accept_invitation(invited.token, name="Kim")
+    assert not user.contact.all_sites
+    assert list(user.contact.sites.all()) == [mine]
+    inviting.change_contact(applicator, user.contact, position="Office", sites=None)
+    assert user.contact.all_sites
+
+
+def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applicator, builder):
+    invited = inviting.invite_contact(applicator, builder, "kim@wattle.example")
+    _, emailed = inviting.new_link(invited.invitation)
+    inviting.revoke_invitation(applicator, invited.invitation)
+    for token in (invited.token, emailed.rstrip("/").rpartition("/")[2]):
+        assert inviting.find_invitation(token) is None
+        with pytest.raises(Refused, match="taken back"):
+            inviting.accept_invitation(token, name="Kim")

@@ -1,0 +1,15 @@
+"""The rank that sorts a builder's list says the same as the sentence that stands in it."""
+
+from hypothesis import given, settings
+
+from portal.builder.sentences import say
+from readiness.rules.site.assessment import assess
+from readiness.rules.site.need import WAITING, need_of
+from tests.rules.site.test_need import any_site
+
+
+@settings(max_examples=500)
+@given(any_site)
+def test_what_ranks_as_the_builders_turn_reads_so_too(facts):
+    saying = say(facts, assess(facts))
+    assert (need_of(facts).rank < WAITING) == saying.needs_builder, saying.sentence

@@ -1,0 +1,422 @@
+"""Screens of levels, quantities and rule values, without a browser."""
+
+import re
+
+import pytest
+from django.http import QueryDict
+from django.urls import reverse
+
+from portal.requests.whole_form import filled_up
+from readiness.actions.sites.sites import copy_wall_runs
+from readiness.facts import run_facts
+from readiness.models import Business, DefectItem
+from readiness.photos.measurements import coursing_of
+from readiness.rules.band.geometry import Gauge, GroundPoint, Joint, WeepHoles
+from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
+from tests.rules.walls import VALUES
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def run(applicator):
+    return make_runs(make_site(), "North wall", "East wall", length_mm=6000)[0]
+
+
+def page(name, of):
+    return reverse(f"office:{name}", args=[of.pk])
+
+
+def form(**typed):
+    """What a person types for a brick wall, with the lists' counts as the page sends them."""
+    data = {
+        "ground_from": "slab", "first_bed_joint": "172", "gauge_courses": "1",
+        "gauge_height": "86", "weep_from": "slab", "surface": "soil", "courses_treated": "2",
+        "whole": "yes",
+        "ground-0-at": "0", "ground-0-mm": "300", "ground-1-at": "6", "ground-1-mm": "200",
+    }  # fmt: skip
+    for name in (
+        "ground",
+        "finishes",
+        "finished",
+        "struck",
+        "weeps",
+        "joints",
+        "attachments",
+        "openings",
+    ):
+        data[f"{name}-TOTAL_FORMS"], data[f"{name}-INITIAL_FORMS"] = "4", "0"
+    return data | {key.replace("__", "-"): value for key, value in typed.items()}
+
+
+def text(response):
+    return re.sub(r"\s+", " ", response.content.decode())
+
+
+def test_levels_are_saved_as_they_were_measured(client_for, applicator, run):
+    response = client_for(applicator).post(
+        page("run_levels", run), form(weeps__0__mm="0", weeps__0__spacing="1200", joints__0__at="3",
+                                      joints__0__width="10", joints__0__kind="articulation")
+    )  # fmt: skip
+    assert response.status_code == 302
+    run.refresh_from_db()
+    plain = run_facts(run)
+    assert plain.ground_today == (GroundPoint(0, -300), GroundPoint(6000, -200))
+    assert (plain.first_bed_joint_mm, plain.gauge) == (-172, Gauge(1, 86))
+    assert plain.weep_holes == (WeepHoles(0, 1200),)
+    assert plain.joints == (Joint(3000, 10),)
+
+
+def test_a_point_between_the_ends_is_typed_below_them(client_for, applicator, run):
+    """The ends are there already, so that what the ground does between them comes last."""
+    data = form(ground__2__at="2,4", ground__2__mm="250", ground__3__at="2", ground__3__mm="290")
+    live = client_for(applicator).post(page("run_levels_check", run), data)
+    assert "The treatment ends at" in text(live)
+    client_for(applicator).post(page("run_levels", run), data)
+    run.refresh_from_db()
+    assert run_facts(run).ground_today == (
+        GroundPoint(0, -300), GroundPoint(2000, -290), GroundPoint(2400, -250),
+        GroundPoint(6000, -200),
+    )  # fmt: skip
+
+
+def test_the_answer_comes_while_typing_and_saves_nothing(client_for, applicator, run):
+    response = client_for(applicator).post(page("run_levels_check", run), form())
+    assert "172 mm below the top of the slab, with 1 step" in text(response)
+    assert "<svg" in text(response)
+    assert 'hx-swap-oob="true"' in text(response)
+    run.refresh_from_db()
+    assert run.levels == {}
+
+
+def test_half_typed_rows_wait_while_typing_but_are_named_on_saving(client_for, applicator, run):
+    data = form(ground__2__at="3")
+    live = client_for(applicator).post(page("run_levels_check", run), data)
+    assert "The treatment ends at" in text(live)
+    saved = client_for(applicator).post(page("run_levels", run), data)
+    assert saved.status_code == 200
+    assert "Ground today, point 3, mm down: Still to be filled in." in text(saved)
+    assert 'value="300"' in text(saved), "nothing typed is lost"
+
+
+def test_a_number_that_cant_be_right_is_named_and_kept(client_for, applicator, run):
+    response = client_for(applicator).post(
+        page("run_levels", run), form(gauge_courses="7", gauge_height="1200", note="x")
+    )
+    assert "7 courses in 1200 mm is 171.4 mm a course" in text(response)
+    assert 'href="#section-brick"' in text(response)
+    assert 'value="1200"' in text(response)
+    run.refresh_from_db()
+    assert run.levels == {}
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ({"ground-0-mm": "a lot"}, "“a lot” is not a length. Write 2400 or 2.4 m."),
+        ({"ground-1-at": "60"}, "is off the wall, which is 6 m long"),
+        ({"gauge_height": ""}, "The gauge needs both"),
+        ({"weeps-0-mm": "400"}, "under the lowest bed joint"),
+        ({"ground_from": "bed_joint", "first_bed_joint": ""}, "Say first where the lowest bed"),
+    ],
+)
+def test_every_slip_has_its_own_message(client_for, applicator, run, typed, message):
+    response = client_for(applicator).post(page("run_levels", run), form() | typed)
+    assert response.status_code == 200
+    assert message in text(response)
+
+
+def test_ground_can_be_measured_from_the_lowest_bed_joint(client_for, applicator, run):
+    data = form(ground_from="bed_joint", ground__0__mm="128", ground__1__mm="28")
+    client_for(applicator).post(page("run_levels", run), data)
+    run.refresh_from_db()
+    assert run_facts(run).ground_today == (GroundPoint(0, -300), GroundPoint(6000, -200))
+
+
+def test_weep_holes_can_be_measured_up_from_the_ground(client_for, applicator, run):
+    client_for(applicator).post(
+        page("run_levels", run), form(weeps__0__mm="290", weep_from="ground")
+    )
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == (WeepHoles(-10),)
+
+
+def test_more_rows_can_be_had_without_javascript(client_for, applicator, run):
+    response = client_for(applicator).post(page("run_levels", run), form(more="ground"))
+    assert response.status_code == 200
+    assert 'name="ground-5-at"' in text(response)
+    assert 'value="300"' in text(response)
+    run.refresh_from_db()
+    assert run.levels == {}
+
+
+def test_one_measured_wall_fills_in_the_brick_of_the_next(client_for, applicator, run):
+    client_for(applicator).post(
+        page("run_levels", run), form(weeps__0__mm="0", weeps__0__spacing="960")
+    )
+    following = run.site.wall_runs.get(label="East wall")
+    response = client_for(applicator).get(page("run_levels", following))
+    assert "filled in from North wall" in text(response)
+    assert 'value="172"' in text(response)
+    assert 'value="960"' in text(response)
+    assert 'value="300"' not in text(response), "the ground is measured on each wall"
+
+
+def test_saving_goes_on_to_the_next_wall(client_for, applicator, run):
+    following = run.site.wall_runs.get(label="East wall")
+    client = client_for(applicator)
+    response = client.post(page("run_levels", run), form(next="1"))
+    assert response.url == page("run_levels", following)
+    response = client.post(page("run_levels", following), form(next="1"))
+    assert response.url == page("levels", run.site)
+
+
+def test_what_is_wrong_goes_into_the_report_with_one_tap(client_for, applicator, run):
+    data = form(ground__0__mm="140", ground__1__mm="140", weeps__0__mm="86")
+    client = client_for(applicator)
+    live = client.post(page("run_levels_check", run), data)
+    key = re.search(r'name="add" value="(ground_too_high[^"]*)"', live.content.decode())[1]
+    response = client.post(page("run_levels", run), data | {"add": key}, follow=True)
+    item = DefectItem.objects.get()
+    assert (item.kind, item.measured_value, item.wall_run) == ("ground_too_high", 54, run)
+    assert f'href="{reverse("office:item", args=[item.pk])}"' in text(response)
+    assert "In the draft report as item 1" in text(response)
+
+
+TWO_ROWS = {
+    "weeps__0__mm": "0", "weeps__0__spacing": "1200", "weeps__0__end": "2.5",
+    "weeps__2__mm": "86", "weeps__2__start": "2.5", "weeps__2__places": "3, 3.9 4,8; 5700 mm",
+}  # fmt: skip
+AS_STORED = (
+    WeepHoles(0, 1200, to_mm=2500),
+    WeepHoles(-86, positions_mm=(3000, 3900, 4800, 5700), from_mm=2500),
+)
+
+
+def test_a_wall_has_several_rows_of_weep_holes_that_are_shown_again(client_for, applicator, run):
+    client = client_for(applicator)
+    assert client.post(page("run_levels", run), form(**TWO_ROWS)).status_code == 302
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == AS_STORED
+    shown = text(client.get(page("run_levels", run)))
+    for name, value in (
+        ("0-mm", "0"), ("0-spacing", "1200"), ("0-end", "2.5"),
+        ("1-mm", "86"), ("1-start", "2.5"), ("1-places", "3; 3.9; 4.8; 5.7"),
+    ):  # fmt: skip
+        assert re.search(f'name="weeps-{name}" value="{value}"', shown), name
+    assert 'name="weeps-2-mm"' in shown, "a blank row to go on with"
+
+
+def test_a_row_of_weep_holes_is_removed_and_the_others_stay(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form(**TWO_ROWS))
+    response = client.post(page("run_levels", run), form(**TWO_ROWS, remove="weeps-0"))
+    assert response.status_code == 200
+    shown = text(response)
+    assert 'name="weeps-1-mm" value="86"' in shown
+    assert 'name="weeps-3-mm"' not in shown
+    assert 'value="1200"' not in shown
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == AS_STORED, "nothing is saved yet"
+    second = {key: value for key, value in TWO_ROWS.items() if key.startswith("weeps__2")}
+    client.post(page("run_levels", run), form(**second))
+    run.refresh_from_db()
+    assert run_facts(run).weep_holes == AS_STORED[1:]
+
+
+@pytest.mark.parametrize("odd", ["", "weeps", "weeps-9", "weeps-x", "nothing-1", "weeps-1-2"])
+def test_removing_a_row_that_is_not_there_changes_nothing(client_for, applicator, run, odd):
+    response = client_for(applicator).post(page("run_levels", run), form(**TWO_ROWS, remove=odd))
+    assert response.status_code == 200
+    assert 'name="weeps-2-mm" value="86"' in text(response)
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ({"weeps-0-spacing": "960"}, "Weep holes, row 1, Underside, mm: Still to be filled in."),
+        ({"weeps-1-mm": "low"}, "“low” is not a length"),
+        ({"weeps-0-mm": "0", "weeps-0-places": "1, two"}, "“two” is not a length"),
+        ({"weeps-0-mm": "0", "weeps-0-end": "7"}, "Row 1 of the weep holes goes past the wall"),
+        ({"weeps-0-mm": "0", "weeps-0-start": "3", "weeps-0-end": "2"}, "before it starts (3 m)"),
+        ({"weeps-0-mm": "0", "weeps-0-places": "1, 61"}, "A weep hole is off the wall"),
+    ],
+)
+def test_a_slip_in_a_row_of_weep_holes_is_named_and_kept(
+    client_for, applicator, run, typed, message
+):
+    response = client_for(applicator).post(page("run_levels", run), form() | typed)
+    shown = text(response)
+    assert response.status_code == 200
+    assert message in shown
+    for name, value in typed.items():
+        assert f'name="{name}" value="{value}"' in shown
+    run.refresh_from_db()
+    assert run.levels == {}
+
+
+def test_a_rendered_wall_is_asked_for_its_struck_joint(client_for, applicator):
+    (run,) = make_runs(make_site(), "East wall", length_mm=6000, finish="render")
+    client = client_for(applicator)
+    assert "Struck joint, mm" in text(client.get(page("run_levels", run)))
+    data = form(struck_joint="100", struck_from="slab", struck__0__at="3", struck__0__mm="50")
+    client.post(page("run_levels", run), data)
+    run.refresh_from_db()
+    plain = run_facts(run)
+    assert (plain.struck_joint_mm, plain.struck_steps[0].level_mm) == (-100, -50)
+
+
+def test_a_measured_wall_shows_its_numbers_again(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form(finishes__0__start="1", finishes__0__end="2.5",
+                finishes__0__thickness="60", finishes__0__surface="paving"))  # fmt: skip
+    shown = text(client.get(page("run_levels", run)))
+    for value in ("172", "300", "200", "2.5", "60"):
+        assert f'value="{value}"' in shown
+
+
+def test_all_walls_of_a_site_say_where_they_stand(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    shown = text(client.get(page("levels", run.site)))
+    assert "The treatment ends at" in shown
+    assert "Not measured" in shown
+
+
+def test_a_removed_wall_has_no_levels(client_for, applicator, run):
+    run.removed_at = run.site.created_at
+    run.save()
+    assert client_for(applicator).get(page("run_levels", run)).status_code == 404
+
+
+def test_quantities_show_their_working(client_for, applicator, run):
+    # common practice (no source): 1 L per 10 m for two courses; two walls of 6 m and 10 % waste
+    shown = text(client_for(applicator).get(page("quantities", run.site)))
+    assert "Bring 1.4 L" in shown
+    assert "12 m of brick wall, 2 courses: 24 m of bed joint" in shown
+
+
+def test_quantities_say_what_cleaning_would_cost(client_for, applicator, run):
+    Business.current()
+    report = make_draft(applicator, run.site)
+    make_item(applicator, report, kind="dirty_brick", run=run, effect="applicator")
+    shown = text(client_for(applicator).get(page("quantities", run.site)))
+    assert "What we will do on the day" in shown
+    assert "About 20 minutes, AUD 30.00" in shown
+
+
+def test_the_rule_values_show_their_sources(client_for, applicator):
+    shown = text(client_for(applicator).get(reverse("office:rules")))
+    assert "NCC 2019 Volume Two 3.1.3.3" in shown
+    assert "From memory: ASTM C1193" in shown
+    assert "Fixed" in shown
+
+
+def test_an_owner_changes_a_rule_value_and_sees_what_is_out_of_range(client_for, applicator):
+    client = client_for(applicator)
+    wrong = client.post(
+        reverse("office:rules"), {"line_above_ground_mm": "50", "drying_hours": "30"}
+    )
+    assert "50 mm is out of range. It can be from 75 mm to 300 mm." in text(wrong)
+    assert 'value="30"' in text(wrong), "what was typed elsewhere stays"
+    right = client.post(reverse("office:rules"), {"line_above_ground_mm": "100"}, follow=True)
+    assert "Set by the business" in text(right)
+
+
+def test_staff_read_rule_values_and_owners_change_them(client_for, db):
+    client = client_for(make_applicator())
+    shown = client.get(reverse("office:rules"))
+    assert 'name="drying_hours"' not in text(shown)
+    assert client.post(reverse("office:rules"), {"drying_hours": "48"}).status_code == 403
+
+
+def untouched(client, run) -> dict:
+    """What a browser sends of the wall's page when nobody changed anything on it."""
+    entry = client.get(page("run_levels", run)).context["entry"]
+    return filled_up(QueryDict(), entry.form, *entry.rows.values()).dict() | {"whole": "yes"}
+
+
+def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run):
+    client = client_for(applicator)
+    typed = {"first_bed_joint": "172", "ground-0-mm": "300", "ground-1-mm": "200"}
+    client.post(page("run_levels", run), untouched(client, run) | typed)
+    run.refresh_from_db()
+    plain = run_facts(run)
+    assert (plain.gauge, plain.brick_length_mm, plain.courses_treated) == (None, None, None)
+    shown = text(client.get(page("run_levels", run)))
+    used = "“Gauge not measured: the usual 7 courses in 600 mm is used.”"
+    assert f"Left blank, the line says so: {used}" in shown
+    assert coursing_of(run, VALUES).measured is False
+
+
+def test_a_wall_does_not_lend_its_gauge_to_the_next(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form(gauge_courses="7", gauge_height="602"))
+    east = run.site.wall_runs.get(label="East wall")
+    sent = untouched(client, east)
+    assert sent["first_bed_joint"] == "172"
+    client.post(page("run_levels", east), sent | {"ground-0-mm": "300"})
+    east.refresh_from_db()
+    assert run_facts(east).first_bed_joint_mm == -172
+    assert run_facts(east).gauge is None
+
+
+def test_a_gauge_of_the_first_version_stays_in_doubt_until_somebody_measures(
+    client_for, applicator, run
+):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    run.refresh_from_db()
+    old = {key: value for key, value in run.levels.items() if key != "version"}
+    run.levels = old | {"gauge": {"courses": 7, "height_mm": 600}}
+    run.save()
+    client.post(page("run_levels", run), untouched(client, run))
+    run.refresh_from_db()
+    assert run_facts(run).gauge == Gauge(7, 600, measured=None)
+    shown = text(client.get(page("run_levels", run)))
+    assert "7 courses in 600 mm, not known whether measured on this wall" in shown
+    assert coursing_of(run, VALUES).measured is None
+    client.post(
+        page("run_levels", run),
+        untouched(client, run) | {"gauge_courses": "7", "gauge_height": "600"},
+    )
+    run.refresh_from_db()
+    assert run_facts(run).gauge == Gauge(7, 600)
+    assert coursing_of(run, VALUES).measured is True
+
+
+@pytest.mark.parametrize(
+    ("gauge", "words"),
+    [
+        ({"courses": 7, "height_mm": 600, "measured": True}, "as measured on this wall"),
+        ({"courses": 7, "height_mm": 600, "measured": None}, "not known whether it was measured"),
+        (None, "as usual: not measured on this wall"),
+    ],
+)
+def test_the_photo_screen_says_whether_the_gauge_was_measured(
+    client_for, applicator, run, gauge, words
+):
+    run.levels = {"version": 2, "gauge": gauge}
+    run.save()
+    item = make_item(applicator, make_draft(applicator, run.site), run=run)
+    photo = item.photos.get()
+    assert words in text(client_for(applicator).get(reverse("photos:measure", args=[photo.pk])))
+
+
+def test_copied_walls_bring_no_gauge(applicator, run):
+    run.levels = {"version": 2, "gauge": {"courses": 7, "height_mm": 602, "measured": True}}
+    run.save()
+    (first, *_) = copy_wall_runs(applicator, make_site(), run.site)
+    assert run_facts(first).gauge is None
+
+
+def test_a_line_is_never_called_right_while_its_courses_are_unchecked(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    for answer in (page("run_levels", run), page("levels", run.site)):
+        shown = text(client.get(answer))
+        assert "Line meets the 75 mm rule" in shown
+        assert "The courses under the line were not checked against the brickwork." in shown
+        assert "Line is right" not in shown
+        assert ">Right<" not in shown
+    assert "Courses under it not checked." in text(client.get(page("run_levels", run)))

@@ -1,0 +1,59 @@
+"""The page that issues a report says who is told and who is not, and so does the page after it."""
+
+from datetime import UTC, datetime
+
+import pytest
+from django.urls import reverse
+
+from readiness import clock
+from readiness.actions.people import inviting
+from readiness.actions.reporting import drafts
+from tests.factories import make_contact, make_draft, make_issued
+
+NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _now():
+    with clock.at(NOW):
+        yield
+
+
+@pytest.fixture
+def draft(applicator, site):
+    draft = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        drafts.check_run(applicator, draft, run)
+    return draft
+
+
+def test_who_can_not_be_told_yet_is_named_before_the_report_is_issued(
+    client_for, applicator, builder, contact, draft
+):
+    off = make_contact(builder, name="Olly Off")
+    inviting.switch_contact(applicator, off.builder_contact, on=False)
+    inviting.invite_contact(applicator, builder, "new@wattle.example")
+    page = client_for(applicator).get(reverse("office:issue", args=[draft.pk]))
+    assert page.context["not_told"] == [
+        "Olly Off: switched off",
+        "new@wattle.example: invited, not accepted yet",
+    ]
+    assert "Who is not ticked is not told." in page.content.decode()
+
+
+def test_who_was_not_told_is_named_afterwards(client_for, applicator, builder, contact, site):
+    make_contact(builder, name="Una Unticked")
+    report = make_issued(applicator, site, notify=[contact.builder_contact])
+    page = client_for(applicator).get(reverse("office:issued", args=[report.pk]))
+    assert page.context["not_told"] == ["Una Unticked: not ticked"]
+    assert "Una Unticked: not ticked" in page.content.decode()
+
+
+def test_a_site_that_names_only_people_who_are_switched_off_ticks_everyone_else(
+    client_for, applicator, builder, contact, site, draft
+):
+    off = make_contact(builder, name="Olly Off")
+    site.notify.set([off.builder_contact])
+    inviting.switch_contact(applicator, off.builder_contact, on=False)
+    form = client_for(applicator).get(reverse("office:issue", args=[draft.pk])).context["form"]
+    assert form.initial["notify"] == [contact.builder_contact.pk]

@@ -1,0 +1,107 @@
+"""Slips of the tape: the message names the number and says what would be believable."""
+
+import pytest
+
+from readiness.rules.band.believable import LevelsError, problems
+from readiness.rules.band.geometry import (
+    Attachment,
+    FinishToCome,
+    Gauge,
+    GroundPoint,
+    Joint,
+    StruckStep,
+    WeepHoles,
+)
+from readiness.rules.band.levels import line_notes, solve
+from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall
+
+
+@pytest.mark.parametrize(
+    ("parts", "field", "message"),
+    [
+        (
+            {"gauge": Gauge(7, 1200)},
+            "gauge",
+            "7 courses in 1200 mm is 171.4 mm a course. Between 60 and 120 mm would be believable: "
+            "for 7 courses, 420 to 840 mm.",
+        ),
+        ({"gauge": Gauge(7, 419)}, "gauge", "59.9 mm a course"),
+        ({"gauge": Gauge(0, 600)}, "gauge", "at least 1 course"),
+        ({"first_bed_joint_mm": -17_200}, "first_bed_joint_mm", "-17200 mm is hard to believe"),
+        (
+            {"ground_today": (GroundPoint(3000, -200), GroundPoint(1200, -180))},
+            "ground_today",
+            "point 2 at 1.2 m, comes after the point at 3 m. Distances must grow along the wall.",
+        ),
+        (
+            {"ground_today": (GroundPoint(3000, -200), GroundPoint(3000, -180))},
+            "ground_today",
+            "is measured twice",
+        ),
+        (
+            {"ground_today": ground((7000, -200))},
+            "ground_today",
+            "is off the wall, which is 6 m long",
+        ),
+        ({"ground_finished": ground((0, -4000))}, "ground_finished", "-4000 mm is hard to believe"),
+        (
+            {"finishes_to_come": (FinishToCome(3000, 2000, 50),)},
+            "finishes_to_come",
+            "ends at 2 m, before it starts (3 m)",
+        ),
+        ({"finishes_to_come": (FinishToCome(0, 9000, 50),)}, "finishes_to_come", "past the wall"),
+        ({"finishes_to_come": (FinishToCome(0, 900, 0),)}, "finishes_to_come", "0 mm thick"),
+        ({"joints": (Joint(-5, 10),)}, "joints", "off the wall"),
+        ({"joints": (Joint(5, 1000),)}, "joints", "1000 mm wide"),
+        ({"joints": (Joint(5, 10, depth_mm=0),)}, "joints", "0 mm deep"),
+        ({"attachments": (Attachment(50, -1, "Deck"),)}, "attachments", "Deck at 0.05 m has a gap"),
+        ({"weep_holes": (WeepHoles(-500),)}, "weep_holes", "under the lowest bed joint"),
+        ({"weep_holes": (WeepHoles(0, spacing_mm=5),)}, "weep_holes", "5 mm apart"),
+        (
+            {"weep_holes": (WeepHoles(0), WeepHoles(0, from_mm=3000, to_mm=2000))},
+            "weep_holes",
+            "Row 2 of the weep holes ends at 2 m, before it starts (3 m)",
+        ),
+        ({"weep_holes": (WeepHoles(0, to_mm=7000),)}, "weep_holes", "goes past the wall"),
+        ({"weep_holes": (WeepHoles(0, from_mm=7000),)}, "weep_holes", "goes past the wall"),
+        ({"fall_mm": 5000}, "fall_mm", "5000 mm in the first metre is hard to believe"),
+        ({"courses_treated": 90}, "courses_treated", "90 courses treated is hard to believe"),
+        ({"brick_length_mm": 2}, "brick_length_mm", "2 mm long is hard to believe"),
+    ],
+)
+def test_a_number_that_cant_be_right_is_named(parts, field, message):
+    run = brick_wall((0, -200))
+    run = type(run)(**(run.__dict__ | parts))
+    found = problems(run, VALUES)
+    assert [problem.field for problem in found] == [field]
+    assert message in found[0].sentence
+
+
+@pytest.mark.parametrize("length_mm", [0, -2400, 200_001])
+def test_a_wall_needs_a_believable_length(length_mm):
+    (problem,) = problems(brick_wall((0, -200), length_mm=length_mm), VALUES)
+    assert problem.field == "length_mm"
+    assert f"{length_mm} mm" in problem.sentence
+
+
+def test_a_stepped_struck_joint_has_its_steps_in_order():
+    run = rendered_wall((0, -200), struck_steps=(StruckStep(3000, 0), StruckStep(2000, 50)))
+    (problem,) = problems(run, VALUES)
+    assert (problem.field, problem.index) == ("struck_steps", 1)
+
+
+def test_every_slip_is_reported_at_once():
+    run = brick_wall((0, -9000), gauge=Gauge(7, 60))
+    with pytest.raises(LevelsError) as caught:
+        solve(run, VALUES)
+    assert [problem.field for problem in caught.value.problems] == ["gauge", "ground_today"]
+
+
+def test_unbelievable_levels_become_a_note_where_readiness_is_worked_out():
+    (note,) = line_notes(brick_wall((0, -9000)), VALUES)
+    assert note.code == "levels_unbelievable"
+    assert note.sentence.startswith("North wall: Ground today, point 1")
+
+
+def test_an_ordinary_wall_has_no_problems():
+    assert problems(brick_wall((0, -250), (6000, -180)), VALUES) == []

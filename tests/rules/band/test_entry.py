@@ -1,0 +1,67 @@
+"""Lengths as people type them, and levels from however they were measured."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from readiness.rules.band import entry
+from readiness.rules.band.geometry import Gauge
+from tests.rules.walls import VALUES, brick_wall
+
+
+@pytest.mark.parametrize(
+    ("typed", "length_mm"),
+    [
+        ("2400", 2400), ("2400 mm", 2400), ("2.4 m", 2400), ("2,4m", 2400), (" 240 cm ", 2400),
+        ("-150", -150), ("−150", -150), ("0", 0), ("0.255 M", 255),
+    ],
+)  # fmt: skip
+def test_a_length_is_read_with_or_without_its_unit(typed, length_mm):
+    assert entry.parse_length_mm(typed, "Length") == length_mm
+
+
+def test_metres_can_be_what_a_bare_number_means():
+    assert entry.parse_length_mm("2.4", "Distance", default_unit="m") == 2400
+
+
+@pytest.mark.parametrize("typed", ["", "about 2 m", "2 m 40", "two", "1e3", "2..4"])
+def test_what_is_no_length_is_refused_with_a_hint(typed):
+    with pytest.raises(entry.EntryError, match=r"Length: .* is not a length. Write 2400 or 2.4 m"):
+        entry.parse_length_mm(typed, "Length")
+
+
+def test_a_bare_2_point_4_is_not_taken_for_2_mm():
+    with pytest.raises(entry.EntryError, match=r"For metres, write “2\.4 m”"):
+        entry.parse_length_mm("2.4", "Length")
+
+
+def test_levels_from_the_slab_from_a_bed_joint_and_from_the_ground_agree():
+    # lowest bed joint 172 mm under the slab; the place is 100 mm under that; ground 300 mm down
+    run = brick_wall((0, -300))
+    assert entry.level_mm(run, 272, entry.FROM_SLAB, VALUES) == -272
+    assert entry.level_mm(run, 100, entry.FROM_BED_JOINT, VALUES) == -272
+    assert entry.level_mm(run, 28, entry.FROM_GROUND, VALUES) == -272
+
+
+def test_a_level_from_sloping_ground_is_taken_where_it_was_measured():
+    run = brick_wall((0, -300), (6000, -150))
+    assert entry.level_mm(run, 50, entry.FROM_GROUND, VALUES, distance_mm=2000) == -200
+
+
+def test_a_higher_bed_joint_counts_courses_by_the_measured_gauge():
+    # 7 courses at 600 mm (from memory: coursing tables): 7 up is 600 mm up
+    run = brick_wall((0, -300), gauge=Gauge(7, 600), first_bed_joint_mm=-200)
+    assert entry.level_from_bed_joint_mm(run, 0, VALUES, joint_number=7) == 400
+
+
+def test_what_is_measured_from_must_be_known():
+    with pytest.raises(entry.EntryError, match="lowest bed joint"):
+        entry.level_mm(brick_wall(first_bed_joint_mm=None), 1, entry.FROM_BED_JOINT, VALUES)
+    with pytest.raises(entry.EntryError, match="today's ground"):
+        entry.level_mm(brick_wall(), 1, entry.FROM_GROUND, VALUES)
+
+
+@given(st.integers(-10_000, 10_000))
+def test_a_length_in_mm_reads_back(length_mm):
+    assert entry.parse_length_mm(f"{length_mm} mm", "Length") == length_mm
+    assert entry.parse_length_mm(f"{length_mm / 1000} m", "Length") == length_mm

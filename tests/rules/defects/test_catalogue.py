@@ -1,0 +1,121 @@
+"""The catalogue of defects: complete entries, and required fixes with the numbers filled in."""
+
+import pytest
+
+from readiness.rules.defects.catalogue import (
+    KINDS,
+    STATES,
+    TRADES,
+    check_measurement,
+    get_kind,
+    place,
+)
+from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+
+VALUES = RuleValues.defaults()
+
+EXPECTED = {
+    "unfilled_joint", "gap_too_wide", "articulation_unsealed", "tight_crack", "soil_against_brick",
+    "ground_too_high", "render_line_low", "no_struck_joint", "weep_hole_blocked", "weep_hole_low",
+    "mortar_drop", "dirty_brick", "wet_brick", "tap_splashes", "timber_against_wall",
+    "attachment_too_close", "access_blocked", "other",
+}  # fmt: skip
+
+
+def test_the_catalogue_has_the_kinds_that_applicators_meet():
+    assert set(KINDS) >= EXPECTED
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)
+def test_every_kind_is_whole(kind):
+    assert kind.name
+    assert len(kind.prompt) <= 20, "the prompt must fit a big button"
+    assert kind.look_for
+    assert kind.fix or kind.slug == "other"
+    assert kind.trade in TRADES
+    assert kind.measurement or not kind.measurement_required
+    if kind.measurement and kind.measurement.rule_key:
+        assert kind.measurement.rule_key in RULE_VALUES
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)
+@pytest.mark.parametrize("measured", [None, 0, 20, 500])
+def test_every_required_fix_reads_as_a_sentence_with_nothing_left_blank(kind, measured):
+    if kind.slug == "other":
+        return
+    text = kind.required_fix(VALUES, measured=measured, from_mm=2400, to_mm=5100)
+    assert text[0].isupper()
+    assert text.endswith(".")
+    assert "{" not in text
+    assert "  " not in text
+    anywhere = kind.required_fix(VALUES, measured=measured)
+    assert not any(f" {mark}" in anywhere for mark in ",.:;"), "no gap where a place would stand"
+
+
+def test_a_render_line_40_mm_up_is_to_be_raised_by_35():
+    # 75 mm above finished ground: public guidance on AS 3660.1
+    text = get_kind("render_line_low").required_fix(VALUES, measured=40, from_mm=2400, to_mm=5100)
+    assert text == (
+        "The struck joint is 40 mm above finished ground. Raise it by 35 mm from 2.4 m to 5.1 m, "
+        "or lower the ground by the same, so that there is at least 75 mm. If you cut a new joint, "
+        "make good the old one. Keep the dust down and wear a mask: it holds silica. Find buried "
+        "pipes and cables before you dig."
+    )
+
+
+def test_a_required_fix_follows_the_business_own_values():
+    values = VALUES.with_overrides({"line_above_ground_mm": 100})
+    text = get_kind("render_line_low").required_fix(values, measured=40)
+    assert "Raise it by 60 mm" in text
+    assert "at least 100 mm" in text
+
+
+def test_a_measurement_is_held_against_its_rule_with_the_source():
+    check = check_measurement(get_kind("attachment_too_close"), 10, VALUES)
+    # AS 3660.2:2017, after AS 3660.1: a clear gap of at least 25 mm
+    assert (check.ok, check.needed, check.difference) == (False, 25, 15)
+    assert check.sentence == (
+        "Clear gap to the wall: 10 mm found, at least 25 mm needed: 15 mm too little."
+    )
+    assert "AS 3660.2:2017" in check.source
+
+
+def test_a_measurement_that_just_meets_its_rule_passes():
+    assert check_measurement(get_kind("attachment_too_close"), 25, VALUES).ok
+    assert check_measurement(get_kind("gap_too_wide"), 25, VALUES).ok
+    assert not check_measurement(get_kind("gap_too_wide"), 26, VALUES).ok
+
+
+def test_an_unbelievable_measurement_says_what_would_be_believable():
+    check = check_measurement(get_kind("render_line_low"), 7500, VALUES)
+    assert not check.believable
+    assert check.sentence.endswith("7500 mm is hard to believe. Between 0 mm and 2000 mm would be.")
+
+
+def test_nothing_measured_is_nothing_to_check():
+    assert check_measurement(get_kind("render_line_low"), None, VALUES) is None
+    assert check_measurement(get_kind("dirty_brick"), 5, VALUES) is None
+
+
+def test_a_fix_is_due_no_later_than_the_business_asks():
+    kind = get_kind("access_blocked")
+    assert kind.days_before(VALUES) == 2
+    assert kind.days_before(VALUES.with_overrides({"due_working_days": 5})) == 5
+    assert get_kind("render_line_low").days_before(VALUES) == 4
+
+
+def test_a_kind_that_nobody_knows_has_a_name_and_asks_for_nothing():
+    kind = get_kind("rising_damp")
+    assert (kind.name, kind.fix, kind.measurement) == ("Rising damp", "", None)
+
+
+def test_places_are_said_in_metres():
+    assert place("North wall", 2400, 5100) == "North wall, from 2.4 m to 5.1 m (2.7 m)"
+    assert place("North wall", 2400, None) == "North wall, at 2.4 m"
+    assert place("North wall", None, None) == "North wall"
+    assert place("North wall", 0, 500) == "North wall, from 0 m to 0.5 m (0.5 m)"
+
+
+def test_all_eight_states_and_territories_have_a_time_zone():
+    assert set(STATES) == {"ACT", "NSW", "NT", "QLD", "SA", "TAS", "VIC", "WA"}
+    assert STATES["WA"].zone == "Australia/Perth"

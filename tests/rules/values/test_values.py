@@ -1,0 +1,133 @@
+"""Rule values: what they default to, which changes they take, how they are kept."""
+
+from decimal import Decimal
+
+import pytest
+
+from readiness.rules.defects.catalogue import KINDS
+from readiness.rules.values.rule_values import (
+    RULE_VALUES,
+    RuleValueError,
+    RuleValues,
+    minutes_key,
+    value_words,
+)
+
+# Each value beside the source it was taken from.
+PUBLISHED_AND_PRACTICE = {
+    "line_above_ground_mm": 75,  # public guidance on AS 3660.1: inspection zone at least 75 mm
+    "joint_thickness_mm": 10,  # NZS 4210:2001, 2.2, as cited in a brick veneer guide
+    "joint_tolerance_mm": 3,  # NZS 4210:2001, tolerance table, as cited there
+    "bottom_joint_max_mm": 20,  # NZS 4210:2001, as cited there
+    "brick_length_mm": 230,  # from memory: AS/NZS 4455.1 sizes
+    "brick_height_mm": 76,  # from memory: AS/NZS 4455.1 sizes
+    "gauge_courses": 7,  # from memory: brick coursing tables, 7 courses = 600 mm
+    "gauge_height_mm": 600,  # from memory: brick coursing tables
+    "weep_spacing_max_mm": 1200,  # from memory: ABCB Housing Provisions 5.7.5
+    "articulation_spacing_max_mm": 6000,  # from memory: ABCB Housing Provisions 5.6.8
+    "articulation_gap_mm": 10,  # from memory: ABCB Housing Provisions 5.6.8
+    "ground_fall_mm": 50,  # NCC 2019 Volume Two 3.1.3.3
+    "ground_fall_low_rain_mm": 25,  # NCC 2019 Volume Two 3.1.3.3
+    "slab_above_soil_mm": 150,  # from memory: NCC 2019 Volume Two 3.1.3.3
+    "slab_above_sandy_mm": 100,  # from memory: NCC 2019 Volume Two 3.1.3.3
+    "slab_above_paving_mm": 50,  # from memory: NCC 2019 Volume Two 3.1.3.3
+    "attachment_gap_mm": 25,  # AS 3660.2:2017, after AS 3660.1 (extract)
+    "inspection_interval_months": 12,  # AS 3660.2:2017 (extract)
+    "rod_oversize_percent": 25,  # from memory: ASTM C1193
+    "sealant_depth_percent": 50,  # from memory: ASTM C1193
+    "litres_per_10_m": Decimal("1.0"),  # common practice (no source)
+    "litres_base_courses": 2,  # common practice (no source)
+    "average_perimeter_m": 60,  # common practice (no source)
+    "tank_litres": Decimal("5"),  # common practice (no source)
+    "solvent_ml_per_sprayer": 100,  # common practice (no source)
+}
+
+
+@pytest.mark.parametrize(("key", "value"), PUBLISHED_AND_PRACTICE.items())
+def test_a_default_is_the_value_of_its_source(key, value):
+    assert RuleValues.defaults()[key] == value
+
+
+@pytest.mark.parametrize("rule", RULE_VALUES.values(), ids=lambda rule: rule.key)
+def test_every_rule_value_says_its_unit_range_and_source(rule):
+    parts = rule.default if isinstance(rule.default, tuple) else (rule.default,)
+    assert all(rule.minimum <= part <= rule.maximum for part in parts)
+    assert rule.source_kind in {"published", "common practice", "from memory"}
+    assert rule.source or rule.source_kind == "common practice"
+    assert rule.explanation
+    assert rule.source_words
+
+
+def test_a_value_from_memory_never_reads_like_a_claim_about_the_standard():
+    words = RULE_VALUES["slab_above_soil_mm"].source_words
+    assert words == "From memory: NCC 2019 Volume Two 3.1.3.3"
+
+
+def test_a_business_may_ask_for_more_than_the_published_height_but_not_less():
+    assert RuleValues.defaults().with_overrides({"line_above_ground_mm": "100"})[
+        "line_above_ground_mm"
+    ] == 100  # fmt: skip
+    with pytest.raises(RuleValueError, match=r"50 mm is out of range\. It can be from 75 mm"):
+        RuleValues.defaults().with_overrides({"line_above_ground_mm": 50})
+
+
+@pytest.mark.parametrize("typed", ["100", " 100 ", "100 mm", "100mm", "100,0"])
+def test_a_rule_value_is_read_with_its_unit_and_a_decimal_comma(typed):
+    changed = RuleValues.defaults().with_overrides({"line_above_ground_mm": typed})
+    assert changed["line_above_ground_mm"] == 100
+
+
+@pytest.mark.parametrize(
+    ("overrides", "message"),
+    [
+        ({"height_of_moon_mm": 1}, "There is no rule value called “height_of_moon_mm”"),
+        ({"tank_litres": "lots"}, "First fill of the sprayer: “lots” is not a number"),
+        ({"drying_hours": "1.5"}, "Drying after wet cleaning: “1.5” is not a whole number"),
+        ({"drying_hours": "nan"}, "not a"),
+        ({"rod_diameters_mm": " , "}, "give at least one"),
+        ({"rod_diameters_mm": "6, 900"}, "900 mm is out of range"),
+        ({"gauge_min_mm": 50}, "is fixed and can't be changed"),
+    ],
+)
+def test_a_value_that_cant_be_used_is_refused_in_plain_words(overrides, message):
+    with pytest.raises(RuleValueError, match=message):
+        RuleValues.defaults().with_overrides(overrides)
+
+
+def test_overriding_leaves_the_defaults_as_they_were():
+    changed = RuleValues.defaults().with_overrides({"drying_hours": 48, "tank_litres": "7.5"})
+    assert changed.changed() == {"drying_hours": 48, "tank_litres": Decimal("7.5")}
+    assert RuleValues.defaults().changed() == {}
+
+
+def test_kept_values_come_back_the_same():
+    values = RuleValues.defaults().with_overrides(
+        {"tank_litres": "7.5", "rod_diameters_mm": "8, 6,10"}
+    )
+    assert RuleValues.from_json(values.as_json()) == values
+    assert RuleValues.from_json(values.as_dict()) == values
+    assert values["rod_diameters_mm"] == (6, 8, 10)
+
+
+def test_a_report_keeps_a_value_that_todays_range_would_refuse():
+    kept = RuleValues.from_json({"line_above_ground_mm": 60, "no_longer_known": 1})
+    assert kept["line_above_ground_mm"] == 60
+    assert kept["drying_hours"] == RuleValues.defaults()["drying_hours"]
+
+
+def test_values_read_as_people_say_them():
+    values = RuleValues.defaults()
+    assert values.words("tank_litres") == "5 L"
+    assert values.words("waste_percent") == "10%"
+    assert value_words((6, 8, 10), "mm") == "6, 8 and 10 mm"
+
+
+def test_the_minutes_of_every_kind_can_be_set():
+    assert all(RULE_VALUES[minutes_key(slug)].default == KINDS[slug].minutes for slug in KINDS)
+
+
+def test_one_of_a_unit_is_said_in_the_singular():
+    values = RuleValues.defaults().with_overrides({"confirmation_valid_days": 1})
+    assert values.words("confirmation_valid_days") == "1 day"
+    assert values.words("due_working_days") == "2 working days"
+    assert values.words("drying_hours") == "24 h"
