@@ -12,9 +12,9 @@ from portal.builder.forms import AskForm, ReasonForm
 from portal.builder.problems import Linked, link_problems, link_reasons, saying
 from portal.builder.sentences import day_words
 from portal.builder.states import row_of
-from readiness.actions.calendar_file import calendar_file
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as acts
+from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Business
 from readiness.rules.site.reasons import last_day_of
 from readiness.rules.words import counted

@@ -6,12 +6,12 @@ import pytest
 from icalendar import Calendar
 
 from readiness import clock
-from readiness.actions import letters
-from readiness.actions.calendar_file import calendar_file
 from readiness.actions.errors import Refused
 from readiness.actions.reporting.drafts import start_report
 from readiness.actions.sites.sites import close_site
 from readiness.actions.visits import booking as actions
+from readiness.messages import letters
+from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Message, Paper
 from tests.factories import confirm, make_issued
 

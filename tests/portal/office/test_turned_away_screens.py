@@ -8,8 +8,8 @@ from django.urls import reverse
 from portal.builder.states import row_of
 from portal.office.sites.overview import SiteOverview
 from readiness import clock
-from readiness.actions.letters import report_letter
 from readiness.actions.visits import booking as acts
+from readiness.messages.letters import report_letter
 from readiness.models import Booking, Site
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
