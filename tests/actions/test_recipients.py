@@ -5,11 +5,11 @@ from datetime import timedelta
 import pytest
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.fixing import fixes
-from readiness.actions.letters import WRITERS
 from readiness.actions.people import inviting
 from readiness.actions.visits import booking, confirming
+from readiness.messages import outbox
+from readiness.messages.letters import WRITERS
 from readiness.models import Message
 from readiness.papers import render
 from readiness.papers.render import RenderedPaper
@@ -248,7 +248,7 @@ def test_what_waits_for_papers_goes_once_they_are_made(cast, sent, mailoutbox):
 def test_an_invitation_goes_to_the_invited_address_alone(cast, sent):
     assert sent(
         lambda: inviting.invite_contact(cast.applicator, cast.builder, "kim@wattle.example")
-    ) == [(messages.INVITATION, "kim@wattle.example")]
+    ) == [(outbox.INVITATION, "kim@wattle.example")]
 
 
 def test_who_joins_gets_the_report_that_was_issued_meanwhile(cast, sent):

@@ -42,17 +42,19 @@ ROOT = Path(__file__).resolve().parents[2]
 
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "rules": (("readiness/rules",), ("tests/rules",)),
-    "actions": (("readiness/actions",), ("tests/actions", "tests/portal")),
+    "actions": (
+        ("readiness/actions", "readiness/messages", "readiness/errands.py"),
+        ("tests/actions", "tests/messages", "tests/portal"),
+    ),
     "record": (
         ("readiness/evidence", "readiness/models/record.py", "readiness/models/verbs.py"),
-        ("tests/evidence", "tests/actions/test_record.py", "tests/actions/test_every_action.py",
+        ("tests/evidence", "tests/evidence/test_record.py", "tests/actions/test_every_action.py",
          "tests/upgrades/test_corrections.py", "tests/portal/test_record_runs.py"),
     ),
     "photos": (("readiness/photos",), ("tests/photos", "tests/actions/test_photo_actions.py",
                                        "tests/portal/test_photo_uploads.py")),
     "guards": (
-        ("portal/access.py", "portal/middleware.py", "portal/whole_body.py", "portal/arrived.py",
-         "portal/ids.py", "portal/builder/access.py", "portal/requests"),
+        ("portal/requests", "portal/builder/access.py"),
         ("tests/portal",),
     ),
 }  # fmt: skip

@@ -26,7 +26,7 @@ def _queue(settings):
 
 
 def queued(task: str) -> set[str]:
-    rows = DBTaskResult.objects.filter(task_path=f"readiness.actions.tasks.{task}")
+    rows = DBTaskResult.objects.filter(task_path__endswith=f".{task}")
     return {argument for row in rows for argument in row.args_kwargs["args"]}
 
 

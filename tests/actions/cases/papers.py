@@ -2,7 +2,8 @@
 
 from datetime import timedelta
 
-from readiness.actions import messages, retrying, tasks
+from readiness import errands
+from readiness.actions import emails, tasks
 from readiness.actions.papers import asking, replacing
 from readiness.actions.photos import keeping
 from readiness.models import Message, Paper
@@ -55,7 +56,7 @@ def guide_of(cast) -> Paper:
 
 @case(tasks._note_made, "paper_made")
 def _(cast):
-    paper = retrying.claim(Paper, guide_of(cast).pk)
+    paper = errands.claim(Paper, guide_of(cast).pk)
     data = {"paper": str(paper.pk), "kind": "guide", "edition": 1, "trade": "", "sha256": "a" * 64}
     return Case(
         lambda: tasks._note_made(paper, "a" * 64, "aa/x.pdf", 10, 1),
@@ -68,7 +69,7 @@ def _(cast):
 def _(cast):
     paper = guide_of(cast)
     Paper.objects.filter(pk=paper.pk).update(attempts=3)
-    claimed = retrying.claim(Paper, paper.pk)
+    claimed = errands.claim(Paper, paper.pk)
     return Case(
         lambda: tasks._paper_failed(claimed, RuntimeError("no font")),
         None,
@@ -85,17 +86,17 @@ def failed_message(cast) -> Message:
     return message
 
 
-@case(messages.retry_message)
+@case(emails.retry_message)
 def _(cast):
     message = failed_message(cast)
     return Case(
-        lambda: messages.retry_message(cast.applicator, message),
+        lambda: emails.retry_message(cast.applicator, message),
         cast.applicator,
         handed_on=[MAIL],
     )
 
 
-@case(messages.drop_message)
+@case(emails.drop_message)
 def _(cast):
     message = failed_message(cast)
-    return Case(lambda: messages.drop_message(cast.applicator, message), cast.applicator)
+    return Case(lambda: emails.drop_message(cast.applicator, message), cast.applicator)

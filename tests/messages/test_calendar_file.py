@@ -6,8 +6,8 @@ import pytest
 from icalendar import Calendar
 
 from readiness import clock
-from readiness.actions.calendar_file import calendar_file
 from readiness.actions.visits import booking
+from readiness.messages.calendar_file import calendar_file
 from readiness.models import Business
 from tests.actions.cases.base import FRIDAY, NOW, Cast
 
