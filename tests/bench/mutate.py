@@ -51,8 +51,10 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("tests/evidence", "tests/evidence/test_record.py", "tests/actions/test_every_action.py",
          "tests/upgrades/test_corrections.py", "tests/portal/test_record_runs.py"),
     ),
-    "photos": (("readiness/photos",), ("tests/photos", "tests/actions/test_photo_actions.py",
-                                       "tests/portal/test_photo_uploads.py")),
+    "photos": (
+        ("readiness/photos",),
+        ("tests/photos", "tests/actions/photos", "tests/portal/photos"),
+    ),
     "guards": (
         ("portal/requests", "portal/builder/access.py"),
         ("tests/portal",),
