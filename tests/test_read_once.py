@@ -11,11 +11,11 @@ from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 
 from portal.requests.reading import ReadOnceMiddleware
 from readiness import needs
+from readiness.actions import task_loop
 from readiness.actions.firm.business import change_business
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.facts import rule_values
 from readiness.models import Business
-from readiness.operations import worker
 from readiness.read_once import once, reading_once
 from tests.factories import make_issued
 
@@ -135,7 +135,7 @@ def test_a_request_is_such_a_block():
 def test_each_task_of_the_worker_is_such_a_block(monkeypatch):
     seen = []
     monkeypatch.setattr(TaskLoop, "run_task", lambda _self, _task: seen.append(reads(read_twice)))
-    loop = worker.until_none_waits("test")
+    loop = task_loop.until_none_waits("test")
     loop.run_task(None)
     loop.run_task(None)
     assert seen == [1, 1]

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date
 
 from readiness.rules.defects.catalogue import TRADES
 from readiness.rules.site.assessment import (
@@ -20,6 +20,7 @@ from readiness.rules.site.assessment import (
 )
 from readiness.rules.site.due_words import TO_DO, left_to_fix
 from readiness.rules.words import counted, listed, quoted
+from readiness.wording import dates
 
 HOLDS, WAITS, READY = "holds", "waits", "ready"
 
@@ -74,10 +75,15 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
         return _treated(facts, assessment)
     if away and not facts.is_issued_after(away.closed_at):
         return _turned_away(away, assessment)
-    return (
+    first = (
         _to_fix(facts, assessment)
         or _being_looked_at(facts, assessment)
         or _drying(facts, assessment)
+    )
+    if first and away:
+        return replace(first, sentence=f"{first.sentence} {_came(away)}.")
+    return (
+        first
         or (_turned_away(away, assessment) if away else None)
         or _confirmed(facts, assessment)
         or _to_confirm(facts, assessment)
@@ -107,7 +113,7 @@ def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
 
 def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
     """It stays treated; what a later report found is still to fix."""
-    treated = f"Treated on {day_words(facts.last_visit.day)}."
+    treated = f"Treated on {dates.long_day(facts.last_visit.day)}."
     left = left_to_fix(facts, assessment)
     if left:
         return Saying(f"{treated} Found since: {left}.", WAITS, FIX, needs_builder=True)
@@ -119,13 +125,14 @@ def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
 
 def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
     why = f": {quoted(visit.note)}" if visit.note else "."
-    text = (
-        f"We came on {day_words(visit.day)} and could not treat the site{why} "
-        "Fix this, confirm again, then choose a new day."
-    )
+    text = f"{_came(visit)}{why} Fix this, confirm again, then choose a new day."
     to_do = any(reason.code in TO_DO for reason in assessment.reasons)
     step = FIX if to_do else (CONFIRM if assessment.can_confirm else LOOK)
     return Saying(text, HOLDS, step, needs_builder=step is not LOOK)
+
+
+def _came(visit: VisitFacts) -> str:
+    return f"We came on {dates.long_day(visit.day)} and could not treat the site"
 
 
 # Things to fix
@@ -204,7 +211,9 @@ def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if not ends:
         return None
     until = max(ends).astimezone(facts.local_zone)
-    return Saying(f"Drying until {clock_words(until)} on {day_words(until)}.", WAITS, LOOK)
+    return Saying(
+        f"Drying until {dates.time_of_day(until)} on {dates.long_day(until)}.", WAITS, LOOK
+    )
 
 
 # Confirming and booking
@@ -226,7 +235,7 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         text = f"Confirmed ready. {_asked(booking)} and we will offer {which}."
         return Saying(text, WAITS, BOOKED)
     until = facts.confirmation.valid_until
-    lasts = f" until {day_words(until.astimezone(facts.local_zone))}" if until else ""
+    lasts = f" until {dates.long_day(until.astimezone(facts.local_zone))}" if until else ""
     return Saying(f"Confirmed ready{lasts}: ask for a day.", READY, ASK, needs_builder=True)
 
 
@@ -271,23 +280,13 @@ TO_THE_BUILDER = {
 # Days as people say them
 
 
-def day_words(day: date) -> str:
-    """ "Thursday 12 March"."""
-    return f"{day:%A} {day.day} {day:%B}"
-
-
-def clock_words(moment: datetime) -> str:
-    """ "3:20 pm", in the time's own zone."""
-    return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"
-
-
 def half_day_words(booking: BookingFacts, today: date) -> str:
     """ "Thursday morning" within the coming week, else "Thursday 12 March in the morning"."""
     half = "morning" if booking.treat_at is None or booking.treat_at.hour < 12 else "afternoon"
     day = booking.treat_on
     if 0 <= (day - today).days < 7:
         return f"{day:%A} {half}"
-    return f"{day_words(day)} in the {half}"
+    return f"{dates.long_day(day)} in the {half}"
 
 
 def _capital(text: str) -> str:

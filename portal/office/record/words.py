@@ -11,8 +11,8 @@ from portal.record_runs import Fold, runs_of
 from readiness.models import Paper, RecordEntry
 from readiness.models.verbs import verb_words
 from readiness.rules.defects.catalogue import TRADES, get_kind
-from readiness.rules.site.reasons import moment_words
 from readiness.rules.words import counted, listed
+from readiness.wording import dates
 
 SIDE = {"applicator": "applicator", "builder": "builder"}
 
@@ -43,7 +43,7 @@ class TimedFold(Fold):
     @property
     def when(self) -> str:
         """ "9:05 am to 9:29 am on Mon 16 November 2026"."""
-        first, last = moment_words(self.oldest.at), moment_words(self.newest.at)
+        first, last = dates.moment(self.oldest.at), dates.moment(self.newest.at)
         start = first.partition(" on ")[0]
         return last if last.startswith(start) else f"{start} to {last}"
 
@@ -95,10 +95,9 @@ def _details(data: dict, walls: Mapping[str, str]) -> str:
 
 def _day(value) -> str:
     try:
-        day = date.fromisoformat(str(value))
+        return dates.day(date.fromisoformat(str(value)))
     except ValueError:
         return ""
-    return f"{day:%a} {day.day} {day:%B %Y}"
 
 
 def _walls(value) -> str:

@@ -3,9 +3,9 @@
 from datetime import timedelta
 
 from readiness import clock
+from readiness.actions import sharing
 from readiness.actions.firm import business, rule_values
 from readiness.actions.firm.rule_values import change_rule_values
-from readiness.actions.fixing import sharing
 from readiness.actions.people import builders, inviting, removing
 from readiness.models import Paper
 from tests.actions.cases.base import MAIL, NOW, RANKS, Case, case

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from readiness.actions.fixing import sharing
+from readiness.actions import sharing
 from readiness.actions.visits import booking, confirming
 from readiness.models import Paper
 from readiness.snapshots import snapshot_digest

@@ -13,6 +13,7 @@ from readiness.facts import SiteState
 from readiness.models import Booking, Site, SiteReport
 from readiness.rules.site.due_words import left_to_fix
 from readiness.rules.words import counted, listed
+from readiness.wording import dates
 
 HOLDS, WAITS, READY, QUIET = "holds", "waits", "ready", ""
 ON_US, ON_BUILDER, ON_NOBODY = "us", "builder", ""
@@ -98,7 +99,7 @@ def half_day(booking: Booking, today: date) -> str:
     """The day of a booking: "today in the morning", "Thursday 12 March in the afternoon"."""
     ahead = (booking.day - today).days
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
-    day = near.get(ahead) or _day(booking.day)
+    day = near.get(ahead) or dates.long_day(booking.day)
     return f"{day} in the {booking.half}"
 
 
@@ -154,7 +155,7 @@ def _treated(overview: SiteOverview) -> Saying | None:
     """It stays treated, whatever a later report found."""
     if not overview.is_treated:
         return None
-    treated = f"Treated on {_day(overview.last_visit.day)}."
+    treated = f"Treated on {dates.long_day(overview.last_visit.day)}."
     to_review = _to_review(overview) if overview.state.report else None
     if to_review:
         return Saying(f"{treated} {to_review.sentence}", WAITS, ON_US, to_review.step)
@@ -170,15 +171,11 @@ def _turned_away(overview: SiteOverview) -> Saying | None:
         return None
     left = _left(overview)
     todo = f"{_capital(left)}." if left else "The builder has to confirm readiness again."
-    return Saying(f"Turned away on {_day(visit.day)}. {todo}", HOLDS, ON_BUILDER)
+    return Saying(f"Turned away on {dates.long_day(visit.day)}. {todo}", HOLDS, ON_BUILDER)
 
 
 def _left(overview: SiteOverview) -> str:
     return left_to_fix(overview.state.facts(), overview.state.assessment)
-
-
-def _day(day: date) -> str:
-    return f"{day:%A} {day.day} {day:%B}"
 
 
 def _to_review(overview: SiteOverview) -> Saying | None:
