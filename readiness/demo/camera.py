@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 from typing import Any
 
 from PIL import Image
@@ -17,12 +17,6 @@ OFFSET, OFFSET_TAKEN, OFFSET_DIGITISED, FOCAL = 0x9010, 0x9011, 0x9012, 0x920A
 
 UPRIGHT, ON_ITS_SIDE = 1, 6
 QUALITY = 88
-
-
-def _zone(offset: str) -> timezone:
-    sign = -1 if offset.startswith("-") else 1
-    hours, minutes = offset.lstrip("+-").split(":")
-    return timezone(sign * timedelta(hours=int(hours), minutes=int(minutes)))
 
 
 def _sexagesimal(degrees: float):
@@ -59,7 +53,7 @@ def exif_of(
     }
     if taken_at is not None:
         if taken_at.tzinfo is not None and offset:
-            taken_at = taken_at.astimezone(_zone(offset))
+            taken_at = taken_at.astimezone(datetime.strptime(offset, "%z").tzinfo)
         text = taken_at.strftime("%Y:%m:%d %H:%M:%S")
         exif[CHANGED] = text
         inner |= {TAKEN: text, DIGITISED: text}
