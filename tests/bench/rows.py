@@ -118,6 +118,7 @@ def _people() -> People:
 # Telling
 
 
+@transaction.atomic
 def _house(people: People, stage: str, now: datetime) -> "House":
     site = _told(people, stage, now)
     _make_papers(site)
@@ -125,7 +126,6 @@ def _house(people: People, stage: str, now: datetime) -> "House":
     return House(site)
 
 
-@transaction.atomic
 def _told(people: People, stage: str, now: datetime) -> Site:
     """A house at a stage, told through the actions as it would be by the people."""
     owner, contact = people.owner, people.contacts[0]
