@@ -26,8 +26,6 @@ from readiness.rules.defects.catalogue import (
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.words import metres
 
-"""Kinds where washing may have been seen on the visit: drying counts from then."""
-
 
 class ItemForm(forms.Form):
     """An item of a draft, of one kind. `fields_for_action` is what the actions take."""
