@@ -6,7 +6,6 @@ from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from portal.builder.sentences import day_words
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
 from readiness.rules.defects.catalogue import (
@@ -19,8 +18,9 @@ from readiness.rules.defects.catalogue import (
     check_measurement,
     place,
 )
-from readiness.rules.site.due_words import short_day, to_fix_words
 from readiness.rules.words import metres
+from readiness.wording import dates
+from readiness.wording.due import to_fix_words
 
 NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
@@ -76,7 +76,9 @@ class ItemCard:
         due = self.item.due_on
         if due is None or not self.is_to_do:
             return ""
-        return f"Overdue since {short_day(due)}" if self.overdue else f"By {day_words(due)}"
+        if self.overdue:
+            return f"Overdue since {dates.day_of_month(due)}"
+        return f"By {dates.long_day(due)}"
 
     @property
     def open_fix(self) -> Fix | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import replace
 
 from django.contrib import messages
 from django.urls import reverse
@@ -13,19 +13,11 @@ from readiness.actions.errors import Problem, Refused
 from readiness.models import Site, SiteReport
 
 
-@dataclass(frozen=True)
-class LinkedProblem:
-    """A problem's sentence and the address where it can be mended ("" for none)."""
-
-    sentence: str
-    url: str = ""
-
-
 def linked(
     problems: Iterable[Problem], site: Site, draft: SiteReport | None = None
-) -> list[LinkedProblem]:
+) -> list[Problem]:
     """The problems with their addresses. With a draft, walls lead to its page."""
-    return [LinkedProblem(problem.sentence, _url(problem, site, draft)) for problem in problems]
+    return [replace(problem, url=_url(problem, site, draft)) for problem in problems]
 
 
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
@@ -59,6 +51,7 @@ def add_to_form(
         form.add_error(None, _sentence(problem))
 
 
-def _sentence(problem) -> str:
-    url = getattr(problem, "url", "")
-    return format_html('<a href="{}">{}</a>', url, problem.sentence) if url else problem.sentence
+def _sentence(problem: Problem) -> str:
+    if not problem.url:
+        return problem.sentence
+    return format_html('<a href="{}">{}</a>', problem.url, problem.sentence)

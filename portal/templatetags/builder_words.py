@@ -6,9 +6,9 @@ Times are shown in the current time zone, which the builder's views set to the s
 from django import template
 from django.utils import timezone
 
-from portal.builder.sentences import clock_words, day_words
 from readiness.clock import now
 from readiness.rules.band.perimeter import wall_letter
+from readiness.wording import dates
 
 register = template.Library()
 
@@ -20,19 +20,19 @@ def day(value) -> str:
         return ""
     value = _local(value)
     year = "" if value.year == timezone.localtime(now()).year else f" {value.year}"
-    return f"{day_words(value)}{year}"
+    return f"{dates.long_day(value)}{year}"
 
 
 @register.filter
 def moment(value) -> str:
     """ "Thursday 12 March at 3:20 pm"."""
-    return f"{day(value)} at {clock_words(_local(value))}" if value else ""
+    return f"{day(value)} at {dates.time_of_day(_local(value))}" if value else ""
 
 
 @register.filter
 def clock(value) -> str:
     """ "3:20 pm"."""
-    return clock_words(_local(value)) if value else ""
+    return dates.time_of_day(_local(value)) if value else ""
 
 
 @register.filter

@@ -9,11 +9,14 @@ class Problem:
     """One reason why something can't be done, and the thing to go to for mending it.
 
     `about` names what `about_id` is: "run", "item", "report", "site" or "" for nothing to go to.
+    A page that shows it fills in `url`, where that is mended, and the `label` of the link.
     """
 
     sentence: str
     about: str = ""
     about_id: str = ""
+    url: str = ""
+    label: str = ""
 
 
 class Refused(Exception):

@@ -20,9 +20,9 @@ from readiness.models import (
     SiteReport,
 )
 from readiness.rules.defects.catalogue import SAID_FIXED, SENT_BACK, TRADES
-from readiness.rules.site.due_words import to_fix_words
 from readiness.rules.site.reasons import moment_words
 from readiness.rules.words import counted, where
+from readiness.wording.due import to_fix_words
 
 
 @dataclass

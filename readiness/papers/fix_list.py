@@ -10,6 +10,7 @@ from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import HOLDS, TRADES
 from readiness.rules.words import counted
 
@@ -110,4 +111,4 @@ def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
     if run is None:
         return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
-    return run.has_levels and "levels_unbelievable" not in codes
+    return run.has_levels and Code.LEVELS_UNBELIEVABLE not in codes

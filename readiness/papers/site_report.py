@@ -26,15 +26,16 @@ from readiness.rules.band.levels import (
     solve,
 )
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
+from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import APPLICATOR, RECORD
 from readiness.rules.site.assessment import NOT_READY, READY, TREATED, wall_words
 from readiness.rules.words import counted, listed, metres
+from readiness.wording.paper import PAPER
 
 PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
-LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
 SYMBOLS = {READY: "ready", NOT_READY: "not-ready", TREATED: "ready"}
 
 
@@ -84,7 +85,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         **head(snapshot, title, edition, edition_reason),
         "answer": answer(snapshot, trades),
         "trades": trades,
-        "other_reasons": snapshot.other_reasons(),
+        "other_reasons": [PAPER.sentence(reason) for reason in snapshot.other_reasons()],
         "small": small,
         "recorded": snapshot.items(PHOTO, RECORD),
         "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
@@ -114,7 +115,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         description="Pre-treatment site report: what to fix, for whom and by when",
         report_sha256=snapshot.digest,
         answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
-        reasons=[reason.sentence for reason in context["other_reasons"]],
+        reasons=context["other_reasons"],
         facts=[{"what": label, "value": value} for label, value in context["facts"]],
         introduction=context["introduction"],
         notes=context["notes"],
@@ -230,7 +231,7 @@ def _walls_with_level_questions(snapshot: Snapshot) -> str:
     letters = [
         snapshot.run_letters[run.run_id]
         for run in snapshot.assessment.runs
-        if any(note.code in LEVEL_QUESTIONS for note in run.notes)
+        if any(note.code.questions_levels for note in run.notes)
     ]
     return f"wall{'s' if len(letters) > 1 else ''} {listed(letters)}" if letters else ""
 
@@ -269,12 +270,10 @@ def _walls(snapshot: Snapshot) -> tuple[WallView, ...]:
 
 def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ...]) -> WallView:
     assessed = snapshot.assessment.run(run.id)
-    notes = tuple(
-        note.sentence for note in assessed.notes if note.code not in ("applicator_will_do",)
-    )
+    notes = tuple(PAPER.sentence(note) for note in assessed.notes if note.code not in PAPER.never)
     codes = {note.code for note in assessed.notes}
     values = snapshot.facts.values
-    line = None if "levels_unbelievable" in codes else solve(run, values)
+    line = None if Code.LEVELS_UNBELIEVABLE in codes else solve(run, values)
     return WallView(
         letter=snapshot.run_letters[run.id],
         label=run.label,
@@ -287,7 +286,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         items=items,
         checked=_checked(snapshot, check),
         check_note=check["note"] if check else "",
-        found_right=bool(check and not items and not codes & LEVEL_QUESTIONS),
+        found_right=bool(check and not items and not any(c.questions_levels for c in codes)),
     )
 
 

@@ -9,15 +9,15 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import AskForm, ReasonForm
-from portal.builder.problems import Linked, link_problems, link_reasons, saying
-from portal.builder.sentences import day_words
+from portal.builder.problems import link_problems, link_reasons, saying
 from portal.builder.states import row_of
 from readiness.actions.calendar_file import calendar_file
-from readiness.actions.errors import Refused
+from readiness.actions.errors import Problem, Refused
 from readiness.actions.visits import booking as acts
 from readiness.models import Booking, Business
 from readiness.rules.site.reasons import last_day_of
 from readiness.rules.words import counted
+from readiness.wording import dates
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -31,7 +31,9 @@ def book(request, site):
     if not form.is_valid():
         return _page(request, row, form)
     if not form.preferences:
-        missing = Linked("Choose at least one half-day that suits you.", "#ask", "Choose")
+        missing = Problem(
+            "Choose at least one half-day that suits you.", url="#ask", label="Choose"
+        )
         return _page(request, row, form, [missing])
     try:
         acts.ask_for_booking(
@@ -114,7 +116,7 @@ def _wishes(row) -> list[str]:
     """What was asked for and is still to come, in words."""
     booking = row.state.booking
     wishes = booking.wishes(row.state.facts().today) if booking else ()
-    return [f"{day_words(day)}, {half}" for day, half in wishes]
+    return [f"{dates.long_day(day)}, {half}" for day, half in wishes]
 
 
 def _latest(state) -> date | None:

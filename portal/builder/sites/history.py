@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from portal.builder.sentences import day_words
 from portal.record_runs import Fold, runs_of
 from readiness.models import Paper, RecordEntry, Site
 from readiness.models.verbs import verb_words
 from readiness.rules.defects.catalogue import TRADES
+from readiness.wording import dates
 
 OF_DRAFTS = (
     "report_started",
@@ -80,10 +80,10 @@ def _details(verb: str, data: dict):
         yield f"{TRADES[data['trade']]}."
     if data.get("day"):
         half = f" in the {data['half']}" if data.get("half") else ""
-        yield f"{day_words(date.fromisoformat(data['day']))}{half}."
+        yield f"{dates.long_day(date.fromisoformat(data['day']))}{half}."
     if data.get("preferences"):
         wishes = [
-            f"{day_words(date.fromisoformat(wish['date']))} {wish['half']}"
+            f"{dates.long_day(date.fromisoformat(wish['date']))} {wish['half']}"
             for wish in data["preferences"]
         ]
         yield f"{', '.join(wishes)}."

@@ -91,10 +91,7 @@ def _group_by(request) -> str:
 
 def _not_about_items(state):
     """Why it can't be confirmed yet, beside the items that the page lists anyway."""
-    return [reason for reason in state.assessment.confirm_reasons if reason.code not in ITEM_CODES]
-
-
-ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_disputed")
+    return [reason for reason in state.assessment.confirm_reasons if not reason.code.is_about_item]
 
 
 def _papers(user, site):

@@ -18,7 +18,7 @@ from portal.office.bookings.forms import (
 )
 from portal.office.home.views import office_today
 from portal.office.sites.overview import SiteOverview
-from portal.office.sites.views import A_PAGE, get_site
+from portal.office.sites.views import A_PAGE, get_site, link_reason
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
 from readiness.actions.messages import builder_side
@@ -92,16 +92,7 @@ def _page(request, site, **forms):
         "booking": found,
         "turned_away": overview.state.facts().turned_away,
         "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
-        "reasons": [
-            {"reason": reason, "url": problem.url}
-            for reason, problem in zip(
-                assessment.booking_reasons,
-                refusals.linked(
-                    [actions.problem_from(reason) for reason in assessment.booking_reasons], site
-                ),
-                strict=True,
-            )
-        ],
+        "reasons": [link_reason(reason, site) for reason in assessment.booking_reasons],
         "wishes": wishes(found, today),
         "days": coming_days(site, today),
         "today": today,

@@ -17,7 +17,9 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
-from readiness.rules.site.assessment import TURNED_AWAY
+from readiness.rules.codes import Code
+from readiness.wording.builder import BUILDER
+from readiness.wording.office import OFFICE
 
 State = Booking.State
 FURTHEST_AHEAD = timedelta(days=366)
@@ -140,7 +142,8 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
     _check_day(site, booking.day)
     state = SiteState.of(site)
     if not state.assessment.can_book:
-        raise Refused([problem_from(reason) for reason in state.assessment.booking_reasons])
+        reasons = state.assessment.booking_reasons
+        raise Refused([problem_from(reason, BUILDER) for reason in reasons])
     booking.state, booking.confirmation = State.CONFIRMED, state.confirmation
     booking.confirmed_by, booking.confirmed_at = actor, clock.now()
     booking.save()
@@ -249,9 +252,9 @@ def record_treatment(
 
 def _must_be_confirmed_since_turned_away(site: Site) -> None:
     reasons = SiteState.of(site).assessment.booking_reasons
-    in_vain = [problem_from(reason) for reason in reasons if reason.code == TURNED_AWAY]
+    in_vain = [reason for reason in reasons if reason.code is Code.TURNED_AWAY]
     if in_vain:
-        raise Refused(in_vain)
+        raise Refused([problem_from(reason, OFFICE) for reason in in_vain])
 
 
 def _locked(booking: Booking) -> tuple[Site, Booking]:

@@ -16,6 +16,8 @@ from readiness.facts import SiteState
 from readiness.models import Business, ReadinessConfirmation, SiteReport, User
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
+from readiness.wording.builder import BUILDER
+from readiness.wording.saying import Audience
 
 TICKS: dict[str, str] = {
     "clean": "clean",
@@ -24,13 +26,14 @@ TICKS: dict[str, str] = {
 }
 
 
-def problem_from(reason: Reason) -> Problem:
-    """A reason of the assessment as the problem that an action refuses with."""
+def problem_from(reason: Reason, reader: Audience) -> Problem:
+    """A reason of the assessment as the problem that an action refuses its reader with."""
+    sentence = reader.sentence(reason)
     if reason.item_id:
-        return Problem(reason.sentence, "item", reason.item_id)
+        return Problem(sentence, "item", reason.item_id)
     if reason.run_id:
-        return Problem(reason.sentence, "run", reason.run_id)
-    return Problem(reason.sentence, "site")
+        return Problem(sentence, "run", reason.run_id)
+    return Problem(sentence, "site")
 
 
 @transaction.atomic
@@ -135,7 +138,7 @@ def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> l
         return [
             Problem("A newer report was issued while you were signing. Look at it first.", "site")
         ]
-    problems = [problem_from(reason) for reason in state.assessment.confirm_reasons]
+    problems = [problem_from(reason, BUILDER) for reason in state.assessment.confirm_reasons]
     for run in state.runs:
         missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
         if missing:

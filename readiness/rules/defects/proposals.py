@@ -61,8 +61,8 @@ def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
 
 def _no_struck_joint(run: WallRun, line: TreatmentLine, values: RuleValues) -> ProposedItem:
     return _item(
-        run, "no_struck_joint", values, 0, run.length_mm, None, no_struck_joint_sentence(line),
-        "line_above_ground_mm",
+        run, "no_struck_joint", values, 0, run.length_mm, None,
+        no_struck_joint_sentence(line.needed_level_mm), "line_above_ground_mm",
     )  # fmt: skip
 
 

@@ -9,6 +9,8 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import LineNote
+from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import HOLDS, TO_FIX, get_kind
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
@@ -189,10 +191,12 @@ class Reason:
 
     `missing` is True where nobody knows yet, rather than something being wrong. `who` acts next:
     "applicator", "builder", or a trade's slug. `until` is when it ends by itself, if it does.
+
+    It carries no words: what follows `source` is what a sentence about it needs, as far as its code
+    has it. Days and times are those at the site.
     """
 
-    code: str
-    sentence: str
+    code: Code
     who: str = "builder"
     blocks: frozenset[str] = frozenset()
     missing: bool = False
@@ -208,6 +212,23 @@ class Reason:
     source: str = ""
     until: datetime | None = None
     overdue: bool = False
+    kind_name: str = ""
+    to_mm: int | None = None
+    day: date | None = None
+    """When it is due, the day that does not suit, or the day of the visit."""
+    at: datetime | None = None
+    """When it dries, or when the confirmation ran out."""
+    confirmed_on: date | None = None
+    latest: date | None = None
+    """The last day that the confirmation covers."""
+    report: int | None = None
+    """The number of the current report, and in `earlier_report` of the one that was confirmed."""
+    earlier_report: int | None = None
+    count: int = 0
+    labels: tuple[str, ...] = ()
+    note: str = ""
+    """What somebody wrote: the reason of a visit in vain."""
+    levels: LineNote | None = None
 
 
 @dataclass(frozen=True)

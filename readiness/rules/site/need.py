@@ -13,7 +13,6 @@ from datetime import date, datetime, time, timedelta
 
 from readiness.rules.defects.catalogue import HOLDS, SAID_FIXED, SENT_BACK, TO_FIX
 from readiness.rules.site.assessment import Assessment, ItemFacts, SiteFacts, assess
-from readiness.rules.site.due_words import TO_DO
 from readiness.rules.site.reasons import confirmation_ends
 
 OVERDUE, OFFERED, FIXES, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
@@ -56,7 +55,7 @@ def need_of(facts: SiteFacts) -> Need:
 def _rank(facts: SiteFacts, assessment: Assessment) -> int:
     if facts.booking and facts.booking.state == "confirmed":
         return OVERDUE if _booked_in_vain(facts, assessment) else BOOKED
-    to_do = [reason for reason in assessment.confirm_reasons if reason.code in TO_DO]
+    to_do = [reason for reason in assessment.confirm_reasons if reason.code.is_to_do]
     if to_do:
         return OVERDUE if any(reason.overdue for reason in to_do) else FIXES
     if facts.is_treated:
@@ -74,7 +73,7 @@ def _booked_in_vain(facts: SiteFacts, assessment: Assessment) -> bool:
     if day is None or day < facts.today:
         return False
     reasons = assessment.booking_reasons
-    to_do = any(reason.code in TO_DO for reason in reasons)
+    to_do = any(reason.code.is_to_do for reason in reasons)
     return to_do or bool(reasons and assessment.can_confirm)
 
 

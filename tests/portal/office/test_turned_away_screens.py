@@ -56,7 +56,7 @@ def test_both_sides_read_that_it_is_not_ready(report):
         "Turned away on Thursday 26 November. The builder has to confirm readiness again."
     )
     assert (theirs.tone, ours.tone) == ("holds", "holds")
-    assert (theirs.needs_builder, ours.waits_on) == (True, "builder")
+    assert (theirs.turn, ours.turn) == ("builder", "builder")
     assert need(report.site) == TO_CONFIRM
 
 
@@ -98,7 +98,7 @@ def test_a_request_for_a_day_does_not_wait_on_the_office_meanwhile(
     acts.ask_for_booking(contact, report.site, preferences=[(MONDAY, "morning")])
     home = client_for(applicator).get(reverse("office:home"))
     assert not home.context["asked"]
-    assert SiteOverview.of(report.site).saying.waits_on == "builder"
+    assert SiteOverview.of(report.site).saying.turn == "builder"
     confirm(contact, report)
     assert client_for(applicator).get(reverse("office:home")).context["asked"]
 

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS
 from readiness.rules.site.assessment import (
     BookingFacts,
@@ -76,7 +77,7 @@ def test_an_unchecked_wall_is_not_known_and_named():
     assert found.site_status == "not_known"
     assert [run.status for run in found.runs] == ["ready", "not_known"]
     (reason,) = found.confirm_reasons
-    assert reason.sentence == "East wall has not been checked in report 1."
+    assert (reason.run_label, reason.report) == ("East wall", 1)
     assert reason.who == "applicator"
 
 
@@ -92,10 +93,8 @@ def test_a_reason_carries_wall_distance_rule_value_source_and_who_acts():
     assert (reason.rule_key, reason.found, reason.needed) == ("line_above_ground_mm", 40, 75)
     assert "AS 3660.1" in reason.source
     assert reason.who == "renderer"
-    assert reason.sentence == (
-        "Render line too low, East wall, from 2.4 m to 5.1 m (2.7 m): still to fix. "
-        "It is due on Thu 12 March 2026."
-    )
+    assert (reason.kind_name, reason.to_mm) == ("Render line too low", 5100)
+    assert reason.day == date(2026, 3, 12)
     assert [run.status for run in found.runs] == ["ready", "not_ready"]
 
 
@@ -149,7 +148,8 @@ def test_a_washed_wall_is_not_ready_until_it_is_dry_and_then_it_is():
     washed = item(state="accepted", cleaned_wet_at=NOW - timedelta(hours=23, minutes=30))
     (reason,) = assess(site(washed)).confirm_reasons
     assert reason.until == NOW + timedelta(minutes=30)
-    assert "needs 24 h to dry, until 1:30 pm on Tue 10 March 2026" in reason.sentence
+    assert reason.needed == 24
+    assert f"{reason.at:%H:%M}" == "13:30", "as clocks at the site show"
     assert assess(site(washed, now=reason.until)).can_confirm
 
 
@@ -209,7 +209,7 @@ def test_a_treatment_day_too_long_after_the_confirmation_is_refused_with_the_las
     found = assess(site(confirmation=confirmed(), booking=booking))
     (reason,) = found.booking_reasons
     assert (reason.code, reason.found, reason.needed) == ("date_too_late", 8, 7)
-    assert "Treat by Tue 17 March 2026" in reason.sentence
+    assert reason.latest == date(2026, 3, 17)
     on_time = BookingFacts("offered", treat_on=date(2026, 3, 17))
     assert assess(site(confirmation=confirmed(), booking=on_time)).can_book
 
@@ -324,9 +324,9 @@ def test_ready_means_that_it_can_be_confirmed_and_nothing_else_does(facts):
 
 
 @given(sites)
-def test_every_reason_is_a_sentence_and_blocks_something(facts):
+def test_every_reason_has_a_code_and_blocks_something(facts):
     found = assess(facts)
-    assert all(reason.blocks and reason.sentence.endswith(".") for reason in found.reasons)
+    assert all(reason.blocks and isinstance(reason.code, Code) for reason in found.reasons)
     assert all(not note.blocks for note in found.notes)
     assert assess(facts) == found, "the same facts give the same answer"
 
