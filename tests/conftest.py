@@ -7,6 +7,7 @@ from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
+from tests.messages.smtp_server import MailServer
 from tests.rules.tables import later_version
 
 # No test is timed: a busy machine is not a broken rule.
@@ -22,6 +23,18 @@ def _own_folder(settings, tmp_path):
     for name in ("default", "photos", "papers"):
         stores[name]["OPTIONS"] = {**stores[name]["OPTIONS"], "location": tmp_path / name}
     settings.STORAGES = stores
+
+
+@pytest.fixture
+def mail_server(settings):
+    """A real mail server, which the portal sends through."""
+    server = MailServer()
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT, settings.EMAIL_TIMEOUT = "127.0.0.1", server.port, 2
+    settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
+    settings.EMAIL_HOST_USER = settings.EMAIL_HOST_PASSWORD = ""
+    yield server
+    server.close()
 
 
 @pytest.fixture

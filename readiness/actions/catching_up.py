@@ -8,8 +8,9 @@ import logging
 from django_tasks_db.models import DBTaskResult
 
 from readiness import clock, needs
-from readiness.actions import messages, tasks
+from readiness.actions import tasks
 from readiness.actions.ranking import A_TASK
+from readiness.messages import outbox
 from readiness.models import Message, Original, Paper
 from readiness.photos.moving import move_when_due
 
@@ -25,7 +26,7 @@ def catch_up() -> int:
     Ranks that time has overtaken are no errand: they are worked out here. Nor are photos that this
     machine keeps for the object store: only this machine can move them.
     """
-    messages.release_held()
+    outbox.release_held()
     now = clock.now()
     papers = Paper.objects.due(now).order_by("next_try_at")
     emails = Message.objects.due(now).order_by("next_try_at")

@@ -40,7 +40,7 @@ class SiteQuerySet(models.QuerySet):
         return self.filter(need_until__lte=now)
 
     def closed(self) -> "SiteQuerySet":
-        """Finished sites that were put away."""
+        """Finished sites that were archived."""
         return self.exclude(closed_at=None)
 
     def alike(self, site: "Site") -> "SiteQuerySet":

@@ -12,8 +12,7 @@ from threading import Event, Thread
 from django.db import connections
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock
-from readiness.actions import retrying
+from readiness import clock, errands
 from readiness.models import LastDone
 
 PREFIX = "worker/"
@@ -96,7 +95,7 @@ class Watch:
     def _signs(self) -> dict[str, object]:
         """What moves while a worker lives: its beats; without a heart, which things it has."""
         signs: dict[str, object] = {}
-        for model in retrying.ERRANDS:
+        for model in errands.ERRANDS:
             claims = model.objects.under_way().values_list("claimed_by", "pk", "attempts")
             for worker, pk, attempts in claims:
                 signs[worker] = (*signs.get(worker, ()), (pk, attempts))  # type: ignore[misc]
@@ -122,7 +121,7 @@ def let_go(workers: set[str]) -> int:
     for worker, pk in _tasks_running():
         if worker in workers:
             _end_task(pk)
-    return retrying.release(workers)
+    return errands.release(workers)
 
 
 def _tasks_running() -> list[tuple[str, object]]:

@@ -13,7 +13,7 @@ from django.db import close_old_connections, connections
 from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 from django_tasks_db.models import DBTaskResult
 
-from readiness.actions import retrying
+from readiness import errands
 from readiness.actions.catching_up import catch_up
 from readiness.operations import sweeping, watch
 from readiness.patience import Patience, patience
@@ -40,7 +40,7 @@ class Worker:
         pause_seconds: float = PAUSE_SECONDS,
         on_stuck: Callable[[], None] = lambda: None,
     ):
-        self.name = retrying.this_worker()
+        self.name = errands.this_worker()
         self._pause_seconds = pause_seconds
         self._stopping = Event()
         self._tasks: TaskLoop | None = None
@@ -83,7 +83,7 @@ class Worker:
 
     def _round(self) -> None:
         # Between tasks this worker has nothing in hand: what it seems to have it could not note.
-        retrying.release({self.name})
+        errands.release({self.name})
         if self._look_round.is_due():
             watch.let_go({self.name})
             watch.bury(self._watch.stopped())

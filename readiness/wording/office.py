@@ -264,7 +264,9 @@ def _turned_away(desk: Desk) -> Saying | None:
     if visit is None:
         return None
     away = _("Turned away on %(day)s.") % {"day": dates.long_day(visit.day)}
-    todo = f"{capital(desk.left)}." if desk.left else _("The builder has to confirm again.")
+    todo = (
+        f"{capital(desk.left)}." if desk.left else _("The builder has to confirm readiness again.")
+    )
     return Saying(f"{away} {todo}", Tone.STOP, Turn.BUILDERS)
 
 

@@ -220,7 +220,7 @@ def acts(applicator, contact, report):
         "treat": lambda: booking.record_treatment(applicator, visit(), used_ml=6000),
         "rain": lambda: sites.note_rain(applicator, site, clock.now()),
         "report anew": lambda: make_issued(applicator, site, visited_on=clock.now().date()),
-        "put away": lambda: sites.close_site(applicator, site),
+        "archived": lambda: sites.close_site(applicator, site),
         "open again": lambda: sites.reopen_site(applicator, site),
         "a wall less": lambda: sites.set_wall_runs(
             applicator,

@@ -10,9 +10,9 @@ from readiness.actions.catching_up import catch_up
 from readiness.models import LastDone, Message, Paper, RecordEntry
 from readiness.papers import render
 from readiness.papers.render import RenderedPaper
-from tests.actions.smtp_server import MailServer
 from tests.concurrency.test_two_at_once import at_once, failures
 from tests.factories import make_issued
+from tests.messages.smtp_server import MailServer
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -23,7 +23,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.actions.smtp_server import MailServer
+from tests.messages.smtp_server import MailServer
 from tests.operations.machines import (
     PROJECT,
     Machine,

@@ -13,8 +13,7 @@ from django.db import OperationalError
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock
-from readiness.actions import retrying
+from readiness import clock, errands
 from readiness.models import LastDone, Message, Paper
 from readiness.operations import sweeping, watch
 from readiness.operations.watch import LEASE_SECONDS, PREFIX, Watch
@@ -52,7 +51,7 @@ def paper(db, applicator, site) -> Paper:
 
 
 def claimed_by(worker: str, paper: Paper) -> Paper:
-    claimed = retrying.claim(Paper, paper.pk)
+    claimed = errands.claim(Paper, paper.pk)
     Paper.objects.filter(pk=paper.pk).update(claimed_by=worker)
     claimed.claimed_by = worker
     return claimed
@@ -134,11 +133,11 @@ class TestWhoHasStopped:
         assert DBTaskResult.objects.failed().get().traceback == "The worker stopped."
 
     def test_two_processes_never_have_one_name(self):
-        mine = retrying.this_worker()
+        mine = errands.this_worker()
         assert str(os.getpid()) in mine
         child_reads, child_writes = os.pipe()
         if os.fork() == 0:
-            os.write(child_writes, retrying.this_worker().encode())
+            os.write(child_writes, errands.this_worker().encode())
             os._exit(0)
         os.wait()
         assert os.read(child_reads, 200).decode() not in (mine, "")
@@ -254,7 +253,7 @@ class TestTheLoop:
         settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
         make_issued(applicator, site, notify=[contact.builder_contact])
         Message.objects.update(state=Message.State.WAITING)
-        retrying.claim(Message, Message.objects.get().pk)
+        errands.claim(Message, Message.objects.get().pk)
         Message.objects.update(claimed_by=OTHER)
         beat(OTHER, 5)
         settings.TASKS = DATABASE
@@ -286,10 +285,10 @@ class TestTheLoop:
         self, running, applicator, contact, site, mailoutbox, monkeypatch
     ):
         """The database went away between the mail server's answer and the note."""
-        from readiness.actions import tasks
+        from readiness.messages import delivery
 
         notes = []
-        note = tasks._note
+        note = delivery._note
 
         def lost_once(*args):
             notes.append(args)
@@ -297,7 +296,7 @@ class TestTheLoop:
                 raise OperationalError("server closed the connection unexpectedly")
             note(*args)
 
-        monkeypatch.setattr(tasks, "_note", lost_once)
+        monkeypatch.setattr(delivery, "_note", lost_once)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Message.objects.update(state=Message.State.WAITING)
         running()
@@ -312,12 +311,12 @@ class TestTheLoop:
         self, running, applicator, contact, site, monkeypatch, steady
     ):
         """A mail server that sends one byte now and then is never silent for long enough."""
-        from readiness.actions import tasks
+        from readiness.messages import delivery
 
         go_on, stuck = Event(), Event()
         monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
-        monkeypatch.setattr(tasks.sending, "hand_over", lambda *_, **__: go_on.wait(30))
-        monkeypatch.setattr(tasks, "_note", lambda *_: None)
+        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(30))
+        monkeypatch.setattr(delivery, "_note", lambda *_: None)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Paper.objects.all().delete()
         Message.objects.update(state=Message.State.WAITING)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.actions.smtp_server import MailServer
+from tests.messages.smtp_server import MailServer
 from tests.operations import crowd
 
 PROJECT = Path(__file__).resolve().parents[2]

@@ -11,9 +11,9 @@ from portal.builder.access import opens, posted_to
 from portal.builder.forms import AskForm, ReasonForm
 from portal.builder.problems import link_problems, link_reasons, saying
 from portal.builder.states import row_of
-from readiness.actions.calendar_file import calendar_file
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.visits import booking as acts
+from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Business
 from readiness.rules.site.reasons import last_day_of
 from readiness.rules.words import counted

@@ -21,8 +21,8 @@ from portal.office.sites.overview import SiteOverview
 from portal.office.sites.views import A_PAGE, get_site, link_reason
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
-from readiness.actions.messages import builder_side
 from readiness.actions.visits import booking as actions
+from readiness.messages.outbox import builder_side
 from readiness.models import Booking
 from readiness.models.booking import ByPress, Press
 

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 from portal.office.record.words import folds
 from portal.office.sites.views import get_site
 from portal.requests.access import applicator_required
-from readiness.actions import messages
+from readiness.actions.emails import drop_message, retry_message
 from readiness.actions.errors import Refused
 from readiness.evidence.checking import chain_break
 from readiness.models import Message
@@ -63,7 +63,7 @@ def email_retry(request, pk):
     """Send an e-mail again that did not go."""
     found = _message(pk)
     try:
-        messages.retry_message(request.user, found)
+        retry_message(request.user, found)
         notices.success(request, f"The e-mail to {found.address} is being sent again.")
     except Refused as refused:
         notices.error(request, str(refused))
@@ -75,7 +75,7 @@ def email_retry(request, pk):
 def email_drop(request, pk):
     """Leave an e-mail unsent that did not go."""
     found = _message(pk)
-    messages.drop_message(request.user, found)
+    drop_message(request.user, found)
     notices.success(request, f"The e-mail to {found.address} will not be sent.")
     return _back_to_emails(found)
 

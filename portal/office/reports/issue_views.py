@@ -9,11 +9,11 @@ from portal.office.reports.issue_forms import IssueForm
 from portal.office.reports.views import get_report
 from portal.papers.lists import refresh_pause
 from portal.requests.access import applicator_required
-from readiness.actions import letters, telling
 from readiness.actions.errors import Refused
 from readiness.actions.reporting import drafts, due_dates, issuing
-from readiness.actions.telling import Why
 from readiness.facts import SiteState
+from readiness.messages import letters, telling
+from readiness.messages.telling import Why
 from readiness.models import Message, Paper
 from readiness.rules.words import counted
 

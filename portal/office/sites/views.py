@@ -33,7 +33,7 @@ SHOWN = {
     "review": "To review",
     "draft": "Reports to finish",
     "builder": "With the builder",
-    "closed": "Put away",
+    "closed": "Archived",
     "all": "All sites",
 }
 
@@ -205,11 +205,11 @@ def site_edit(request, pk):
 @applicator_required
 @require_POST
 def site_close(request, pk):
-    """Put a finished site away."""
+    """Archive a finished site."""
     found = get_site(request, pk)
     try:
         actions.close_site(request.user, found)
-        messages.success(request, f"{found} is put away. The search still finds it.")
+        messages.success(request, f"{found} is archived. Search still finds it.")
     except Refused as refused:
         refusals.say(request, refused, found)
     return redirect("office:site", pk)
@@ -218,7 +218,7 @@ def site_close(request, pk):
 @applicator_required
 @require_POST
 def site_reopen(request, pk):
-    """Take a site out of the ones that were put away."""
+    """Open an archived site again."""
     found = get_site(request, pk)
     actions.reopen_site(request.user, found)
     messages.success(request, f"{found} is open again.")

@@ -7,12 +7,12 @@ from datetime import datetime
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.reporting.attaching import as_stored
 from readiness.actions.reporting.carrying import later_of
 from readiness.evidence.record import append, lock_site
+from readiness.messages import outbox
 from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.report import OPEN_STATES
 from readiness.photos.flags import check_fix_photo
@@ -71,7 +71,7 @@ def say_fixed(
         "said_fixed",
         {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
     )
-    messages.fix_said(fix)
+    outbox.fix_said(fix)
     return fix
 
 
@@ -157,7 +157,7 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
             "on_site": on_site,
         },
     )
-    messages.item_reviewed(item, "accepted", note)
+    outbox.item_reviewed(item, "accepted", note)
     return item
 
 
@@ -194,7 +194,7 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
         "sent_back",
         {**_about(item), "fix": str(fix.pk), "reason": reason},
     )
-    messages.item_reviewed(item, "sent_back", reason)
+    outbox.item_reviewed(item, "sent_back", reason)
     return item
 
 
@@ -214,7 +214,7 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
     item.save()
     append(item.report.site, actor, "disagreed", {**_about(item), "reason": reason})
-    messages.item_disagreed(item)
+    outbox.item_disagreed(item)
     return item
 
 
@@ -245,7 +245,7 @@ def decide_disagreement(
         "disagreement_decided",
         {**_about(item), "decision": choice.value, "reason": reason},
     )
-    messages.disagreement_decided(item)
+    outbox.disagreement_decided(item)
     return item
 
 

@@ -6,7 +6,9 @@ from django.db import transaction
 
 from readiness import clock
 from readiness.actions.errors import Refused
+from readiness.actions.fixing.sharing import share_trade_list
 from readiness.actions.permission import require_applicator
+from readiness.actions.tasks import make_paper
 from readiness.evidence.record import lock_site
 from readiness.models import (
     Booking,
@@ -23,8 +25,6 @@ Kind = Paper.Kind
 
 def queue_report_papers(report: SiteReport) -> list[Paper]:
     """Ask for the papers of an issued report: report, photo record, and each trade's fix list."""
-    from readiness.actions.fixing.sharing import share_trade_list
-
     wanted: list[tuple[Paper.Kind, str, TradeLink | None]]
     wanted = [(Kind.SITE_REPORT, "", None), (Kind.PHOTO_RECORD, "", None)]
     trades = report.items.holding().order_by("trade").values_list("trade", flat=True).distinct()
@@ -92,9 +92,7 @@ def _queue(
 
 def enqueue(paper: Paper) -> None:
     """Hand a paper to the background once this transaction is through."""
-    from readiness.actions import tasks
-
-    transaction.on_commit(partial(tasks.make_paper.enqueue, str(paper.pk)))
+    transaction.on_commit(partial(make_paper.enqueue, str(paper.pk)))
 
 
 @transaction.atomic

@@ -5,42 +5,21 @@ each e-mail about it carries one of its own: the first that is used ends them al
 never stored, only the tokens' SHA-256, so nobody who reads the database can use them.
 """
 
-import hashlib
 import secrets
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import timedelta
 
 from allauth.usersessions.models import UserSession
-from django.conf import settings
 from django.db import transaction
 from django.db.models import F, Q
-from django.urls import reverse
 
 from readiness import clock
-from readiness.actions import messages, telling
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator, require_owner
 from readiness.facts import rule_values
+from readiness.messages import outbox, telling
+from readiness.messages.invitation_links import Invited, digest_of, open_invitations
 from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
-
-
-@dataclass(frozen=True)
-class Invited:
-    """An invitation just made, with the link that is shown once and then forgotten."""
-
-    invitation: Invitation
-    token: str
-
-    @property
-    def link(self) -> str:
-        """The full address to open."""
-        return settings.SITE_URL + reverse("accounts:invitation", args=[self.token])
-
-
-def digest_of(token: str) -> str:
-    """What is stored of a token: its SHA-256 as 64 hexadecimal digits."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 @transaction.atomic
@@ -89,7 +68,7 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     invitation.expires_at = clock.now() + timedelta(days=valid_days())
     invitation.save()
     invitation.links.all().delete()
-    messages.invitation_made(invitation)
+    outbox.invitation_made(invitation)
     return Invited(invitation, token)
 
 
@@ -108,12 +87,7 @@ def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
 def _take_back(invitation: Invitation, reason: str) -> None:
     invitation.revoked_at = clock.now()
     invitation.save(update_fields=["revoked_at"])
-    messages.drop_invitation(invitation, reason)
-
-
-def open_invitations():
-    """Invitations whose link still works."""
-    return Invitation.objects.filter(accepted_at=None, revoked_at=None, expires_at__gt=clock.now())
+    outbox.drop_invitation(invitation, reason)
 
 
 def find_invitation(token: str) -> Invitation | None:
@@ -162,7 +136,7 @@ def accept_invitation(
         telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
-    messages.drop_invitation(invitation, "the invitation was used.")
+    outbox.drop_invitation(invitation, "the invitation was used.")
     return user
 
 
@@ -285,7 +259,7 @@ def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
         **fields,
     )
     invitation.sites.set(sites)
-    messages.invitation_made(invitation)
+    outbox.invitation_made(invitation)
     return Invited(invitation, token)
 
 
@@ -301,10 +275,3 @@ def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderC
     )
     contact.sites.set(invitation.sites.all())
     return contact
-
-
-def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:
-    """A link of its own for one e-mail, and its full address, which is stored nowhere."""
-    invited = Invited(invitation, secrets.token_urlsafe(32))
-    link = invitation.links.create(token_digest=digest_of(invited.token), made_at=clock.now())
-    return link, invited.link

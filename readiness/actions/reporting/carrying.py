@@ -1,7 +1,6 @@
 """What goes from a report's open items into the report that takes its place."""
 
 import uuid
-from collections.abc import Iterable
 
 from readiness import clock
 from readiness.actions.errors import Problem, Refused
@@ -9,6 +8,7 @@ from readiness.actions.reporting.due_dates import carried_due
 from readiness.models import DefectItem, Fix, Markup, Photo, PhotoFlag, SiteReport
 from readiness.models.report import OPEN_STATES
 from readiness.rules.defects.catalogue import ACCEPTED, RECORD, TO_FIX
+from readiness.standing import AS_IT_STANDS, follow
 
 AS_FOUND = (
     "kind",
@@ -23,17 +23,6 @@ AS_FOUND = (
     "trade",
     "effect",
     "cleaned_wet_at",
-)
-AS_IT_STANDS = (
-    "state",
-    "state_changed_at",
-    "disputed_at",
-    "disputed_by",
-    "dispute_reason",
-    "decided_at",
-    "decided_by",
-    "decision",
-    "decision_reason",
 )
 
 
@@ -81,19 +70,6 @@ def _copy_photos(photos, **shows) -> None:
             flag.save(force_insert=True)
 
 
-def standing(items: Iterable[DefectItem]) -> list[DefectItem]:
-    """Items of a draft as they would be issued now; nothing is saved."""
-    return [_follow(item) for item in items]
-
-
-def _follow(item: DefectItem) -> DefectItem:
-    origin = item.carried_from
-    if origin is not None and item.effect == origin.effect:
-        for name in AS_IT_STANDS:
-            setattr(item, name, getattr(origin, name))
-    return item
-
-
 def bring_along(report: SiteReport) -> None:
     """Let a draft's carried items stand as they do in the report that it takes the place of.
 
@@ -101,7 +77,7 @@ def bring_along(report: SiteReport) -> None:
     whoever answers it finds it on the new item. Called once, as the draft is issued.
     """
     for item in report.items.exclude(carried_from=None).select_related("carried_from"):
-        _follow(item).save(update_fields=AS_IT_STANDS)
+        follow(item).save(update_fields=AS_IT_STANDS)
         if item.state:
             _copy_fixes(item)
 

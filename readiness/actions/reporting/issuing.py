@@ -6,7 +6,6 @@ from django.db import transaction
 from django.db.models import Max
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator
@@ -15,6 +14,7 @@ from readiness.actions.reporting.due_dates import problems_with_days
 from readiness.actions.sites.sites import current_runs
 from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
+from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
 from readiness.rules.words import listed
 from readiness.snapshots import report_snapshot, snapshot_digest
@@ -105,5 +105,5 @@ def issue_report(
         },
     )
     asking.queue_report_papers(report)
-    messages.report_issued(report, notify)
+    outbox.report_issued(report, notify)
     return report

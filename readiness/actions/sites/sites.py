@@ -119,9 +119,9 @@ def close_site(actor: User, site: Site) -> Site:
 
 
 def require_open(site: Site) -> None:
-    """Refuse new work on a site that was put away: the lists of open ones would not show it."""
+    """Refuse new work on an archived site: the lists of open ones would not show it."""
     if site.closed_at:
-        raise Refused("This site is finished and put away. It has to be opened again first.")
+        raise Refused("This site is finished and archived. It has to be opened again first.")
 
 
 @transaction.atomic

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.errors import Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator, require_contact, require_visible
@@ -15,6 +14,7 @@ from readiness.actions.sites.sites import require_open
 from readiness.actions.visits.confirming import problem_from
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
+from readiness.messages import outbox
 from readiness.models import Booking, Site, User
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
@@ -44,7 +44,7 @@ def ask_for_booking(
     site = lock_site(site.pk)
     require_contact(actor, site)
     if site.closed_at:
-        raise Refused("This site is finished and put away. Ask us to open it again first.")
+        raise Refused("This site is finished and archived. Ask us to open it again first.")
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()
@@ -61,7 +61,7 @@ def ask_for_booking(
     booking.preferences, booking.note = wanted, note
     booking.save()
     append(site, actor, "booking_asked", {"booking": str(booking.pk), "preferences": wanted})
-    messages.booking_asked(booking)
+    outbox.booking_asked(booking)
     return booking
 
 
@@ -123,7 +123,7 @@ def offer_date(
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()
     append(site, actor, "booking_offered", {"booking": str(booking.pk), **_day_data(booking)})
-    messages.booking_offered(booking)
+    outbox.booking_offered(booking)
     return booking
 
 
@@ -157,7 +157,7 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
             **_day_data(booking),
         },
     )
-    messages.booking_confirmed(booking)
+    outbox.booking_confirmed(booking)
     return booking
 
 
@@ -175,7 +175,7 @@ def decline_offer(
         booking.note = note
     booking.save()
     append(site, actor, "booking_declined", {"booking": str(booking.pk), **data, "note": note})
-    messages.booking_declined(booking)
+    outbox.booking_declined(booking)
     return booking
 
 
@@ -192,7 +192,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
         raise Refused("Say why the confirmed day is cancelled.")
     _close(booking, actor, State.CANCELLED, reason)
     append(site, actor, "booking_cancelled", {"booking": str(booking.pk), "reason": reason})
-    messages.booking_cancelled(booking)
+    outbox.booking_cancelled(booking)
     return booking
 
 
@@ -209,7 +209,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
     append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
-    messages.booking_turned_away(booking)
+    outbox.booking_turned_away(booking)
     return booking
 
 
@@ -246,7 +246,7 @@ def record_treatment(
         {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
     )
     asking.queue_treatment_paper(booking)
-    messages.site_treated(booking)
+    outbox.site_treated(booking)
     return booking
 
 

@@ -7,12 +7,12 @@ from datetime import timedelta
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_contact, require_visible
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
+from readiness.messages import outbox
 from readiness.models import Business, ReadinessConfirmation, SiteReport, User
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
@@ -88,7 +88,7 @@ def confirm_ready(
         },
     )
     asking.queue_confirmation_paper(confirmation)
-    messages.ready_confirmed(confirmation)
+    outbox.ready_confirmed(confirmation)
     return confirmation
 
 
@@ -183,5 +183,5 @@ def withdraw_confirmation(
         {"confirmation": str(confirmation.pk), "reason": reason},
     )
     asking.queue_withdrawn_confirmation(confirmation)
-    messages.confirmation_withdrawn(confirmation)
+    outbox.confirmation_withdrawn(confirmation)
     return confirmation

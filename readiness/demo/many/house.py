@@ -46,7 +46,7 @@ ITEMS_A_SITE = 10
 PHOTOS_AN_ITEM = 3
 FULL_PAGES = 60
 OPEN_EVERY = 5
-"""One site in so many still has work to come; the others are treated and put away."""
+"""One site in so many still has work to come; the others are treated and archived."""
 WALLS = ("North wall", "East wall", "South wall", "West wall")
 KIND_ENTRIES = list(KINDS.values())
 STATE_CODES = list(STATES)

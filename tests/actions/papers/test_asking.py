@@ -8,8 +8,8 @@ import pytest
 from django.core.files.storage import storages
 from django.db import OperationalError
 
-from readiness import clock
-from readiness.actions import retrying, tasks
+from readiness import clock, errands
+from readiness.actions import tasks
 from readiness.actions.catching_up import catch_up
 from readiness.actions.papers import asking
 from readiness.actions.photos.keeping import add_photo
@@ -83,7 +83,7 @@ def test_a_paper_is_made_once_however_often_it_is_asked_for(quick, paper):
 
 
 def test_what_is_being_made_is_not_taken_by_catching_up(quick, paper):
-    retrying.claim(Paper, paper.pk)
+    errands.claim(Paper, paper.pk)
     with clock.at(clock.now() + timedelta(days=1)):
         catch_up()
         tasks.make_paper.call(str(paper.pk))
@@ -93,8 +93,8 @@ def test_what_is_being_made_is_not_taken_by_catching_up(quick, paper):
 
 def test_a_worker_that_comes_late_makes_no_second_entry(quick, paper, monkeypatch):
     """It was taken for dead, and another one made the paper meanwhile."""
-    slow = retrying.claim(Paper, paper.pk)
-    retrying.release({slow.claimed_by})
+    slow = errands.claim(Paper, paper.pk)
+    errands.release({slow.claimed_by})
     tasks.make_paper.call(str(paper.pk))
     tasks._store(slow, b"%PDF late", 1)
     tasks._paper_failed(slow, RuntimeError("late"))
@@ -182,7 +182,7 @@ def test_an_e_mail_waits_for_its_papers_an_hour_at_most(quick, report, mail_serv
 def test_an_e_mail_whose_papers_were_made_before_a_crash_is_found(quick, report, mail_server):
     """The worker died between writing the last paper down and letting the e-mail go."""
     for paper in report.papers.all():
-        made = retrying.claim(Paper, paper.pk)
+        made = errands.claim(Paper, paper.pk)
         tasks._note_made(made, "0" * 64, "00/x.pdf", 1, 1)
     assert Message.objects.get().state == Message.State.HELD
     catch_up()
@@ -248,7 +248,7 @@ def test_sizes_that_kill_their_worker_each_time_are_given_up(original, monkeypat
             tasks.make_sizes.call(original.pk)
     original.refresh_from_db()
     assert original.sizes_given_up_at
-    assert original.sizes_error == retrying.CUT_OFF
+    assert original.sizes_error == errands.CUT_OFF
     assert len(tries) == 7
 
 

@@ -6,12 +6,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from readiness import clock
-from readiness.actions import retrying, sending, tasks
+from readiness import clock, errands
+from readiness.actions import tasks
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.people import inviting
-from readiness.actions.sending import Outcome
+from readiness.messages import invitation_links, sending
+from readiness.messages.sending import Outcome
 from readiness.models import Business, Invitation, InvitationLink, Message, User
 from tests.factories import make_applicator, make_builder, make_site
 
@@ -42,7 +43,7 @@ def test_the_token_is_stored_only_as_its_digest(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     stored = " ".join(str(value) for value in Invitation.objects.values().get().values())
     assert invited.token not in stored
-    assert inviting.digest_of(invited.token) in stored
+    assert invitation_links.digest_of(invited.token) in stored
 
 
 def emailed_token(email) -> str:
@@ -134,9 +135,9 @@ def test_each_try_makes_a_new_link_and_one_that_may_be_out_keeps_working(
 def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, builder, mailoutbox):
     first = inviting.invite_contact(applicator, builder, "new@wattle.example")
     older = Message.objects.get()
-    assert retrying.claim(Message, older.pk), "it is being sent just now"
+    assert errands.claim(Message, older.pk), "it is being sent just now"
     inviting.resend_invitation(applicator, first.invitation)
-    retrying.release({retrying.this_worker()})
+    errands.release({errands.this_worker()})
     for message in Message.objects.all():
         tasks.send_message.call(str(message.pk))
     assert len(mailoutbox) == 1
@@ -261,7 +262,7 @@ def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
 
 def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "kim@wattle.example")
-    _, emailed = inviting.new_link(invited.invitation)
+    _, emailed = invitation_links.new_link(invited.invitation)
     inviting.revoke_invitation(applicator, invited.invitation)
     for token in (invited.token, emailed.rstrip("/").rpartition("/")[2]):
         assert inviting.find_invitation(token) is None

@@ -7,8 +7,8 @@ import pytest
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
-from readiness.actions.letters import report_letter
 from readiness.actions.reporting import drafts, issuing
+from readiness.messages.letters import report_letter
 from readiness.models import DefectItem, Fix, PhotoFlag
 from readiness.papers.history import stories
 from readiness.papers.pictures import Frame

@@ -94,7 +94,7 @@ def test_a_disagreement_waits_for_the_applicator(browser, applicator, builder, c
     fixes.disagree(contact, report.items.get(), reason="It is paint.")
     row = browser.get(HOME).context["rows"][0]
     assert row.site.need == 5
-    assert row.saying.sentence == "We are looking at 1 thing that you disagree with."
+    assert row.saying.sentence == "We are checking 1 thing that you dispute."
 
 
 def test_a_withdrawn_confirmation_is_to_confirm_again(browser, applicator, builder, contact):

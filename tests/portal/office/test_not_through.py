@@ -5,8 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from readiness import clock
-from readiness.actions import retrying
+from readiness import clock, errands
 from readiness.actions.people import inviting
 from readiness.models import Message, Paper
 from tests.factories import make_builder, make_contact, make_issued, make_site
@@ -51,9 +50,9 @@ def failed(thing, **changes) -> None:
 
 
 def stumbles(thing, at) -> None:
-    claimed = retrying.claim(type(thing), thing.pk)
+    claimed = errands.claim(type(thing), thing.pk)
     with clock.at(at):
-        retrying.again(claimed, "It broke.")
+        errands.again(claimed, "It broke.")
 
 
 def where(report) -> tuple[str, str]:

@@ -13,6 +13,7 @@ from django.utils.crypto import salted_hmac
 
 from portal.accounts import forms
 from readiness.actions.people import inviting
+from readiness.messages.invitation_links import open_invitations
 from readiness.models import BuilderContact, Invitation, User
 from tests.factories import make_applicator, make_site
 
@@ -142,7 +143,7 @@ def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
     assert page.status_code == 200
     assert inviting.find_invitation(invited.token) is None
     client.post(f"/office/people/invitations/{invited.invitation.pk}/revoke/")
-    assert not inviting.open_invitations().exists()
+    assert not open_invitations().exists()
 
 
 def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(

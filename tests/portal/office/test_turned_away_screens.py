@@ -8,8 +8,8 @@ from django.urls import reverse
 from portal.builder.states import row_of
 from portal.office.sites.overview import SiteOverview
 from readiness import clock
-from readiness.actions.letters import report_letter
 from readiness.actions.visits import booking as acts
+from readiness.messages.letters import report_letter
 from readiness.models import Booking, Site
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
@@ -87,7 +87,7 @@ def test_the_office_is_not_given_a_day_to_offer(client_for, applicator, contact,
     assert "Offer this day" not in shown
     assert "Before a day can be offered" in shown
     posted = browser.post(page, {"day": MONDAY, "half": "morning", "note": "At seven."})
-    assert "Readiness has to be confirmed again" in posted.content.decode()
+    assert "The builder has to confirm readiness again" in posted.content.decode()
     assert "At seven." in posted.content.decode()
     assert not Booking.objects.filter(state="offered").exists()
 

@@ -8,8 +8,8 @@ from enum import StrEnum
 from django.db.models import Exists, OuterRef
 
 from readiness import clock
-from readiness.actions import messages
 from readiness.facts import SiteState
+from readiness.messages import outbox
 from readiness.models import BuilderContact, Invitation, Message, Site, SiteReport
 
 
@@ -67,5 +67,5 @@ def tell_newcomer(contact: BuilderContact, invited_at: datetime) -> None:
     reports = reports.filter(issued_at__gte=invited_at) | reports.filter(~Exists(mails))
     by_site = {report.site_id: report for report in reports.select_related("site__builder")}
     for state in SiteState.for_list([report.site for report in by_site.values()]):
-        if not state.facts().is_treated and contact.user in messages.builder_side(state.site):
-            messages.report_issued(by_site[state.site.pk], [contact])
+        if not state.facts().is_treated and contact.user in outbox.builder_side(state.site):
+            outbox.report_issued(by_site[state.site.pk], [contact])

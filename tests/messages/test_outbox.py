@@ -7,8 +7,8 @@ from django.conf import settings
 from django.core import mail
 from django.core.exceptions import PermissionDenied
 
-from readiness import clock
-from readiness.actions import messages, retrying, tasks
+from readiness import clock, errands
+from readiness.actions import emails, tasks
 from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
 from readiness.actions.people import inviting
@@ -52,7 +52,7 @@ def text_of(kind) -> str:
 def test_the_report_s_e_mail_waits_for_its_papers(report, contact):
     for paper in report.papers.all():
         assert not mail.outbox
-        paper = retrying.claim(Paper, paper.pk)
+        paper = errands.claim(Paper, paper.pk)
         tasks._store(paper, b"%PDF " + paper.kind.encode() + paper.trade.encode(), 1)
     tasks.send_message.call(str(Message.objects.get(kind="report_issued").pk))
     sent = mail.outbox[0]
@@ -129,7 +129,7 @@ def test_the_applicator_sends_a_failed_e_mail_again(
     report, applicator, django_capture_on_commit_callbacks
 ):
     with django_capture_on_commit_callbacks(execute=True):
-        again = messages.retry_message(applicator, failed(report))
+        again = emails.retry_message(applicator, failed(report))
     tasks.send_message.call(str(again.pk))
     again.refresh_from_db()
     assert again.error == ""
@@ -138,15 +138,15 @@ def test_the_applicator_sends_a_failed_e_mail_again(
 
 
 def test_a_lost_retry_is_found_again_even_if_it_waited_for_papers(report, applicator):
-    again = messages.retry_message(applicator, failed(report))
+    again = emails.retry_message(applicator, failed(report))
     assert again in Message.objects.due(clock.now())
 
 
 def test_an_e_mail_can_be_left_unsent(report, applicator, contact):
     message = failed(report)
     with pytest.raises(PermissionDenied):
-        messages.drop_message(contact, message)
-    assert messages.drop_message(applicator, message).state == Message.State.DROPPED
+        emails.drop_message(contact, message)
+    assert emails.drop_message(applicator, message).state == Message.State.DROPPED
     tasks.send_message.call(str(message.pk))
     assert not mail.outbox
 
@@ -155,14 +155,14 @@ def test_an_e_mail_that_went_is_not_sent_again(report, applicator):
     message = let_go(Message.objects.get(kind="report_issued"))
     tasks.send_message.call(str(message.pk))
     sent_at = Message.objects.get(pk=message.pk).sent_at
-    assert messages.retry_message(applicator, message).sent_at == sent_at
+    assert emails.retry_message(applicator, message).sent_at == sent_at
     assert len(mail.outbox) == 1
 
 
 def test_only_the_applicator_sends_again(report, contact):
     message = failed(report)
     with pytest.raises(PermissionDenied):
-        messages.retry_message(contact, message)
+        emails.retry_message(contact, message)
     message.refresh_from_db()
     assert message.error
 
@@ -172,7 +172,7 @@ def test_nothing_is_sent_again_to_somebody_who_left(report, applicator, contact)
     contact.is_active = False
     contact.save()
     with pytest.raises(Refused, match="does not sign in any more"):
-        messages.retry_message(applicator, message)
+        emails.retry_message(applicator, message)
 
 
 def test_somebody_who_left_is_not_written_to(report, contact):

@@ -7,8 +7,8 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
-from readiness.actions import letters
-from readiness.actions.people import inviting
+from readiness.messages import letters
+from readiness.messages.invitation_links import new_link, open_invitations
 from readiness.models import Business, InvitationLink, Message, Site
 
 
@@ -47,11 +47,11 @@ def write_email(message: Message) -> Written:
 
 def _invitation(message: Message) -> Written:
     invitation = message.invitation
-    if not inviting.open_invitations().filter(pk=invitation.pk).exists():
+    if not open_invitations().filter(pk=invitation.pk).exists():
         raise NotNeeded("the invitation was used, taken back or has run out.")
     if invitation.messages.filter(queued_at__gt=message.queued_at).exists():
         raise NotNeeded("a newer invitation took its place.")
-    link, address = inviting.new_link(invitation)
+    link, address = new_link(invitation)
     business = Business.current()
     context = {
         "invitation": invitation,

@@ -5,10 +5,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from readiness import clock
-from readiness.actions import telling
 from readiness.actions.people import inviting
-from readiness.actions.telling import Why
 from readiness.actions.visits import booking
+from readiness.messages import telling
+from readiness.messages.telling import Why
 from readiness.models import Message, Paper
 from tests.factories import confirm, make_contact, make_issued, make_site
 

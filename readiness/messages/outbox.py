@@ -9,8 +9,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from readiness import clock
-from readiness.actions.errors import Refused
-from readiness.actions.permission import require_applicator
+from readiness.messages.delivery import send_message
 from readiness.models import (
     Booking,
     BuilderContact,
@@ -196,46 +195,9 @@ def drop_invitation(invitation: Invitation, reason: str) -> None:
     unsent.update(error=reason, **DROPPED)
 
 
-@transaction.atomic
-def retry_message(actor: User, message: Message) -> Message:
-    """Send an e-mail now that did not go; one that went, or is under way, is left alone.
-
-    Only the applicator can. Raises Refused when the person gets no e-mails any more.
-    """
-    require_applicator(actor)
-    message = _locked(message)
-    if not message.can_be_retried:
-        return message
-    if message.to is not None and not message.to.is_active:
-        raise Refused(f"{message.to} does not sign in any more, so no e-mail goes there.")
-    message.state, message.given_up_at, message.attempts = Message.State.WAITING, None, 0
-    message.error, message.next_try_at = "", clock.now()
-    message.save(update_fields=["state", "given_up_at", "attempts", "error", "next_try_at"])
-    enqueue(message)
-    return message
-
-
-@transaction.atomic
-def drop_message(actor: User, message: Message) -> Message:
-    """Leave an e-mail that did not go unsent: it was said by telephone, or is no news any more."""
-    require_applicator(actor)
-    message = _locked(message)
-    if message.can_be_retried:
-        Message.objects.filter(pk=message.pk).update(**DROPPED)
-        message.refresh_from_db()
-    return message
-
-
-def _locked(message: Message) -> Message:
-    rows = Message.objects.select_for_update(of=("self",))
-    return rows.select_related("to", "invitation").get(pk=message.pk)
-
-
 def enqueue(message: Message) -> None:
     """Hand a message to the background once this transaction is through."""
-    from readiness.actions import tasks
-
-    transaction.on_commit(partial(tasks.send_message.enqueue, str(message.pk)))
+    transaction.on_commit(partial(send_message.enqueue, str(message.pk)))
 
 
 def release_report_messages(report_id: uuid.UUID) -> None:

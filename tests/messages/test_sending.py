@@ -4,11 +4,12 @@ from datetime import timedelta
 
 import pytest
 
-from readiness import clock
-from readiness.actions import retrying, tasks
+from readiness import clock, errands
+from readiness.actions import tasks
+from readiness.messages import delivery
 from readiness.models import Message
-from tests.actions.smtp_server import nobody
 from tests.factories import make_issued
+from tests.messages.smtp_server import nobody
 
 pytestmark = pytest.mark.django_db
 
@@ -138,7 +139,7 @@ def test_the_pauses_grow_and_end(message, settings):
 def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
     message, mail_server, monkeypatch
 ):
-    monkeypatch.setitem(tasks.writing.letters.WRITERS, "report_issued", lambda message: 1 / 0)
+    monkeypatch.setitem(delivery.writing.letters.WRITERS, "report_issued", lambda message: 1 / 0)
     for _ in range(4):
         send(message)
     assert message.state == Message.State.GIVEN_UP
@@ -147,33 +148,33 @@ def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
 
 def test_a_worker_that_was_taken_for_dead_sends_nothing(message, mail_server, monkeypatch):
     """It woke up after another had taken the e-mail over."""
-    write = tasks.writing.write_email
+    write = delivery.writing.write_email
 
     def slow(claimed):
         written = write(claimed)
-        retrying.release({claimed.claimed_by})
+        errands.release({claimed.claimed_by})
         return written
 
-    monkeypatch.setattr(tasks.writing, "write_email", slow)
+    monkeypatch.setattr(delivery.writing, "write_email", slow)
     assert send(message).state == Message.State.WAITING
     assert not mail_server.taken
     monkeypatch.undo()
 
 
 def test_a_try_that_was_cut_off_before_the_text_went_is_no_double(message, mail_server):
-    retrying.claim(Message, message.pk)
-    assert retrying.release({retrying.this_worker()}) == 1
+    errands.claim(Message, message.pk)
+    assert errands.release({errands.this_worker()}) == 1
     message.refresh_from_db()
     assert (message.state, message.unsure) == (Message.State.WAITING, 0)
-    assert message.error == retrying.CUT_OFF
+    assert message.error == errands.CUT_OFF
     assert send(message).state == Message.State.SENT
 
 
 def test_a_try_that_was_cut_off_while_the_text_went_may_be_a_double_and_says_so(
     message, mail_server
 ):
-    tasks._mark_text_goes(retrying.claim(Message, message.pk))
-    retrying.release({retrying.this_worker()})
+    delivery._mark_text_goes(errands.claim(Message, message.pk))
+    errands.release({errands.this_worker()})
     sent = send(message)
     assert (sent.state, sent.unsure) == (Message.State.SENT, 1)
 
@@ -184,8 +185,8 @@ def test_what_cuts_its_worker_off_each_time_is_put_off_and_given_up(message):
         if message.state != Message.State.WAITING:
             break
         with clock.at(message.next_try_at):
-            retrying.claim(Message, message.pk)
-            retrying.release({retrying.this_worker()})
+            errands.claim(Message, message.pk)
+            errands.release({errands.this_worker()})
     assert message.state == Message.State.GIVEN_UP
     assert message.attempts == 7
 

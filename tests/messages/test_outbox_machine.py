@@ -26,8 +26,9 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from readiness import clock
-from readiness.actions import catching_up, retrying, sending, tasks, writing
+from readiness import clock, errands
+from readiness.actions import catching_up, tasks
+from readiness.messages import sending, writing
 from readiness.models import LastDone, Message, Paper, RecordEntry
 from readiness.operations import watch
 from readiness.papers import render
@@ -248,7 +249,7 @@ class Outbox(RuleBasedStateMachine):
     def a_worker_that_lives_keeps_what_it_has_in_hand(self):
         for name, going in self.world.tries.items():
             claims = [
-                model.objects.under_way().filter(claimed_by=name) for model in retrying.ERRANDS
+                model.objects.under_way().filter(claimed_by=name) for model in errands.ERRANDS
             ]
             assert going.dead or sum(rows.count() for rows in claims) == 1
 
@@ -299,7 +300,7 @@ def outbox(monkeypatch, contact):
         world.halt()
         return writing.Written(email)
 
-    monkeypatch.setattr(retrying, "this_worker", lambda: world.worker)
+    monkeypatch.setattr(errands, "this_worker", lambda: world.worker)
     monkeypatch.setattr(render, "render_paper", draw)
     monkeypatch.setattr(writing, "write_email", write)
     monkeypatch.setattr(sending, "get_connection", lambda: Connection(world))

@@ -8,7 +8,7 @@ from enum import Enum
 
 from django.core.mail import EmailMultiAlternatives, get_connection
 
-from readiness.actions import mail_trouble
+from readiness.messages import mail_trouble
 
 log = logging.getLogger(__name__)
 

@@ -7,9 +7,8 @@ from datetime import date, datetime
 from django.conf import settings
 from django.urls import reverse
 
-from readiness.actions.calendar_file import CalendarFile, calendar_file
-from readiness.actions.reporting.carrying import standing
 from readiness.facts import SiteState
+from readiness.messages.calendar_file import CalendarFile, calendar_file
 from readiness.models import (
     Booking,
     DefectItem,
@@ -22,6 +21,7 @@ from readiness.models import (
 from readiness.rules.defects.catalogue import SAID_FIXED, SENT_BACK, TRADES
 from readiness.rules.site.reasons import moment_words
 from readiness.rules.words import counted, where
+from readiness.standing import standing
 from readiness.wording.due import to_fix_words
 
 

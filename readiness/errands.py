@@ -10,6 +10,7 @@ import socket
 from datetime import datetime, timedelta
 from typing import TypeVar
 
+from django.db import Error as DatabaseError
 from django.db import transaction
 from django.db.models import F
 
@@ -29,6 +30,9 @@ PAUSES = (
 
 FAULT_PAUSES = PAUSES[:3]
 """After a fault of the portal itself, which waiting rarely mends."""
+
+OUTAGES = (OSError, DatabaseError)
+"""What passes by itself: a store, a network, a database. The rest is a fault of the portal."""
 
 CUT_OFF = "the portal stopped during a try."
 
@@ -112,6 +116,16 @@ def drop(row: Message, reason: str) -> bool:
 def next_try(attempts: int, pauses=PAUSES) -> datetime | None:
     """When it is tried again after so many tries; None when that was the last."""
     return clock.now() + pauses[attempts - 1] if attempts <= len(pauses) else None
+
+
+def passes(error: Exception) -> bool:
+    """Whether what went wrong passes by itself; an error may say so with `passing`."""
+    return getattr(error, "passing", isinstance(error, OUTAGES))
+
+
+def pauses_after(error: Exception) -> tuple[timedelta, ...]:
+    """The pauses between tries after this error."""
+    return PAUSES if passes(error) else FAULT_PAUSES
 
 
 def release(workers: set[str]) -> int:

@@ -6,7 +6,7 @@ import ssl
 
 import pytest
 
-from readiness.actions.mail_trouble import (
+from readiness.messages.mail_trouble import (
     ADDRESS,
     BUSY,
     REFUSED,
