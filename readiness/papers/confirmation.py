@@ -1,6 +1,7 @@
 """The readiness confirmation: who signed what, when, on which report, and until when it holds."""
 
 from readiness.models import Business, Paper, ReadinessConfirmation, RecordEntry
+from readiness.models.verbs import Verb
 from readiness.papers import data, history, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
@@ -88,7 +89,7 @@ def _record_entry(confirmation: ReadinessConfirmation) -> RecordEntry | None:
     """Where the signing stands in the site's Record: it keeps the digest of what was signed."""
     return RecordEntry.objects.filter(
         site=confirmation.report.site,
-        verb="ready_confirmed",
+        verb=Verb.READY_CONFIRMED,
         data__confirmation=str(confirmation.pk),
     ).first()
 

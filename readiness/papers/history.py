@@ -6,6 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from readiness.models import DefectItem, Fix, RecordEntry, SiteReport, User
+from readiness.models.verbs import Verb
 from readiness.papers import wording
 from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
@@ -179,7 +180,10 @@ class _Pasts:
     def _accepted_on_site(self) -> dict[str, User | None]:
         """Who accepted an item on site, by its id: no fix keeps that, but the Record does."""
         entries = RecordEntry.objects.filter(
-            site=self._report.site_id, verb="fix_accepted", data__on_site=True, at__lte=self._until
+            site=self._report.site_id,
+            verb=Verb.FIX_ACCEPTED,
+            data__on_site=True,
+            at__lte=self._until,
         ).select_related("actor")
         return {entry.data["item"]: entry.actor for entry in entries}
 

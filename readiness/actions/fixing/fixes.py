@@ -15,6 +15,7 @@ from readiness.evidence.record import append, lock_site
 from readiness.messages import outbox
 from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.report import OPEN_STATES
+from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
 from readiness.rules.defects.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
 from readiness.rules.site.reasons import moment_words
@@ -68,7 +69,7 @@ def say_fixed(
     append(
         site,
         actor,
-        "said_fixed",
+        Verb.SAID_FIXED,
         {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
     )
     outbox.fix_said(fix)
@@ -110,7 +111,7 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     fix.save(update_fields=["taken_back_at"])
     was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
     _set_state(item, SENT_BACK if was_sent_back else TO_FIX)
-    append(item.report.site, actor, "fix_taken_back", {**_about(item), "fix": str(fix.pk)})
+    append(item.report.site, actor, Verb.FIX_TAKEN_BACK, {**_about(item), "fix": str(fix.pk)})
     return fix
 
 
@@ -149,7 +150,7 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
     append(
         item.report.site,
         actor,
-        "fix_accepted",
+        Verb.FIX_ACCEPTED,
         {
             **_about(item),
             "fix": str(fix.pk) if fix else None,
@@ -191,7 +192,7 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     append(
         item.report.site,
         actor,
-        "sent_back",
+        Verb.SENT_BACK,
         {**_about(item), "fix": str(fix.pk), "reason": reason},
     )
     outbox.item_reviewed(item, "sent_back", reason)
@@ -213,7 +214,7 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     item.disputed_at, item.disputed_by, item.dispute_reason = clock.now(), actor, reason
     item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
     item.save()
-    append(item.report.site, actor, "disagreed", {**_about(item), "reason": reason})
+    append(item.report.site, actor, Verb.DISAGREED, {**_about(item), "reason": reason})
     outbox.item_disagreed(item)
     return item
 
@@ -242,7 +243,7 @@ def decide_disagreement(
     append(
         item.report.site,
         actor,
-        "disagreement_decided",
+        Verb.DISAGREEMENT_DECIDED,
         {**_about(item), "decision": choice.value, "reason": reason},
     )
     outbox.disagreement_decided(item)

@@ -11,6 +11,7 @@ from readiness.actions.papers.asking import new_edition
 from readiness.actions.permission import require_applicator
 from readiness.evidence.record import append, lock_site
 from readiness.models import Paper, Photo, User
+from readiness.models.verbs import Verb
 from readiness.papers.views import photo_ids
 from readiness.photos.sizes import markup_of
 from readiness.rules.defects.catalogue import HOLDS
@@ -57,7 +58,7 @@ def replace_papers(actor: User, photo: Photo, *, reason: str) -> list[Paper]:
             "reason": reason,
             "papers": [str(paper.pk) for paper in made],
         }
-        append(photo.site, actor, "papers_replaced", data)
+        append(photo.site, actor, Verb.PAPERS_REPLACED, data)
     return made
 
 

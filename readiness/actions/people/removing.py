@@ -22,6 +22,7 @@ from readiness.models import (
     TradeLink,
     User,
 )
+from readiness.models.verbs import Verb
 
 REMOVED_NAME = "A person whose details were removed"
 DETAILS_REMOVED = "the person's details were removed."
@@ -57,4 +58,4 @@ def remove_person(actor: User, person: User) -> None:
 def _record(actor: User, person: User) -> None:
     seen = RecordEntry.objects.filter(actor=person).values("site")
     for site in Site.objects.filter(pk__in=seen).order_by("pk"):
-        append(site, actor, "person_removed", {"person": str(person.pk)})
+        append(site, actor, Verb.PERSON_REMOVED, {"person": str(person.pk)})

@@ -16,6 +16,7 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
 from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
+from readiness.models.verbs import Verb
 from readiness.rules.words import listed
 from readiness.snapshots import report_snapshot, snapshot_digest
 
@@ -92,11 +93,13 @@ def issue_report(
     report.digest = snapshot_digest(report.snapshot)
     report.save()
     if current:
-        append(site, actor, "report_superseded", {"report": str(current.pk), "by": report.number})
+        append(
+            site, actor, Verb.REPORT_SUPERSEDED, {"report": str(current.pk), "by": report.number}
+        )
     append(
         site,
         actor,
-        "report_issued",
+        Verb.REPORT_ISSUED,
         {
             "report": str(report.pk),
             "number": report.number,

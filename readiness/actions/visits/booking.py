@@ -16,6 +16,7 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
 from readiness.models import Booking, Site, User
+from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
 from readiness.wording.builder import BUILDER
@@ -60,7 +61,7 @@ def ask_for_booking(
     booking.asked_by, booking.asked_at = actor, clock.now()
     booking.preferences, booking.note = wanted, note
     booking.save()
-    append(site, actor, "booking_asked", {"booking": str(booking.pk), "preferences": wanted})
+    append(site, actor, Verb.BOOKING_ASKED, {"booking": str(booking.pk), "preferences": wanted})
     outbox.booking_asked(booking)
     return booking
 
@@ -122,7 +123,7 @@ def offer_date(
     booking.state, booking.day, booking.half = State.OFFERED, day, half
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()
-    append(site, actor, "booking_offered", {"booking": str(booking.pk), **_day_data(booking)})
+    append(site, actor, Verb.BOOKING_OFFERED, {"booking": str(booking.pk), **_day_data(booking)})
     outbox.booking_offered(booking)
     return booking
 
@@ -150,7 +151,7 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
     append(
         site,
         actor,
-        "booking_confirmed",
+        Verb.BOOKING_CONFIRMED,
         {
             "booking": str(booking.pk),
             "confirmation": str(booking.confirmation_id),
@@ -174,7 +175,7 @@ def decline_offer(
     if note:
         booking.note = note
     booking.save()
-    append(site, actor, "booking_declined", {"booking": str(booking.pk), **data, "note": note})
+    append(site, actor, Verb.BOOKING_DECLINED, {"booking": str(booking.pk), **data, "note": note})
     outbox.booking_declined(booking)
     return booking
 
@@ -191,7 +192,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
     if booking.state == State.CONFIRMED and not reason.strip():
         raise Refused("Say why the confirmed day is cancelled.")
     _close(booking, actor, State.CANCELLED, reason)
-    append(site, actor, "booking_cancelled", {"booking": str(booking.pk), "reason": reason})
+    append(site, actor, Verb.BOOKING_CANCELLED, {"booking": str(booking.pk), "reason": reason})
     outbox.booking_cancelled(booking)
     return booking
 
@@ -208,7 +209,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     _must_be(booking, State.CONFIRMED)
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
-    append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
+    append(site, actor, Verb.TURNED_AWAY, {"booking": str(booking.pk), "reason": reason})
     outbox.booking_turned_away(booking)
     return booking
 
@@ -242,7 +243,7 @@ def record_treatment(
     append(
         site,
         actor,
-        "treated",
+        Verb.TREATED,
         {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
     )
     asking.queue_treatment_paper(booking)

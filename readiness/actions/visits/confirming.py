@@ -14,6 +14,7 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
 from readiness.models import Business, ReadinessConfirmation, SiteReport, User
+from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
 from readiness.wording.builder import BUILDER
@@ -78,7 +79,7 @@ def confirm_ready(
     append(
         site,
         actor,
-        "ready_confirmed",
+        Verb.READY_CONFIRMED,
         {
             "confirmation": str(confirmation.pk),
             "report": str(confirmation.report_id),
@@ -179,7 +180,7 @@ def withdraw_confirmation(
     append(
         site,
         actor,
-        "confirmation_withdrawn",
+        Verb.CONFIRMATION_WITHDRAWN,
         {"confirmation": str(confirmation.pk), "reason": reason},
     )
     asking.queue_withdrawn_confirmation(confirmation)
