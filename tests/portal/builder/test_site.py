@@ -288,9 +288,9 @@ def test_the_history_leaves_out_work_on_drafts(browser, applicator, site, contac
     fixes.disagree(contact, report.items.get(), reason="It is paint.")
     page = browser.get(reverse("builder:history", args=[site.pk])).content.decode()
     assert "Issued report 1" in page
-    assert "Disagreed with an item" in page
+    assert "Disputed item 1" in page
     assert "It is paint." in page
-    assert "Added an item" not in page
+    assert "Added item" not in page
 
 
 def test_the_page_takes_the_same_queries_however_many_items(browser, applicator, builder, contact):
