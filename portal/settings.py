@@ -106,7 +106,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["portal.templatetags.quick"],
+            "builtins": ["portal.templatetags.quick", "portal.templatetags.dates"],
         },
     },
 ]
@@ -296,7 +296,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_SECURE = not EMBEDDED
 SESSION_COOKIE_AGE = 30 * 24 * 3600
 CSRF_COOKIE_SECURE = not EMBEDDED
-CSRF_COOKIE_HTTPONLY = False  # the photo upload script reads it
+CSRF_COOKIE_HTTPONLY = False  # net.js reads it
 CSRF_TRUSTED_ORIGINS = [SITE_URL]
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

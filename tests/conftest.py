@@ -1,11 +1,14 @@
 """The shared cast: an applicator, a builder contact, and a contact of another builder."""
 
 import os
+from pathlib import Path
 
 import pytest
+from django.conf import settings as django_settings
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
+from tests import migrated
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
 from tests.messages.smtp_server import MailServer
 from tests.rules.tables import later_version
@@ -13,6 +16,23 @@ from tests.rules.tables import later_version
 # No test is timed: a busy machine is not a broken rule.
 hypothesis_settings.register_profile("untimed", deadline=None)
 hypothesis_settings.load_profile("untimed")
+
+
+def _is_a_file() -> bool:
+    return django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix):
+    """The tests' own database starts as a copy of one that is migrated already."""
+    if _is_a_file():
+        migrated.copy_to(Path(django_settings.DATABASES["default"]["TEST"]["NAME"]))
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb):
+    """That copy is not made empty; its folder goes away with the run."""
+    return _is_a_file() or django_db_keepdb
 
 
 @pytest.fixture(autouse=True)
@@ -149,6 +169,29 @@ def _ranks_must_agree_with_the_rules():
         for site, need in differences(Site.objects.all(), now)
     ]
     assert not wrong, "Ranks that the rules do not give: " + "; ".join(wrong)
+
+
+STARTED_FIRST = (
+    "operations/test_many_machines.py",
+    "test_postgres.py",
+    "operations/test_restore_drill.py",
+    "operations",
+    "browser",
+)
+"""Where the tests are that take longest, the longest first."""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items):
+    """What takes long starts early, so that no worker is still at it when the others are done."""
+    tests = Path(__file__).parent
+
+    def place(item):
+        name = item.path.relative_to(tests).as_posix() if item.path.is_relative_to(tests) else ""
+        found = (n for n, start in enumerate(STARTED_FIRST) if name.startswith(start))
+        return next(found, len(STARTED_FIRST))
+
+    items.sort(key=place)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -17,6 +17,7 @@ from allauth.mfa.webauthn.forms import (
 from django import forms
 
 from portal.requests.json_body import UNREADABLE, UnreadableBody, object_from
+from readiness.operations.allauth_inside import keep_people, keep_person
 
 
 class PlainWords:
@@ -50,9 +51,7 @@ class CodeSignInForm(PlainWords, account.RequestLoginCodeForm):
 
     def clean_email(self):
         email = super().clean_email()
-        user = self._user
-        if user is not None and (user.is_applicator or user.contact is None):
-            self._user = None
+        keep_person(self, lambda user: not user.is_applicator and user.contact is not None)
         return email
 
 
@@ -73,7 +72,7 @@ class ResetPasswordForm(PlainWords, account.ResetPasswordForm):
 
     def clean_email(self):
         email = super().clean_email()
-        self.users = [user for user in self.users if user.is_applicator]
+        keep_people(self, lambda user: user.is_applicator)
         return email
 
 

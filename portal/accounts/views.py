@@ -1,7 +1,5 @@
 """One's own account: details, open sessions, and the ways in that carry a token."""
 
-from allauth.account.internal.flows.login import record_authentication
-from allauth.account.utils import perform_login
 from allauth.usersessions.models import UserSession
 from allauth.usersessions.views import ListUserSessionsView
 from django.conf import settings
@@ -20,6 +18,7 @@ from portal.accounts.forms import AcceptContactForm, AcceptStaffForm, ProfileFor
 from readiness.actions.errors import Refused
 from readiness.actions.people.inviting import accept_invitation, find_invitation
 from readiness.models import User
+from readiness.operations.allauth_inside import sign_in
 
 
 def profile(request):
@@ -70,8 +69,7 @@ def _sign_in(request, user, method):
         logout(request)
     elif request.user.is_authenticated:
         return redirect("home")
-    record_authentication(request, user, method=method)
-    return perform_login(request, user, email=user.email)
+    return sign_in(request, user, method)
 
 
 BROWSERS = {

@@ -57,16 +57,17 @@ def papers_of(user, site: Site) -> list[Paper]:
 
 def grouped(papers: Iterable[Paper]) -> list[PaperGroup]:
     """Papers by report, the newest report first; the site's own papers come last."""
-    rows: dict[str, PaperRow] = {}
+    rows: dict[tuple, PaperRow] = {}
     groups: dict[object, PaperGroup] = {}
     for paper in sorted(papers, key=lambda paper: -paper.edition):
-        if paper.about in rows:
-            rows[paper.about].earlier.append(paper)
+        which = tuple(paper.one_paper.values())
+        if which in rows:
+            rows[which].earlier.append(paper)
             continue
-        rows[paper.about] = PaperRow(paper)
+        rows[which] = PaperRow(paper)
         report = _report_of(paper)
         group = groups.setdefault(report.pk if report else None, PaperGroup(report))
-        group.rows.append(rows[paper.about])
+        group.rows.append(rows[which])
     for group in groups.values():
         group.rows.sort(key=lambda row: (ORDER[row.paper.kind], row.paper.get_trade_display()))
     return sorted(

@@ -1,7 +1,7 @@
 """Answering with the bytes of a paper. Whoever calls this has checked who may see it."""
 
 from django.core.files.storage import storages
-from django.http import FileResponse, Http404
+from django.http import FileResponse
 from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
@@ -10,22 +10,30 @@ from readiness.models import Paper
 
 PDF = "application/pdf"
 POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+LONGEST_NAME = 150
 
 
 def file_name(paper: Paper) -> str:
-    """A name that tells papers apart in a folder: kind, trade, address, report, edition."""
-    parts = [paper.get_kind_display(), paper.get_trade_display() if paper.trade else ""]
-    parts += [paper.site.street, paper.site.suburb]
-    if paper.report_id:
-        parts.append(f"report {paper.report.number}")
+    """A name that tells papers apart in a folder: kind, trade, address, report, edition.
+
+    Of a long name the end of the address goes, never what comes after it.
+    """
+    trade = paper.get_trade_display() if paper.trade else ""
+    where = slugify(f"{paper.get_kind_display()} {trade} {paper.site.street} {paper.site.suburb}")
+    which = [f"report-{paper.report.number}"] if paper.report_id else []
     if paper.edition > 1:
-        parts.append(f"edition {paper.edition}")
-    return f"{slugify(' '.join(part for part in parts if part))[:150]}.pdf"
+        which.append(f"edition-{paper.edition}")
+    left = LONGEST_NAME - len("-".join(["", *which]))
+    return "-".join([where[:left].rstrip("-"), *which]) + ".pdf"
 
 
 def serve_paper(paper: Paper, *, download: bool) -> HttpResponseBase:
-    """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes."""
-    response = _answer(paper.storage_name)
+    """The stored PDF, to look at or to keep; its digest is its ETag, for it never changes.
+
+    Raises ``FileNotFoundError`` where the store has lost it.
+    """
+    stored = storages["papers"].open(paper.storage_name, "rb")
+    response = FileResponse(stored, content_type=PDF)
     response["Content-Disposition"] = content_disposition_header(download, file_name(paper))
     response["ETag"] = f'"{paper.digest}"'
     return protected(response)
@@ -42,10 +50,3 @@ def protected(response: HttpResponseBase) -> HttpResponseBase:
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     response["Cache-Control"] = "private, no-cache"
     return response
-
-
-def _answer(name: str) -> HttpResponseBase:
-    try:
-        return FileResponse(storages["papers"].open(name, "rb"), content_type=PDF)
-    except FileNotFoundError as error:
-        raise Http404 from error

@@ -65,7 +65,10 @@ def paper(request, pk):
         return redirect("papers:site", replaced.site_id)
     if found.state != Paper.State.MADE:
         raise Http404
-    return serve_paper(found, download=bool(request.GET.get("download")))
+    try:
+        return serve_paper(found, download=bool(request.GET.get("download")))
+    except FileNotFoundError:
+        return render(request, "portal/papers/lost.html", {"paper": found}, status=404)
 
 
 @require_POST

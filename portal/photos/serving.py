@@ -9,6 +9,7 @@ from django.http.response import HttpResponseBase
 from django.utils.cache import patch_cache_control
 from django.utils.http import content_disposition_header, parse_etags
 
+from portal.addresses import address
 from readiness.models import Photo, SpooledOriginal
 from readiness.patience import Patience, patience
 from readiness.photos import kinds, sizes, store
@@ -17,12 +18,14 @@ from readiness.photos.store import StoreUnreachable
 log = logging.getLogger(__name__)
 
 A_YEAR_SECONDS = 365 * 24 * 3600
+DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="303"
+ viewBox="0 0 {width} 303">
+<rect width="{width}" height="303" fill="#e7eaec"/><text x="202" y="142" text-anchor="middle"
+ font-family="sans-serif" font-size="34" fill="#29363c">{words}<tspan x="202"
+ dy="44">{more}</tspan></text></svg>"""
 # Wider than any small size, by which `pictures.js` knows it.
-STAND_IN = b"""<svg xmlns="http://www.w3.org/2000/svg" width="404" height="303"
- viewBox="0 0 404 303">
-<rect width="404" height="303" fill="#e7eaec"/><text x="202" y="142" text-anchor="middle"
- font-family="sans-serif" font-size="34" fill="#29363c">Picture not reachable<tspan x="202"
- dy="44">just now</tspan></text></svg>"""
+STAND_IN = DRAWING.format(width=404, words="Picture not reachable", more="just now").encode()
+LOST = DRAWING.format(width=403, words="Picture missing", more="from the store").encode()
 
 
 def version_of(photo: Photo) -> str:
@@ -30,6 +33,11 @@ def version_of(photo: Photo) -> str:
     markup = sizes.markup_of(photo)
     blur = f"-{markup.version}" if markup and markup.has_blur else ""
     return f"{photo.short_digest}{blur}"
+
+
+def photo_url(photo, size: str = "small") -> str:
+    """The address of a size; it changes when the picture behind it does."""
+    return f"{address('photos:size', photo.pk, size)}?v={version_of(photo)}"
 
 
 def etag_of(version: str, size: str) -> str:
@@ -55,7 +63,7 @@ def serve_size(request, photo: Photo, size: str, *, clean: bool = False) -> Http
     try:
         with patience(Patience.PAGE):
             response = _size_response(photo, size, clean)
-    except (sizes.SizesError, StoreUnreachable) as error:
+    except (sizes.SizesError, StoreUnreachable, FileNotFoundError) as error:
         return _not_now(request, error)
     return _private(response, request, photo, etag)
 
@@ -68,18 +76,22 @@ def _size_response(photo: Photo, size: str, clean: bool) -> HttpResponseBase:
 
 
 def _not_now(request, error: Exception) -> HttpResponseBase:
-    """A drawing in the picture's place that says so; the browser asks again on the next page.
+    """A drawing in the picture's place that says so; one that may pass is asked for again.
 
     A picture that is about to be marked or measured (``?marks``) has no such stand-in: nobody is to
     measure on it.
     """
-    passing = not isinstance(error, sizes.SizesError) or error.passing
-    if not passing:
-        raise Http404 from error
-    log.warning("A picture is not reachable: %s", error)
-    stand_in = b"" if "marks" in request.GET else STAND_IN
-    response = HttpResponse(stand_in, content_type="image/svg+xml", status=503)
-    response["Retry-After"], response["Cache-Control"] = "15", "no-store"
+    passing = isinstance(error, StoreUnreachable)
+    if isinstance(error, sizes.SizesError):
+        passing = error.passing
+    stand_in = STAND_IN if passing else LOST
+    if "marks" in request.GET:
+        stand_in = b""
+    response = HttpResponse(stand_in, content_type="image/svg+xml", status=503 if passing else 404)
+    response["Cache-Control"] = "no-store"
+    if passing:
+        log.warning("A picture is not reachable: %s", error)
+        response["Retry-After"] = "15"
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     response._has_been_logged = True  # type: ignore[attr-defined]  # as Django's own log_response
@@ -87,13 +99,16 @@ def _not_now(request, error: Exception) -> HttpResponseBase:
 
 
 def serve_original(request, photo: Photo) -> HttpResponseBase:
-    """The original's unchanged bytes, as a download."""
+    """The original's unchanged bytes, as a download.
+
+    Raises ``FileNotFoundError`` where the store has lost them.
+    """
     if photo.is_removed or photo.original.is_deleted:
         raise Http404
     media_type = photo.original.media_type
     try:
         response = _file_response(photo.original.storage_name, media_type)
-    except Http404:
+    except FileNotFoundError:
         if SpooledOriginal.objects.filter(original=photo.original_id).exists():
             raise StoreUnreachable("The original waits on another machine to be moved.") from None
         raise
@@ -109,10 +124,7 @@ def _file_response(name: str, media_type: str) -> HttpResponseBase:
         response = HttpResponse(content_type=media_type)
         response["X-Accel-Redirect"] = f"{prefix.rstrip('/')}/{quote(name)}"
         return response
-    try:
-        return FileResponse(store.open_file(name), content_type=media_type)
-    except FileNotFoundError as error:
-        raise Http404 from error
+    return FileResponse(store.open_file(name), content_type=media_type)
 
 
 def _private(response: HttpResponseBase, request, photo: Photo, etag: str) -> HttpResponseBase:

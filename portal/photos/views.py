@@ -8,10 +8,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from portal.photos.serving import serve_original, serve_size
+from portal.photos.serving import photo_url, serve_original, serve_size
 from portal.requests import trouble
 from portal.requests.access import applicator_required
-from portal.templatetags.photos import photo_url
 from readiness.actions.errors import Refused
 from readiness.actions.papers.replacing import outdated_papers, replace_papers
 from readiness.actions.photos.keeping import add_photo, discard_photo
@@ -113,7 +112,11 @@ def size(request, photo_id, size):
 @applicator_required
 def original(request, photo_id):
     """The unchanged file with everything the camera wrote into it: the applicator only."""
-    return serve_original(request, visible_photo(request.user, photo_id))
+    photo = visible_photo(request.user, photo_id)
+    try:
+        return serve_original(request, photo)
+    except FileNotFoundError:
+        return render(request, "portal/photos/lost.html", {"photo": photo}, status=404)
 
 
 @require_safe
@@ -125,6 +128,7 @@ def detail(request, photo_id):
     context = {
         "photo": photo,
         "facts": photo.original.metadata,
+        "is_lost": sizes.is_lost(photo),
         "waiting": SpooledOriginal.objects.filter(original=photo.original_id).first(),
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),

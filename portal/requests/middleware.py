@@ -5,14 +5,13 @@ The second factor is asked of the applicator's staff, and not a matter for build
 
 from urllib.parse import urlsplit
 
-from allauth.mfa.models import Authenticator
-from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, JsonResponse, QueryDict, UnreadablePostError
 from django.shortcuts import redirect, render, resolve_url
 
-SECOND_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
+from readiness.operations.allauth_inside import has_second_factor
+
 ALWAYS_OPEN = {"account_logout", "account_reauthenticate", "cautions"}
 STAFF_ONLY = {"account_change_password", "account_set_password", "account_reauthenticate"}
 
@@ -38,7 +37,7 @@ class SecondFactorMiddleware:
             return None
         if not settings.READINESS_REQUIRE_SECOND_FACTOR or about_factors or name in ALWAYS_OPEN:
             return None
-        if is_mfa_enabled(user, SECOND_FACTORS):
+        if has_second_factor(user):
             return None
         return redirect("mfa_index")
 

@@ -10,8 +10,7 @@ Query photos with ``.with_originals()``: both tags need the original and the mar
 from django import template
 from django.utils.html import format_html
 
-from portal.addresses import address
-from portal.photos.serving import version_of
+from portal.photos.serving import photo_url
 from readiness.photos.limits import LARGE_PX, SMALL_PX
 from readiness.photos.markup import describe, svg_overlay
 from readiness.photos.sizes import markup_of
@@ -21,10 +20,7 @@ register = template.Library()
 LONGEST_PX = {"large": LARGE_PX, "small": SMALL_PX}
 
 
-@register.simple_tag
-def photo_url(photo, size: str = "small") -> str:
-    """The address of a size; it changes when the picture behind it does."""
-    return f"{address('photos:size', photo.pk, size)}?v={version_of(photo)}"
+register.simple_tag(photo_url)
 
 
 @register.simple_tag

@@ -1,13 +1,10 @@
-"""Lengths, places, days and times as the applicator's pages say them: ``{% load work_words %}``."""
+"""Lengths, places and counts as the applicator's pages say them: ``{% load work_words %}``."""
 
 import re
 
 from django import template
-from django.utils.timezone import get_default_timezone
 
-from readiness.clock import now
 from readiness.rules.defects.catalogue import place as place_words
-from readiness.rules.site.reasons import day_words, moment_words
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where
@@ -42,47 +39,6 @@ def along(item) -> str:
     if item.from_mm is not None and item.to_mm is not None and item.to_mm > item.from_mm:
         at = f"{at} ({metres_words(item.to_mm - item.from_mm)})"
     return unbroken(at[:1].upper() + at[1:])
-
-
-@register.filter
-def day(value) -> str:
-    """ "Thu 12 March 2026"; nothing for None."""
-    return day_words(value) if value else ""
-
-
-@register.filter
-def short_day(value) -> str:
-    """ "Thu 12 Mar", for narrow places; nothing for None."""
-    return f"{value:%a} {value.day} {value:%b}" if value else ""
-
-
-@register.filter
-def clock(value, site) -> str:
-    """A time of day at the site, with its date unless it is today: "3:20 pm", "3:20 pm, 12 Mar".
-
-    Without a site it is the office's time.
-    """
-    if not value:
-        return ""
-    local, today = value.astimezone(_zone(site)), now().astimezone(_zone(site)).date()
-    time = f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
-    return unbroken(time if local.date() == today else f"{time}, {local.day} {local:%b}")
-
-
-@register.filter
-def moment(value, site) -> str:
-    """A time at the site: "3:20 pm on Thu 12 March 2026"; nothing for None. As `clock` without."""
-    return unbroken(moment_words(value.astimezone(_zone(site)))) if value else ""
-
-
-def _zone(site):
-    return site.zone if site else get_default_timezone()
-
-
-@register.filter
-def office_moment(value) -> str:
-    """A time where the business is, for what belongs to no site: "3:20 pm on Thu 12 March 2026"."""
-    return unbroken(moment_words(value.astimezone(_zone(None)))) if value else ""
 
 
 @register.filter

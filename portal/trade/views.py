@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 from portal.builder.cards import ItemLists, cards_for
 from portal.photos.serving import serve_size
 from readiness import clock
-from readiness.actions.fixing.sharing import find_link
+from readiness.actions.sharing import find_link
 from readiness.models import Business, DefectItem, Photo, TradeLink
 from readiness.photos.sizes import SIZES
 from readiness.rules.defects.catalogue import TRADES

@@ -11,13 +11,13 @@ from typing import Any
 from zlib import crc32
 
 from django.conf import settings
-from django_tasks_db.management.commands.db_worker import Worker
 
 from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
+from readiness.actions.task_loop import until_none_waits
 from readiness.actions.visits import booking, confirming
 from readiness.demo.album import Album, Shot
 from readiness.demo.diary import Diary
@@ -293,13 +293,4 @@ def work_off() -> None:
     """Do every waiting task now, in this thread and at this thread's time."""
     if "django_tasks_db" not in settings.TASKS["default"]["BACKEND"]:
         return
-    Worker(
-        queue_names=["*"],
-        excluded_queue_names=[],
-        interval=0,
-        batch=True,
-        backend_name="default",
-        startup_delay=False,
-        max_tasks=None,
-        worker_id="demo-loading",
-    ).run()
+    until_none_waits("demo-loading").run()

@@ -14,10 +14,11 @@ from django.template.loader import render_to_string
 from readiness import clock
 from readiness.handover import FORMAT, GENESIS, INDEX, MANIFEST, README, RECORD, SUMS
 from readiness.handover.contents import PARTS, rows_of
+from readiness.handover.names import original_name, paper_name
 from readiness.handover.pages import index_context
 from readiness.handover.rows import to_plain
 from readiness.models import Original, Paper, Photo, RecordEntry, Site
-from readiness.photos import kinds, sizes, store
+from readiness.photos import sizes, store
 
 CHUNK_BYTES = 1 << 20
 # The same rows always give the same bytes: zip times are set, not taken from the clock.
@@ -51,16 +52,6 @@ def export_site(site: Site, out: Path) -> Written:
         Path(partial).unlink(missing_ok=True)
         raise
     return written
-
-
-def original_name(original: Original) -> str:
-    extension = kinds.EXTENSIONS.get(original.media_type, "bin")
-    return f"originals/{original.digest}.{extension}"
-
-
-def paper_name(paper: Paper) -> str:
-    parts = (paper.kind, paper.trade, f"edition{paper.edition}", paper.digest[:12])
-    return f"papers/{'-'.join(part for part in parts if part)}.pdf"
 
 
 class _Writer:

@@ -1,5 +1,6 @@
 """What the standalone index of an export shows."""
 
+from readiness.handover.names import original_name, paper_name
 from readiness.models import Paper, Photo, RecordEntry, Site, SiteReport, User
 from readiness.photos.markup import svg_overlay
 from readiness.photos.sizes import markup_of
@@ -9,8 +10,6 @@ PICTURE_PX = 1600
 
 
 def index_context(site: Site) -> dict:
-    from readiness.handover.export import original_name, paper_name
-
     photos = Photo.objects.filter(site=site).with_originals().order_by("received_at", "pk")
     shown = [_photo(photo, original_name(photo.original)) for photo in photos]
     by_item, by_fix, rest = {}, {}, []

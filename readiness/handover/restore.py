@@ -15,7 +15,7 @@ from readiness.evidence.record import append
 from readiness.handover import RECORD, BadExport
 from readiness.handover.contents import PARTS, Part
 from readiness.handover.earlier import as_today
-from readiness.handover.export import original_name, paper_name
+from readiness.handover.names import original_name, paper_name
 from readiness.handover.rows import from_plain
 from readiness.handover.verify import json_of, lines_of, verify_export
 from readiness.models import (

@@ -19,9 +19,9 @@ from readiness.models import (
     SiteReport,
 )
 from readiness.rules.defects.catalogue import SAID_FIXED, SENT_BACK, TRADES
-from readiness.rules.site.reasons import moment_words
 from readiness.rules.words import counted, where
 from readiness.standing import standing
+from readiness.wording import dates
 from readiness.wording.due import to_fix_words
 
 
@@ -56,15 +56,10 @@ def site_url(site: Site, user, page: str = "site") -> str:
     return settings.SITE_URL + reverse(view, args=[site.pk])
 
 
-def say_day(day) -> str:
-    """A date as people say it: "Thursday 11 March"."""
-    return f"{day:%A} {day.day} {day:%B}"
-
-
 def item_line(item: DefectItem) -> str:
     """An item on one line: number, wall and place, what to do, whose trade, by when."""
     place = f"{item.wall_run.label} {where(item.from_mm, item.to_mm)}".strip()
-    due = f" By {say_day(item.due_on)}." if item.due_on else ""
+    due = f" By {dates.long_day(item.due_on)}." if item.due_on else ""
     return f"{item.number}. {place}: {item.required_fix} ({TRADES[item.trade]}).{due}"
 
 
@@ -174,7 +169,7 @@ def _ready_confirmed(message: Message) -> Letter:
         f"Confirmed ready: {message.site}",
         f"{confirmation.name} ({confirmation.position}) confirmed that {message.site.address} is "
         f"ready, on report {confirmation.report.number}. It holds until "
-        f"{moment_words(until)}.",
+        f"{dates.moment(until)}.",
         link_label="Offer a day",
     )
 
@@ -194,13 +189,13 @@ def _booking(message: Message) -> Booking:
 
 def say_booking(booking: Booking) -> str:
     """The day and half-day of a booking."""
-    return f"{say_day(booking.day)} in the {booking.get_half_display().lower()}"
+    return f"{dates.long_day(booking.day)} in the {booking.get_half_display().lower()}"
 
 
 def _booking_asked(message: Message) -> Letter:
     booking = _booking(message)
     days = [
-        f"{say_day(datetime.fromisoformat(wish['date']))}, {wish['half']}"
+        f"{dates.long_day(datetime.fromisoformat(wish['date']))}, {wish['half']}"
         for wish in booking.preferences
     ]
     return Letter(
@@ -265,8 +260,8 @@ def _booking_turned_away(message: Message) -> Letter:
     booking = _booking(message)
     return Letter(
         f"Not treated, the site was not ready: {message.site}",
-        f"We came to {message.site.address} on {say_day(booking.day)} and could not treat it: "
-        f"“{booking.closing_note}”",
+        f"We came to {message.site.address} on {dates.long_day(booking.day)} and could not treat "
+        f"it: “{booking.closing_note}”",
         closing="Fix this, confirm readiness again, then choose a new day.",
     )
 
@@ -275,8 +270,8 @@ def _site_treated(message: Message) -> Letter:
     booking = _booking(message)
     return Letter(
         f"Treated: {message.site}",
-        f"The site at {message.site.address} was treated on {say_day(booking.day)}. The treatment "
-        "record is with the site's papers.",
+        f"The site at {message.site.address} was treated on {dates.long_day(booking.day)}. "
+        "The treatment record is with the site's papers.",
         closing="Keep soil, paving and fixtures below and clear of the treated band.",
         cautions=True,
     )

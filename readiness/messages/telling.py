@@ -21,6 +21,7 @@ class Why(StrEnum):
     OTHER_SITES = "other_sites"
     INVITED = "invited"
     LINK_EXPIRED = "link_expired"
+    JOINED_LATER = "joined_later"
 
 
 @dataclass(frozen=True)
@@ -31,21 +32,33 @@ class NotTold:
     why: Why
 
 
-def not_told(site: Site, told: Collection) -> list[NotTold]:
-    """Everybody of the site's builder but those told, by name; `told` are ids of users."""
+def not_told(site: Site, told: Collection, *, issued_at: datetime | None = None) -> list[NotTold]:
+    """Everybody of the site's builder but those told, by name; `told` are ids of users.
+
+    Of a report that is out, `issued_at` tells who could not be ticked: they joined later.
+    """
     contacts = site.builder.contacts.select_related("user").exclude(user__in=told)
     seeing = set(BuilderContact.objects.seeing(site).values_list("pk", flat=True))
-    found = [NotTold(str(contact.user), _why_not(contact, seeing)) for contact in contacts]
+    joined = _joined_since(site, issued_at) if issued_at else frozenset()
+    found = [NotTold(str(one.user), _why_not(one, seeing, joined)) for one in contacts]
     invited = site.builder.invitations.filter(accepted_at=None, revoked_at=None)
     for invitation in invited.prefetch_related("sites").order_by("email"):
         found.append(NotTold(invitation.email, _why_not_yet(invitation, site)))
     return found
 
 
-def _why_not(contact: BuilderContact, seeing: Collection) -> Why:
+def _joined_since(site: Site, moment: datetime) -> frozenset[str]:
+    """The addresses of those who accepted their invitation after the moment."""
+    accepted = site.builder.invitations.filter(accepted_at__gt=moment)
+    return frozenset(accepted.values_list("email", flat=True))
+
+
+def _why_not(contact: BuilderContact, seeing: Collection, joined: Collection[str]) -> Why:
     if not (contact.is_active and contact.user.is_active):
         return Why.SWITCHED_OFF
-    return Why.NOT_TICKED if contact.pk in seeing else Why.OTHER_SITES
+    if contact.pk not in seeing:
+        return Why.OTHER_SITES
+    return Why.JOINED_LATER if contact.user.email in joined else Why.NOT_TICKED
 
 
 def _why_not_yet(invitation: Invitation, site: Site) -> Why:

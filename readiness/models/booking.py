@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from django.db import models
 from django.db.models import Case, Count, Exists, OuterRef, Q, Value, When
 
+from .local_days import LocalDays
 from .people import User
 from .report import SiteReport
 from .site import Site
@@ -50,6 +51,31 @@ class Press(models.TextChoices):
     LATER = "6_later", "Later"
 
 
+def _past(today: date) -> tuple[date | None, date | None]:
+    return None, today - timedelta(days=1)
+
+
+def _today(today: date) -> tuple[date | None, date | None]:
+    return today, today
+
+
+def _seven_days(today: date) -> tuple[date | None, date | None]:
+    return today, today + timedelta(days=6)
+
+
+def _sunday(today: date) -> date:
+    return today + timedelta(days=6 - today.weekday())
+
+
+def _rest_of_week(today: date) -> tuple[date | None, date | None]:
+    """None on a Sunday: its first day is after its last."""
+    return today + timedelta(days=1), _sunday(today)
+
+
+def _after_this_week(today: date) -> tuple[date | None, date | None]:
+    return _sunday(today) + timedelta(days=1), None
+
+
 class BookingQuerySet(models.QuerySet):
     def visible_to(self, user) -> "BookingQuerySet":
         return self.filter(site__in=Site.objects.visible_to(user))
@@ -74,39 +100,44 @@ class BookingQuerySet(models.QuerySet):
         in_vain = Booking.objects.filter(site=OuterRef("site"), state="turned_away")
         return self.asked().filter(~Exists(in_vain.filter(~Exists(since))))
 
-    def to_record(self, today) -> "BookingQuerySet":
+    def to_record(self, days: LocalDays) -> "BookingQuerySet":
         """Confirmed days that have passed, with nothing written down about them yet."""
-        return self.filter(state="confirmed", day__lt=today).order_by("day")
+        return self.filter(days.within("day", _past), state="confirmed").order_by("day")
 
     def between(self, first, last) -> "BookingQuerySet":
         """Offered and confirmed days from `first` to `last`, in the order of the day."""
         dated = self.filter(state__in=("offered", "confirmed"), day__range=(first, last))
         return dated.order_by("day", "-half", "site__suburb")
 
-    def of_press(self, press: str, today: date) -> "BookingQuerySet":
+    def this_week(self, days: LocalDays) -> "BookingQuerySet":
+        """Offered and confirmed days of the seven from today on."""
+        return self.filter(
+            days.within("day", _seven_days), state__in=("offered", "confirmed")
+        ).order_by("day", "-half", "site__suburb")
+
+    def of_press(self, press: str, days: LocalDays) -> "BookingQuerySet":
         """The open bookings of one `Press`, in their order, which an index has."""
-        sunday = today + timedelta(days=6 - today.weekday())
         dated = self.filter(state__in=("offered", "confirmed"))
         found = {
-            Press.WRITE_DOWN: self.filter(state="confirmed", day__lt=today),
-            Press.TODAY: dated.filter(day=today),
-            Press.LAPSED: self.filter(state="offered", day__lt=today),
+            Press.WRITE_DOWN: self.to_record(days),
+            Press.TODAY: dated.filter(days.within("day", _today)),
+            Press.LAPSED: self.filter(days.within("day", _past), state="offered"),
             Press.ASKED: self.filter(state="asked"),
-            Press.THIS_WEEK: dated.filter(day__gt=today, day__lte=sunday),
-            Press.LATER: dated.filter(day__gt=max(today, sunday)),
+            Press.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
+            Press.LATER: dated.filter(days.within("day", _after_this_week)),
         }[Press(press)]
         first = ("asked_at",) if press == Press.ASKED else ("day", "-half")
         return found.order_by(*first, "site__suburb", "pk")
 
-    def counts_by_press(self, today: date) -> dict[str, int]:
+    def counts_by_press(self, days: LocalDays) -> dict[str, int]:
         """How many open bookings there are of each `Press` that has any, in their order."""
-        sunday = today + timedelta(days=6 - today.weekday())
+        past = days.within("day", _past)
         press = Case(
             When(state="asked", then=Value(Press.ASKED)),
-            When(state="confirmed", day__lt=today, then=Value(Press.WRITE_DOWN)),
-            When(day__lt=today, then=Value(Press.LAPSED)),
-            When(day=today, then=Value(Press.TODAY)),
-            When(day__lte=sunday, then=Value(Press.THIS_WEEK)),
+            When(past, state="confirmed", then=Value(Press.WRITE_DOWN)),
+            When(past, then=Value(Press.LAPSED)),
+            When(days.within("day", _today), then=Value(Press.TODAY)),
+            When(days.within("day", _rest_of_week), then=Value(Press.THIS_WEEK)),
             default=Value(Press.LATER),
             output_field=models.CharField(),
         )
@@ -125,8 +156,8 @@ class ByPress(Sequence):
     is sorted by an index: a slice reads only the kinds that it lies in.
     """
 
-    def __init__(self, bookings: BookingQuerySet, today: date, counts: dict[str, int]):
-        self.bookings, self.today, self.counts = bookings, today, counts
+    def __init__(self, bookings: BookingQuerySet, days: LocalDays, counts: dict[str, int]):
+        self.bookings, self.days, self.counts = bookings, days, counts
 
     def __len__(self) -> int:
         return sum(self.counts.values())
@@ -140,7 +171,7 @@ class ByPress(Sequence):
             start, end = max(first - passed, 0), min(last - passed, self.counts[press])
             passed += self.counts[press]
             if start < end:
-                rows = list(self.bookings.of_press(press, self.today)[start:end])
+                rows = list(self.bookings.of_press(press, self.days)[start:end])
                 for booking in rows:
                     booking.press = press
                 found += rows

@@ -12,6 +12,8 @@ from .errand import Errand, ErrandQuerySet, only_in
 from .report import SiteReport, TradeLink
 from .site import Site
 
+ONE_PAPER = ("site_id", "kind", "trade", "report_id", "confirmation_id", "booking_id")
+
 
 class PaperQuerySet(ErrandQuerySet):
     def visible_to(self, user) -> "PaperQuerySet":
@@ -24,8 +26,8 @@ class PaperQuerySet(ErrandQuerySet):
         return hidden.none() if user.is_applicator else hidden
 
     def editions_of(self, paper: "Paper") -> "PaperQuerySet":
-        """Every edition of one paper."""
-        return self.filter(subject__startswith=f"{paper.about}/")
+        """Every edition of one paper; by the index of the site's papers of a kind."""
+        return self.filter(**paper.one_paper)
 
     def made(self) -> "PaperQuerySet":
         return self.filter(state="made")
@@ -125,6 +127,11 @@ class Paper(Errand):
         return self.get_kind_display()
 
     @property
-    def about(self) -> str:
-        """The subject without the edition: the same for every edition of one paper."""
-        return self.subject.rpartition("/")[0]
+    def one_paper(self) -> dict[str, object]:
+        """What all editions of one paper have in common, and no other paper has."""
+        return {name: getattr(self, name) for name in ONE_PAPER}
+
+    @property
+    def about_id(self) -> uuid.UUID:
+        """What it is about: a confirmation, a visit, a report, or the site itself."""
+        return self.confirmation_id or self.booking_id or self.report_id or self.site_id

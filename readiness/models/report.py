@@ -1,6 +1,7 @@
 """A pre-treatment visit: what was looked at, what was found, and how each thing was fixed."""
 
 import uuid
+from datetime import date, timedelta
 
 from django.conf import settings
 from django.core import signing
@@ -11,6 +12,7 @@ from django.urls import reverse
 from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
 
 from .freeze import ITEM_FROZEN
+from .local_days import LocalDays
 from .people import User
 from .site import Site, WallRun
 
@@ -136,6 +138,11 @@ def waiting_since() -> Case:
     return Case(undecided, default=F("state_changed_at"))
 
 
+def _yesterday(today: date) -> tuple[None, date]:
+    """Up to yesterday: what was due by then is overdue."""
+    return None, today - timedelta(days=1)
+
+
 class DefectItemQuerySet(models.QuerySet):
     """Named questions about items."""
 
@@ -163,9 +170,6 @@ class DefectItemQuerySet(models.QuerySet):
             | Q(state__in=OPEN_STATES, disputed_at__isnull=False, decided_at=None)
         )
 
-    def overdue(self, today) -> "DefectItemQuerySet":
-        return self.filter(state__in=("to_fix", "sent_back"), due_on__lt=today)
-
     def of_site(self, site) -> "DefectItemQuerySet":
         return self.filter(report__site=site)
 
@@ -183,14 +187,14 @@ class DefectItemQuerySet(models.QuerySet):
             .order_by("wall_run__position", "number")
         )
 
-    def counts_by_site(self, today) -> models.QuerySet:
+    def counts_by_site(self, days: LocalDays) -> models.QuerySet:
         """One row a site: how many, overdue, disagreed with; the oldest and the first due."""
         return (
             self.order_by()
             .values("report__site")
             .annotate(
                 count=Count("id"),
-                overdue=Count("id", filter=Q(due_on__lt=today)),
+                overdue=Count("id", filter=days.within("due_on", _yesterday, "report__site")),
                 disagreed=Count("id", filter=Q(disputed_at__isnull=False, decided_at=None)),
                 oldest=Min(waiting_since()),
                 first_due=Min("due_on"),
@@ -312,6 +316,11 @@ class DefectItem(models.Model):
     def is_disputed(self) -> bool:
         """The builder disagrees and the applicator has not decided yet."""
         return self.disputed_at is not None and self.decided_at is None
+
+    @property
+    def shown_state(self) -> str:
+        """The state as lists show it: while an open item is disputed, that comes first."""
+        return "disputed" if self.is_disputed and self.state in OPEN_STATES else self.state
 
 
 class Fix(models.Model):

@@ -8,13 +8,14 @@ from collections.abc import Iterable
 
 from django.db.models import F, QuerySet
 
+from .local_days import LocalDays
 from .report import DefectItem, DefectItemQuerySet
 
 ITEMS_READ_A_SITE = 25
 """How many items are read for each row that is wanted, before giving up on the short way."""
 
 
-def to_review(today, at_most: int) -> list[dict]:
+def to_review(days: LocalDays, at_most: int) -> list[dict]:
     """Sites with items said fixed or disagreed with, the longest waiting first.
 
     Each row is one of `DefectItemQuerySet.counts_by_site`.
@@ -28,11 +29,11 @@ def to_review(today, at_most: int) -> list[dict]:
         # Not "state in": the index of items that are disputed is the one to use.
         disputed.exclude(state="accepted").order_by("disputed_at"),
     )
-    rows = _counted(DefectItem.objects.awaiting_review(), ways, today, at_most)
+    rows = _counted(DefectItem.objects.awaiting_review(), ways, days, at_most)
     return list(rows.order_by("oldest", "report__site")[:at_most])
 
 
-def on_builders(today, at_most: int) -> list[dict]:
+def on_builders(days: LocalDays, at_most: int) -> list[dict]:
     """Sites with items that a builder has to fix, the first due first."""
     items = DefectItem.objects.current().filter(effect="holds")
     items = items.exclude(disputed_at__isnull=False, decided_at=None)
@@ -41,19 +42,19 @@ def on_builders(today, at_most: int) -> list[dict]:
         of_state = items.filter(state=state)
         ways.append(of_state.filter(due_on__isnull=False).order_by("due_on"))
         ways.append(of_state.filter(due_on=None).order_by("state_changed_at"))
-    rows = _counted(DefectItem.objects.awaiting_builder(), ways, today, at_most)
+    rows = _counted(DefectItem.objects.awaiting_builder(), ways, days, at_most)
     first = F("first_due").asc(nulls_last=True)
     return list(rows.order_by(first, "oldest", "report__site")[:at_most])
 
 
 def _counted(
-    waiting: DefectItemQuerySet, ways: Iterable[DefectItemQuerySet], today, at_most: int
+    waiting: DefectItemQuerySet, ways: Iterable[DefectItemQuerySet], days: LocalDays, at_most: int
 ) -> QuerySet:
     """Counts by site of the waiting items: of the sites that come first, or of all."""
     reports = _first_reports(ways, at_most)
     if reports is None:
-        return waiting.current().counts_by_site(today)
-    return waiting.filter(report__in=reports).counts_by_site(today)
+        return waiting.current().counts_by_site(days)
+    return waiting.filter(report__in=reports).counts_by_site(days)
 
 
 def _first_reports(ways: Iterable[DefectItemQuerySet], at_most: int) -> set | None:

@@ -75,9 +75,9 @@ def _refuse_bad(wanted: Wanted) -> None:
     refuse_bad_name(wanted.name)
     if not HOST.fullmatch(wanted.host):
         raise Trouble(f"“{wanted.host}” is no host name, such as ready.example.com.")
-    for value in (wanted.email_url, wanted.database_url):
+    for what, value in (("mail server", wanted.email_url), ("database", wanted.database_url)):
         if not PLAIN_VALUE.fullmatch(value):
-            raise Trouble(f"“{value}” has signs that must be percent-encoded in an address.")
+            raise Trouble(f"The {what}'s address has signs that must be percent-encoded in it.")
     if wanted.port is not None and not 1024 <= wanted.port <= 65_535:
         raise Trouble(f"Port {wanted.port} can't be used: take one from 1024 to 65535.")
 

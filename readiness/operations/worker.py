@@ -6,15 +6,16 @@ demo's background thread.
 
 import logging
 import time
+import traceback
 from collections.abc import Callable
 from threading import Event
 
 from django.db import close_old_connections, connections
-from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 from django_tasks_db.models import DBTaskResult
 
 from readiness import errands
 from readiness.actions.catching_up import catch_up
+from readiness.actions.task_loop import TaskLoop, until_none_waits
 from readiness.operations import sweeping, watch
 from readiness.patience import Patience, patience
 
@@ -45,6 +46,7 @@ class Worker:
         self._stopping = Event()
         self._tasks: TaskLoop | None = None
         self._on_stuck = on_stuck
+        self._told: set[tuple] = set()
         self._heart = watch.Heart(self.name, self._in_trouble, self._stuck)
         self._watch = watch.Watch(self.name)
         self._look_round = _Every(lambda: watch.BEAT_SECONDS)
@@ -64,6 +66,7 @@ class Worker:
                 with patience(Patience.WORKER):  # nobody waits for it, and it tries again
                     self._round()
                 pause = self._pause_seconds
+                self._told.clear()
             except Exception as error:
                 self._in_trouble(error)
                 connections.close_all()
@@ -109,7 +112,20 @@ class Worker:
         self._on_stuck()
 
     def _in_trouble(self, error: Exception) -> None:
-        log.error("The worker stumbled, and goes on: %s", error, exc_info=error)
+        """One line in the log, and of each kind of trouble once where in the program it came up."""
+        kind = (type(error), *_place_of(error))
+        log.error(
+            "The worker stumbled, and goes on: %s",
+            " ".join(str(error).split()) or type(error).__name__,
+            exc_info=None if kind in self._told else error,
+        )
+        self._told.add(kind)
+
+
+def _place_of(error: BaseException) -> tuple[str, int]:
+    """The file and line that raised it."""
+    frames = traceback.extract_tb(error.__traceback__)
+    return (frames[-1].filename, frames[-1].lineno or 0) if frames else ("", 0)
 
 
 class _Every:
@@ -127,33 +143,3 @@ class _Every:
         if due:
             self._last = time.monotonic()
         return due
-
-
-class _CountingLoop(TaskLoop):
-    """Says so after each task."""
-
-    after_each: Callable[[], None] = staticmethod(lambda: None)
-
-    def run_task(self, db_task_result) -> None:
-        try:
-            super().run_task(db_task_result)
-        finally:
-            self.after_each()
-
-
-def until_none_waits(
-    name: str, at_most: int | None = None, *, after_each: Callable[[], None] = lambda: None
-) -> TaskLoop:
-    """Its `run()` does the waiting tasks, at most so many, and returns when there are none left."""
-    loop = _CountingLoop(
-        queue_names=["*"],
-        excluded_queue_names=[],
-        interval=0,
-        batch=True,
-        backend_name="default",
-        startup_delay=False,
-        max_tasks=at_most,
-        worker_id=name,
-    )
-    loop.after_each = after_each
-    return loop

@@ -15,6 +15,8 @@ import hashlib
 
 import pydyf
 
+READ_IN = "70.0"
+"""The version of WeasyPrint whose output was measured."""
 PIXEL_IN_POINTS = 0.75
 
 _UA = b"""<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/">\

@@ -17,6 +17,8 @@ from weasyprint.matrix import Matrix
 from weasyprint.svg.text import Style, TextBox
 from weasyprint.text.line_break import split_first_line
 
+READ_IN = "70.0"
+"""The version of WeasyPrint whose parts these are: most are not public."""
 TAG = "words"
 _SHARE_BEFORE = {"start": 0, "middle": 0.5, "end": 1}
 

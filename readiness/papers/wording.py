@@ -5,7 +5,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from readiness.rules.defects.catalogue import STATES
-from readiness.rules.site.reasons import day_words
+from readiness.wording import dates
 
 # Characters that XML can't hold, and invisible ones that turn the direction of what follows.
 _UNPRINTABLE = re.compile(
@@ -55,29 +55,25 @@ def day(value: str | date | None) -> str:
     """A day: "Thu 12 March 2026"; nothing for None."""
     if not value:
         return ""
-    return day_words(date.fromisoformat(value) if isinstance(value, str) else value)
+    return dates.day(date.fromisoformat(value) if isinstance(value, str) else value)
 
 
 def short_day(value: str | date | None) -> str:
     """A day for narrow places: "12 Mar 2026"; nothing for None."""
     if not value:
         return ""
-    found = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{found.day} {found:%b %Y}"
+    return dates.short_date(date.fromisoformat(value) if isinstance(value, str) else value)
 
 
 def clock_words(value: datetime, zone: ZoneInfo) -> str:
     """A time of day: "3:20 pm"."""
-    local = value.astimezone(zone)
-    return f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
+    return dates.time_of_day(value.astimezone(zone))
 
 
 def when(value: str | datetime | None, zone: ZoneInfo) -> str:
     """A moment in the site's zone: "3:20 pm on Thu 12 March 2026"; nothing for None."""
     found = moment(value)
-    if found is None:
-        return ""
-    return f"{clock_words(found, zone)} on {day_words(found.astimezone(zone).date())}"
+    return "" if found is None else dates.moment(found.astimezone(zone))
 
 
 def short_when(value: datetime | None, zone: ZoneInfo) -> str:
@@ -91,11 +87,7 @@ def short_when(value: datetime | None, zone: ZoneInfo) -> str:
 def exact(value: str | datetime | None, zone: ZoneInfo) -> str:
     """A moment as evidence: "12 Mar 2026, 15:20:05 (UTC+10:00)"; nothing for None."""
     found = moment(value)
-    if found is None:
-        return ""
-    local = found.astimezone(zone)
-    offset = f"{local:%z}"
-    return f"{short_day(local.date())}, {local:%H:%M:%S} (UTC{offset[:3]}:{offset[3:5]})"
+    return "" if found is None else dates.exact(found.astimezone(zone))
 
 
 def short_digest(digest: str) -> str:

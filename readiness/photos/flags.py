@@ -13,6 +13,7 @@ from django.db import transaction
 
 from readiness.models import Photo, PhotoFlag
 from readiness.photos import fingerprint
+from readiness.wording import dates
 
 LONG_BEFORE = timedelta(hours=48)
 CLOCK_SLACK = timedelta(minutes=10)
@@ -36,15 +37,7 @@ class CameraTime:
     slack: timedelta
 
     def words(self, zone) -> str:
-        return f"{day_and_time(self.at.astimezone(zone))} {self.source}"
-
-
-def day_and_time(moment: datetime) -> str:
-    return f"{moment.day} {moment:%B %Y at %H:%M}"
-
-
-def day(moment: datetime) -> str:
-    return f"{moment.day} {moment:%B %Y}"
+        return f"{dates.date_and_time(self.at.astimezone(zone))} {self.source}"
 
 
 def camera_time(photo: Photo) -> CameraTime | None:
@@ -111,8 +104,9 @@ def _copies(photo: Photo) -> list[PhotoFlag]:
         return []
     sentence = f"Looks almost the same as an earlier photo: {shown(other)}."
     if photo.fix and other.item_id == photo.fix.item_id:
+        sent = dates.full_date(other.received_at.astimezone(photo.site.zone))
         sentence = (
-            f"Looks almost the same as the photo of the defect from {day(other.received_at)}. "
+            f"Looks almost the same as the photo of the defect from {sent}. "
             "Check that it shows the wall after the fix."
         )
     return [_flag(photo, Code.NEAR_DUPLICATE, sentence, other)]
@@ -122,7 +116,7 @@ def shown(photo: Photo) -> str:
     """What an earlier photo was sent for, in words."""
     item = photo.item or (photo.fix.item if photo.fix else None)
     what = f"item {item.number} at {photo.site}" if item else str(photo.site)
-    return f"{what}, on {day(photo.received_at.astimezone(photo.site.zone))}"
+    return f"{what}, on {dates.full_date(photo.received_at.astimezone(photo.site.zone))}"
 
 
 def _times(photo: Photo, report_issued_at: datetime | None) -> list[PhotoFlag]:
@@ -131,7 +125,7 @@ def _times(photo: Photo, report_issued_at: datetime | None) -> list[PhotoFlag]:
         return [_flag(photo, Code.NO_CAPTURE_TIME, "The file does not say when it was taken.")]
     flags = []
     if report_issued_at and taken.at + taken.slack < report_issued_at:
-        issued = day_and_time(report_issued_at.astimezone(zone))
+        issued = dates.date_and_time(report_issued_at.astimezone(zone))
         sentence = f"Taken before the report was issued ({issued}): {taken.words(zone)}."
         flags.append(_flag(photo, Code.TAKEN_BEFORE_REPORT, sentence))
     if photo.received_at - taken.at > LONG_BEFORE + taken.slack:
@@ -189,7 +183,7 @@ def _changed(photo: Photo) -> list[PhotoFlag]:
     if taken and changed:
         later = datetime.fromisoformat(changed) - datetime.fromisoformat(taken)
         if later > EDIT_SLACK:
-            when = day_and_time(datetime.fromisoformat(changed))
+            when = dates.date_and_time(datetime.fromisoformat(changed))
             sentence = f"Changed after it was taken, by the camera's clock on {when}."
             return [_flag(photo, Code.EDITED, sentence)]
     return []

@@ -17,7 +17,7 @@ from django.db import transaction
 
 from readiness import clock, disk
 from readiness.models import Original, Photo, Site
-from readiness.photos import fingerprint, kinds, metadata, sizes, spool, store
+from readiness.photos import deleting, fingerprint, kinds, metadata, sizes, spool, store
 from readiness.photos.decoder import DecodingError, decode
 from readiness.photos.limits import DISK_FULL, LIMITS, Limits, PhotoRefused
 
@@ -160,9 +160,10 @@ def _examine(received: Received, folder: Path, filename: str) -> Original:
 def keep(stage: Staged, *, site: Site, uploaded_by, photo_id=None) -> tuple[Photo, bool]:
     """Write the rows of a staged photo, in the caller's transaction: the photo, and if it is new.
 
-    Raises ``PhotoRefused`` when ``photo_id`` is already another photo.
+    Raises ``PhotoRefused`` when ``photo_id`` is already another photo, and for the moment while
+    the same bytes are being deleted.
     """
-    row = _keep_original(stage.original, stage.received)
+    row = _keep_original(stage)
     photo, made = Photo.objects.get_or_create(
         id=photo_id or uuid.uuid4(),
         defaults={
@@ -181,8 +182,9 @@ def keep(stage: Staged, *, site: Site, uploaded_by, photo_id=None) -> tuple[Phot
     return photo, made
 
 
-def _keep_original(original: Original, received: Received) -> Original:
+def _keep_original(stage: Staged) -> Original:
     """The row of the bytes: new, known already, or brought back after a deletion."""
+    original, received = stage.original, stage.received
     row = Original.objects.select_for_update().filter(digest=received.digest).first()
     if row is None:
         row, made = Original.objects.get_or_create(
@@ -192,6 +194,8 @@ def _keep_original(original: Original, received: Received) -> Original:
             fingerprint.index(row)
             _mark_if_it_waits(row)
     elif row.is_deleted:
+        if deleting.is_under_way(row.digest):
+            raise PhotoRefused(stage.filename, "storage")
         # A deletion may have run since the first put.
         store.put(received.path, row.storage_name, may_wait=True)
         _mark_if_it_waits(row)

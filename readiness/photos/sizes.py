@@ -8,6 +8,7 @@ from pathlib import Path
 
 from readiness import clock
 from readiness.models import Markup, Original, Photo, SpooledOriginal
+from readiness.patience import Patience, patience
 from readiness.photos import kinds, spool, store
 from readiness.photos.decoder import DecodingError, decode
 from readiness.photos.limits import DISK_FULL, PASSING
@@ -127,6 +128,21 @@ def ready_name(subject: Photo | Original, size: str, *, clean: bool = False) -> 
     if not store.exists(name):
         _make(original, markup, PAGE_TURN_SECONDS)
     return name
+
+
+def is_lost(photo: Photo) -> bool:
+    """Neither the large size nor what it is made from is there, and no other machine keeps it.
+
+    A store that does not answer has lost nothing.
+    """
+    original, markup = _wanted(photo, clean=False)
+    names = (size_name(original, "large", markup), original.storage_name)
+    try:
+        with patience(Patience.PAGE):
+            there = any(store.exists(name) for name in names)
+    except OSError:
+        return False
+    return not there and not SpooledOriginal.objects.filter(original=original).exists()
 
 
 def _wanted(subject: Photo | Original, clean: bool) -> tuple[Original, Markup | None]:

@@ -44,7 +44,7 @@ def main() -> None:
     bare = bare_django_mb()
     with tempfile.TemporaryDirectory(prefix="readiness-firms-") as folder:
         root, static = Path(folder), f"{folder}/static"
-        firms = [made(root, name, f"--email-url={MAIL}") for name in FIRMS]
+        firms = [made(root, name, READINESS_NEW_EMAIL_URL=MAIL) for name in FIRMS]
         collect = [sys.executable, "manage.py", "collectstatic", "--noinput", "-v0"]
         environment = own_environment(firms[0]) | {"READINESS_STATIC": static}
         subprocess.run(collect, cwd=PROJECT, env=environment, check=True)

@@ -245,6 +245,38 @@ def test_marks_that_arrived_without_an_answer_are_not_taken_for_somebody_elses(
     assert Photo.objects.get(pk=photo.pk).markup.version == 1
 
 
+def test_marks_that_could_not_be_taken_say_why_and_go_again(open_as, applicator, site):
+    photo = photo_of(applicator, site)
+    page = open_as(applicator, reverse("photos:markup", args=[photo.pk]))
+
+    def full(route):
+        if route.request.method == "POST":
+            route.fulfill(status=507, headers={"Retry-After": "1"}, body="<h1>Full</h1>")
+        else:
+            route.continue_()
+
+    page.route(page.url, full, times=1)
+    drag(page, (0.2, 0.2), (0.5, 0.5))
+    expect(page.locator("[data-save-state]")).to_contain_text("The portal's disk is full.")
+    saved(page)
+    assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
+
+
+def test_marks_that_the_device_did_not_keep_are_not_said_to_be_kept(open_as, applicator, site):
+    photo = photo_of(applicator, site)
+    page = open_as(applicator)
+    full = "Storage.prototype.setItem = () => { throw new DOMException('', 'QuotaExceededError'); }"
+    page.add_init_script(full)
+    page.goto(reverse("photos:markup", args=[photo.pk]))
+    page.context.set_offline(True)
+    drag(page, (0.2, 0.2), (0.5, 0.5))
+    state = page.locator("[data-save-state]")
+    expect(state).to_contain_text("No connection. The marks are there as long as this page is open")
+    page.context.set_offline(False)
+    saved(page)
+    assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
+
+
 def test_two_people_marking_the_same_photo_are_asked(open_as, applicator, site):
     photo = photo_of(applicator, site)
     address = reverse("photos:markup", args=[photo.pk])

@@ -268,3 +268,80 @@ def test_an_item_that_could_not_be_taken_goes_again_by_itself(open_as, applicato
     expect(page.locator("[data-kept-note]")).to_contain_text("It is sent again in")
     expect(page.get_by_text("Item 1 is saved")).to_be_visible()
     assert DefectItem.objects.get(report=draft).note == "By the tap"
+
+
+FULL_STORE = """Storage.prototype.setItem = () => {
+    throw new DOMException("full", "QuotaExceededError");
+};"""
+
+
+def test_a_phone_that_keeps_nothing_is_not_said_to_keep_it(open_as, applicator, site):
+    draft = make_draft(applicator, site)
+    new = reverse("office:item_new", args=[draft.pk])
+    page = open_as(applicator)
+    page.add_init_script(FULL_STORE)
+    page.goto(f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick")
+    page.get_by_label("Note").fill("By the tap")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Save", exact=True).click()
+    note = page.locator("[data-kept-note]")
+    expect(note).to_contain_text("No reception. Nothing is lost as long as this page stays open")
+    expect(note).not_to_contain_text("kept on this phone")
+    page.context.set_offline(False)
+    expect(page.get_by_text("Item 1 is saved")).to_be_visible()
+    assert DefectItem.objects.get(report=draft).note == "By the tap"
+
+
+def test_who_was_signed_out_stays_on_a_page_that_the_phone_could_not_keep(
+    open_as, applicator, site
+):
+    draft = make_draft(applicator, site)
+    new = reverse("office:item_new", args=[draft.pk])
+    page = open_as(applicator)
+    page.add_init_script(FULL_STORE)
+    page.goto(f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick")
+    page.get_by_label("Note").fill("By the tap")
+    Session.objects.all().delete()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("you were signed out")
+    expect(page.get_by_label("Note")).to_have_value("By the tap")
+
+
+def test_who_was_signed_out_finds_what_was_kept_after_signing_in(open_as, applicator, site):
+    draft = make_draft(applicator, site)
+    new = reverse("office:item_new", args=[draft.pk])
+    address = f"{new}?wall={site.wall_runs.first().pk}&kind=soil_against_brick"
+    page = open_as(applicator, address)
+    page.get_by_label("Note").fill("By the tap")
+    Session.objects.all().delete()
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.wait_for_url(re.compile(re.escape(reverse("account_login"))))
+    client = Client()
+    client.force_login(applicator)
+    cookie = client.cookies["sessionid"].value
+    home = page.evaluate("location.origin")
+    page.context.add_cookies([{"name": "sessionid", "value": cookie, "url": home}])
+    page.goto(address)
+    expect(page.locator("[data-kept-note]")).to_contain_text("Brought back what you typed")
+    expect(page.get_by_label("Note")).to_have_value("By the tap")
+
+
+def test_photos_chosen_after_a_failure_go_with_what_is_sent_again(fix_page, tmp_path):
+    page = fix_page
+    page.route(page.url, lambda route: route.abort("connectionreset"), times=1)
+    say = page.get_by_role("button", name="Say it is fixed")
+    say.click()
+    again = page.get_by_role("button", name="Send again")
+    expect(again).to_be_visible()
+    held = []
+    page.route("**/photos/upload/**", lambda route: held.append(route))
+    second = tmp_path / "second.jpg"
+    second.write_bytes(jpeg(quality=70))
+    page.set_input_files("input[type=file]", second)
+    expect(page.locator(".upload-row.is-sending")).to_have_count(1)
+    again.click()
+    expect(say).to_have_attribute("aria-busy", "true")
+    assert not Fix.objects.exists()
+    held[0].continue_()
+    expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
+    assert Fix.objects.get().photos.count() == 2

@@ -45,7 +45,7 @@ def test_a_silent_mail_server_holds_nobody_s_write(
     message = Message.objects.get()
     sending = threading.Thread(target=_in_thread, args=(tasks.send_message, message))
     sending.start()
-    assert server.stalled.wait(20)
+    assert server.stalled.wait(300)
     with connection.cursor() as cursor:
         _wait_for_locks_briefly(cursor)
     LastDone.note("written meanwhile")

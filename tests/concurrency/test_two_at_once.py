@@ -58,7 +58,7 @@ def at_once(*jobs):
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join(timeout=60)
+        thread.join(timeout=300)
     return results
 
 

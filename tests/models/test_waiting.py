@@ -1,7 +1,8 @@
 """The first rows of what waits: the short way finds what grouping every item would."""
 
+import itertools
 import random
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db.models import F
@@ -9,9 +10,10 @@ from django.db.models import F
 from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.models import DefectItem, waiting
+from readiness.models.local_days import LocalDays
 from tests.factories import make_issued, make_photo
 
-TODAY = date(2026, 11, 25)
+TODAY = LocalDays.at(datetime(2026, 11, 25, 2, tzinfo=UTC))
 KINDS = ("mortar_drop", "dirty_brick", "wet_brick")
 
 
@@ -32,17 +34,17 @@ def items(applicator):
     return DefectItem.objects.current()
 
 
-@pytest.mark.parametrize("at_most", [1, 2, 3, 7, 20])
-@pytest.mark.parametrize("read_a_site", [1, 2, 25])
-def test_the_first_rows_are_those_of_all_items_grouped(items, monkeypatch, at_most, read_a_site):
-    monkeypatch.setattr(waiting, "ITEMS_READ_A_SITE", read_a_site)
+def test_the_first_rows_are_those_of_all_items_grouped(items, monkeypatch):
     review = items.awaiting_review().counts_by_site(TODAY).order_by("oldest", "report__site")
     builders = items.awaiting_builder().counts_by_site(TODAY)
     builders = builders.order_by(F("first_due").asc(nulls_last=True), "oldest", "report__site")
 
     assert review.count() > 3
-    assert waiting.to_review(TODAY, at_most) == list(review[:at_most])
-    assert _firsts(waiting.on_builders(TODAY, at_most)) == _firsts(builders[:at_most])
+    for read_a_site, at_most in itertools.product([1, 2, 25], [1, 2, 3, 7, 20]):
+        monkeypatch.setattr(waiting, "ITEMS_READ_A_SITE", read_a_site)
+        how = f"the first {at_most}, {read_a_site} items read a site"
+        assert waiting.to_review(TODAY, at_most) == list(review[:at_most]), how
+        assert _firsts(waiting.on_builders(TODAY, at_most)) == _firsts(builders[:at_most]), how
 
 
 def _firsts(rows):

@@ -19,6 +19,7 @@ from readiness.models import (
     SiteReport,
     User,
 )
+from readiness.models.local_days import LocalDays
 from readiness.photos.fingerprint import probe_keys
 
 pytestmark = pytest.mark.django_db
@@ -79,7 +80,7 @@ QUESTIONS = {
     ),
     "who asked for a day": (lambda: Booking.objects.asked()[:11], "booking_asked"),
     "the coming days": (
-        lambda: Booking.objects.of_press("6_later", timezone.localdate())[:25],
+        lambda: Booking.objects.of_press("6_later", LocalDays.at(timezone.now()))[:25],
         "booking_coming",
     ),
     "sites to review": (lambda: Site.objects.filter(to_review=True)[:25], "site_to_review"),

@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests import migrated
+
 PROJECT = Path(__file__).resolve().parents[2]
 
 CAST = """
@@ -62,7 +64,7 @@ class Machine:
     """An installation in a folder, in the demo's mode; on SQLite unless a database is named."""
 
     def __init__(self, folder: Path, database_url: str = "", **extra: str):
-        self.folder = folder
+        self.folder, self.database_url = folder, database_url
         self.environment = {
             **os.environ,
             "DJANGO_SETTINGS_MODULE": "portal.settings",
@@ -105,9 +107,17 @@ class Machine:
         """The JSON that a script prints after the word READY."""
         return json.loads(self.manage("shell", "-v0", "-c", script).split("READY")[1])
 
-    def fill(self) -> None:
+    def migrate(self) -> None:
+        """Today's tables, in a database where there are none: as `manage.py migrate` makes them."""
+        if self.environment.get("DATABASE_URL"):
+            self.manage("migrate", "-v0")
+        else:
+            migrated.copy_to(self.folder / "db.sqlite3")
+
+    def fill(self, *, migrated_already: bool = False) -> None:
         """A migrated database with a cast, and a report with a photo and papers on each site."""
-        self.manage("migrate", "-v0")
+        if not migrated_already:
+            self.migrate()
         sites = "[issue(site, number) for number, site in enumerate(sites)]"
         self.manage("shell", "-v0", "-c", f"{CAST}\n{ISSUE}\n{sites}")
 

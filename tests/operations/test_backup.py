@@ -100,7 +100,7 @@ def test_a_restore_never_goes_over_what_is_in_use(machine, folder):
 def test_a_migrated_database_that_nobody_used_is_empty_enough(machine, new_machine, folder):
     machine.manage("backup", str(folder))
     other = new_machine()
-    other.manage("migrate", "-v0")
+    other.migrate()
     other.manage("restore", str(folder))
 
 

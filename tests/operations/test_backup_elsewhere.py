@@ -16,13 +16,6 @@ boto3 = pytest.importorskip("boto3", reason="boto3 is not installed (the test ex
 
 
 @pytest.fixture
-def on_postgres(tmp_path, databases):
-    machine = Machine(tmp_path / "installation", databases())
-    machine.fill()
-    return machine
-
-
-@pytest.fixture
 def folder(tmp_path):
     return tmp_path / "back-ups"
 
@@ -50,8 +43,7 @@ def test_an_installation_on_postgresql_comes_back_on_another_server(
 @pytest.mark.postgres
 def test_migrated_tables_that_nobody_used_make_room(on_postgres, new_machine, databases, folder):
     on_postgres.manage("backup", str(folder))
-    other = new_machine(databases())
-    other.manage("migrate", "-v0")
+    other = new_machine(databases(migrated=True))
     other.manage("restore", str(folder))
     other.manage("migrate", "--check")
 

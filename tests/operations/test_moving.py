@@ -10,6 +10,7 @@ import psycopg
 import pytest
 from django.core.management import CommandError, call_command
 
+from tests import migrated
 from tests.operations.machine import Machine
 
 EXACT = """
@@ -66,9 +67,10 @@ print("READY" + json.dumps(Group.objects.create(name="Another").pk))
 """
 
 
-def migrated(machine, url):
-    Machine(machine.folder, url).manage("migrate", "-v0")
-    return url
+def new_file(tmp_path):
+    """The address of a SQLite database with today's tables."""
+    migrated.copy_to(tmp_path / "there.sqlite3")
+    return f"sqlite:///{tmp_path}/there.sqlite3"
 
 
 def with_more(machine):
@@ -76,12 +78,13 @@ def with_more(machine):
     return machine
 
 
+@pytest.mark.long
 @pytest.mark.postgres
 def test_every_row_goes_to_postgresql_and_back_to_the_microsecond(machine, databases, tmp_path):
     before = with_more(machine).ask(EXACT)
     assert min(len(before[table]) for table in before if "session" not in table) == 0
     assert sum(map(len, before.values())) > 200
-    there = migrated(machine, databases())
+    there = databases(migrated=True)
     said = machine.manage("move_data", "--to", there)
     assert "the Record is whole" in said
     moved = Machine(machine.folder, there)
@@ -90,14 +93,14 @@ def test_every_row_goes_to_postgresql_and_back_to_the_microsecond(machine, datab
     assert moved.ask(ADD) == 2  # the next number, not one that is taken
     assert moved.bad_pages() == []
     before = moved.ask(EXACT)
-    back = migrated(machine, f"sqlite:///{tmp_path}/back.sqlite3")
+    back = new_file(tmp_path)
     moved.manage("move_data", "--to", back)
     home = Machine(machine.folder, back)
     assert home.ask(EXACT) == before
     assert "Whole: 3 sites" in home.manage("verify_record")
     assert home.bad_pages() == []
     with (
-        sqlite3.connect(tmp_path / "back.sqlite3") as database,
+        sqlite3.connect(tmp_path / "there.sqlite3") as database,
         pytest.raises(sqlite3.IntegrityError, match="append-only"),
     ):
         database.execute("DELETE FROM readiness_recordentry")
@@ -105,8 +108,8 @@ def test_every_row_goes_to_postgresql_and_back_to_the_microsecond(machine, datab
 
 @pytest.mark.postgres
 def test_triggers_hold_on_the_new_postgresql(machine, databases):
-    there = migrated(machine, databases())
-    machine.manage("move_data", "--to", there)
+    there = databases(migrated=True)
+    assert "the Record is whole" in machine.manage("move_data", "--to", there)
     with (
         psycopg.connect(there) as database,
         pytest.raises(psycopg.errors.IntegrityError, match="never changes"),
@@ -116,7 +119,7 @@ def test_triggers_hold_on_the_new_postgresql(machine, databases):
 
 @pytest.mark.postgres
 def test_a_row_that_the_new_database_refuses_is_named_and_nothing_is_kept(machine, databases):
-    there = migrated(machine, databases())
+    there = databases(migrated=True)
     with sqlite3.connect(machine.folder / "db.sqlite3") as database:
         database.execute("UPDATE readiness_builder SET name = ?", ["long" * 100])
         (pk,) = database.execute("SELECT id FROM readiness_builder").fetchone()
@@ -130,7 +133,7 @@ def test_a_row_that_the_new_database_refuses_is_named_and_nothing_is_kept(machin
 
 
 def move_to_sqlite(machine, tmp_path):
-    there = migrated(machine, f"sqlite:///{tmp_path}/there.sqlite3")
+    there = new_file(tmp_path)
     return there, machine.manage("move_data", "--to", there)
 
 
@@ -188,7 +191,7 @@ except Trouble as trouble:
 
 
 def test_a_site_that_was_not_stopped_is_noticed(machine, tmp_path):
-    there = migrated(machine, f"sqlite:///{tmp_path}/there.sqlite3")
+    there = new_file(tmp_path)
     command = [sys.executable, "-c", WRITE_AFTER, there]
     done = subprocess.run(command, env=machine.environment, capture_output=True, text=True)
     assert "Somebody wrote to the old database" in done.stdout, done.stderr

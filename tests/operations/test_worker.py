@@ -315,7 +315,7 @@ class TestTheLoop:
 
         go_on, stuck = Event(), Event()
         monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
-        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(30))
+        monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(300))
         monkeypatch.setattr(delivery, "_note", lambda *_: None)
         make_issued(applicator, site, notify=[contact.builder_contact])
         Paper.objects.all().delete()
@@ -323,7 +323,7 @@ class TestTheLoop:
         worker = running(on_stuck=stuck.set)
         try:
             wait_until(lambda: Message.objects.under_way().exists())
-            assert stuck.wait(10)
+            assert stuck.wait(60)
             eye = Watch("me", steady)
             eye.stopped()
             time.sleep(3 * watch.BEAT_SECONDS)
@@ -352,3 +352,28 @@ def test_a_worker_that_never_began_to_beat_ends_in_order():
     heart = watch.Heart("never-began", lambda error: None)
     heart.stop()
     assert not LastDone.objects.filter(name=watch.PREFIX + "never-began").exists()
+
+
+def test_an_outage_is_told_with_its_traceback_once_and_then_in_a_line_a_round(
+    db, monkeypatch, caplog
+):
+    """Three rounds without the database, one that works, and one without it again."""
+    worker = Worker(pause_seconds=0)
+    monkeypatch.setattr("readiness.operations.worker.LONGEST_PAUSE_SECONDS", 0)
+    monkeypatch.setattr("readiness.operations.worker.close_old_connections", lambda: None)
+    monkeypatch.setattr("readiness.operations.worker.connections.close_all", lambda: None)
+    monkeypatch.setattr(worker._heart, "start", lambda: None)
+    rounds = iter("---+-")
+
+    def one_round():
+        if (found := next(rounds, None)) is None:
+            worker.stop()
+        elif found == "-":
+            raise OperationalError("connection refused\nIs the server running?")
+
+    monkeypatch.setattr(worker, "_round", one_round)
+    worker.run()
+    told = [record for record in caplog.records if record.name == "readiness.operations.worker"]
+    assert [bool(record.exc_info) for record in told] == [True, False, False, True]
+    assert all("\n" not in record.getMessage() for record in told)
+    assert "connection refused Is the server running?" in told[1].getMessage()

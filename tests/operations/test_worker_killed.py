@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from tests import migrated
 from tests.messages.smtp_server import MailServer
 from tests.operations import crowd
 
@@ -41,7 +42,7 @@ def environment(tmp_path, mail_server):
     }
     environment = {**os.environ, **own}
     environment.pop("DJANGO_SETTINGS_MODULE", None)
-    run(environment, "manage.py", "migrate", "--verbosity", "0")
+    migrated.copy_to(tmp_path / "installation" / "db.sqlite3")
     run(environment, "-m", "tests.operations.crowd")
     return environment
 
@@ -99,7 +100,7 @@ def test_a_worker_killed_at_random_loses_nothing(environment, mail_server, tmp_p
             assert time.monotonic() < until, (tmp_path / "log").read_text()[-4000:]
             time.sleep(0.5)
         worker.send_signal(signal.SIGTERM)
-        assert worker.wait(30) == 0
+        assert worker.wait(300) == 0
     said = f"{rounds} kills, {left} things left after them"
     _nothing_is_lost_or_doubled(database, mail_server, rounds, said)
     stored = Path(environment["READINESS_DATA"]) / "papers"

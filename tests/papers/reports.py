@@ -99,18 +99,20 @@ def put_photo(site, *, number: int = 1, jpeg: bytes | None = None, size=LARGE, *
     )
 
 
+LETTERHEAD = {
+    "name": "Gumnut Barrier Services",
+    "licence_number": "PM-00417",
+    "address": "Unit 4, 18 Wharfline Road\nTallow Creek QLD 4999",
+    "phone": "07 5550 0143",
+    "email": "office@gumnut.example",
+    "letterhead_note": "Termite-management treatments for new brick houses",
+    "product_name": "Demo barrier liquid",
+}
+
+
 def set_business(**fields) -> Business:
     business = Business.current()
-    told = {
-        "name": "Gumnut Barrier Services",
-        "licence_number": "PM-00417",
-        "address": "Unit 4, 18 Wharfline Road\nTallow Creek QLD 4999",
-        "phone": "07 5550 0143",
-        "email": "office@gumnut.example",
-        "letterhead_note": "Termite-management treatments for new brick houses",
-        "product_name": "Demo barrier liquid",
-    }
-    for name, value in (told | fields).items():
+    for name, value in (LETTERHEAD | fields).items():
         setattr(business, name, value)
     business.save()
     return business

@@ -3,11 +3,14 @@
 import uuid
 
 import pytest
+from django.core.files.storage import storages
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from portal.papers.serving import file_name
 from readiness import clock
+from readiness.actions.papers.asking import new_edition
 from readiness.actions.tasks import make_paper
 from readiness.actions.visits import confirming
 from readiness.models import Business, Paper
@@ -157,7 +160,7 @@ def test_anyone_of_the_site_can_have_the_guide_made(issued, client_for):
 def test_every_kind_of_paper_has_a_preview_with_the_saved_settings(kind, client_for):
     reports.set_business(name="Ironbark Barrier Works")
     client = client_for(make_applicator())
-    answer = client.get(reverse("papers:preview", args=[kind]))
+    answer = client.get(reverse("office:preview", args=[kind]))
     assert answer["Content-Type"] == "application/pdf"
     assert "Ironbark Barrier Works" in reports.text_of(answer.content)
     assert Paper.objects.count() == 0
@@ -171,7 +174,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
     typed = {name: form.get_initial_for_field(field, name) for name, field in form.fields.items()}
     typed = {name: value for name, value in typed.items() if value not in (None, False)}
     typed["name"] = "Typed but not saved"
-    url = reverse("papers:preview", args=["fix_list"])
+    url = reverse("office:preview", args=["fix_list"])
     answer = client_for(make_applicator(is_owner=True)).post(url, typed)
     assert answer.status_code == 200, answer.content.decode()[:2000]
     assert "Typed but not saved" in reports.text_of(answer.content)
@@ -179,7 +182,7 @@ def test_a_preview_shows_what_is_typed_and_stores_nothing(db, client_for):
 
 
 def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
-    url = reverse("papers:preview", args=["fix_list"])
+    url = reverse("office:preview", args=["fix_list"])
     answer = client_for(make_applicator(is_owner=True)).post(url, {"name": ""})
     assert answer.status_code == 400
     assert "Name of the business" in answer.content.decode()
@@ -187,10 +190,60 @@ def test_a_preview_of_bad_settings_says_what_to_change(db, client_for):
 
 def test_staff_whose_form_is_disabled_see_a_preview_of_the_saved_settings(db, client_for):
     reports.set_business(name="Ironbark Barrier Works")
-    answer = client_for(make_applicator()).post(reverse("papers:preview", args=["confirmation"]))
+    answer = client_for(make_applicator()).post(reverse("office:preview", args=["confirmation"]))
     assert "Ironbark Barrier Works" in reports.text_of(answer.content)
 
 
 def test_a_builder_sees_no_preview(db, client_for):
-    url = reverse("papers:preview", args=["guide"])
+    url = reverse("office:preview", args=["guide"])
     assert client_for(make_contact()).get(url).status_code == 404
+
+
+def test_two_editions_of_a_paper_have_names_of_their_own_however_long_the_address(
+    issued, applicator, client_for
+):
+    site = issued.site
+    site.street = f"{'Long ' * 30}Road 12"
+    site.save()
+    names = set()
+    for edition in (1, 2):
+        paper = issued.papers.get(state="made", kind="fix_list")
+        paper.edition = edition
+        names.add(file_name(paper))
+    assert len(names) == 2
+    assert all(len(name) <= 160 for name in names)
+    assert all("report-1" in name for name in names)
+
+
+def test_a_paper_whose_file_is_lost_says_so(issued, applicator, client_for):
+    paper = issued.papers.get(state="made")
+    storages["papers"].delete(paper.storage_name)
+    url = reverse("papers:paper", args=[paper.pk])
+    answer = client_for(applicator).get(url)
+    assert answer.status_code == 404
+    page = answer.content.decode()
+    assert "The file of this paper is missing" in page
+    assert list_url(issued) in page
+    theirs = client_for(make_contact(issued.site.builder)).get(url)
+    assert theirs.status_code == 404
+    assert "Ask the applicator for a new edition" in theirs.content.decode()
+
+
+def test_editions_are_found_by_an_index_and_told_apart_from_other_papers(issued, applicator):
+    """Also where nothing can be read out of `subject`: it keeps one thing from being made twice."""
+    paper = issued.papers.get(kind="fix_list", trade="bricklayer")
+    other = next(one for one in issued.papers.filter(kind="fix_list") if one != paper)
+    Paper.objects.filter(pk=paper.pk).update(subject="from elsewhere")
+    paper.refresh_from_db()
+    with clock.at(issued.issued_at):
+        second = new_edition(applicator, paper, reason="The licence number was wrong.")
+        third = new_edition(applicator, second, reason="So was the address.")
+    assert [second.edition, third.edition] == [2, 3]
+    assert list(Paper.objects.editions_of(paper).order_by("edition")) == [paper, second, third]
+    assert list(Paper.objects.editions_of(other)) == [other]
+    with connection.cursor() as cursor:
+        sql, values = Paper.objects.editions_of(paper).order_by().query.sql_with_params()
+        cursor.execute(f"EXPLAIN QUERY PLAN {sql}", values)
+        plan = " ".join(str(row) for row in cursor.fetchall())
+    assert "USING INDEX" in plan
+    assert "SCAN" not in plan

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests import migrated
+
 from .pictures import jpeg, scene
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -86,7 +88,7 @@ class Server:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
-        until = time.monotonic() + 60
+        until = time.monotonic() + 300
         while time.monotonic() < until:
             with socket.socket() as probe:
                 if probe.connect_ex(("127.0.0.1", self.port)) == 0:
@@ -114,7 +116,7 @@ def send(server: Server, known: dict, photo_id: uuid.UUID, content: bytes) -> di
         "Cookie": f"sessionid={known['session']}; csrftoken={token}",
         "X-CSRFToken": token,
     }
-    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=60)
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
     try:
         connection.request("POST", f"/photos/upload/{known['site']}/", b"".join(parts), headers)
         answer = connection.getresponse()
@@ -130,7 +132,7 @@ def send(server: Server, known: dict, photo_id: uuid.UUID, content: bytes) -> di
 @pytest.mark.parametrize("killed_after", [8])
 def test_a_killed_server_loses_and_doubles_nothing(killed_after, tmp_path):
     server = Server(tmp_path)
-    server.manage("migrate", "-v0")
+    migrated.copy_to(Path(server.environment["READINESS_DATA"]) / "db.sqlite3")
     known = server.ask(PREPARE)
     photos = {uuid.uuid4(): jpeg(scene(number, (900, 700))) for number in range(50)}
     server.start()

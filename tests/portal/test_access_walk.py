@@ -16,7 +16,7 @@ from django.urls import URLPattern, get_resolver
 
 from portal.accounts.demo import sign_in_path
 from readiness import clock
-from readiness.actions.fixing import sharing
+from readiness.actions import sharing
 from readiness.actions.people import inviting
 from readiness.models import Booking, Fix, Message, Paper, ReadinessConfirmation
 from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
@@ -48,7 +48,7 @@ FOR_EVERYBODY = {"home", "cautions", "about", "accounts:profile", "usersessions_
 NEEDS_A_QUERY = {"office:item_check"}
 """Parts of a page that answer what is typed: without it there is nothing."""
 
-STAFF_ONLY = {"papers:preview"}
+STAFF_ONLY = {"office:preview"}
 FOR_CONTACTS, FOR_STAFF = "builder", "office"
 
 

@@ -67,6 +67,7 @@ def test_a_migration_that_rebuilds_frozen_tables_works_and_leaves_them_frozen(re
     assert_frozen()
 
 
+@pytest.mark.long
 def test_the_way_back_works_and_leaves_them_frozen(report, settings):
     settings.MIGRATION_MODULES = {"readiness": "tests.upgrades.later"}
     migrate()

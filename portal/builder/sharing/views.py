@@ -13,7 +13,7 @@ from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemLists, cards_of_state
 from portal.requests.ids import client_id
 from readiness import clock
-from readiness.actions.fixing import sharing
+from readiness.actions import sharing
 from readiness.facts import SiteState
 from readiness.models import Site, TradeLink
 from readiness.rules.defects.catalogue import TRADES

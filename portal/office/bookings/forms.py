@@ -9,10 +9,10 @@ from decimal import Decimal
 from crispy_forms.layout import Div
 from django import forms
 
-from portal.office.sites.forms import bare_helper, date_input
+from portal.forms.layout import bare_helper, date_input
 from readiness.models import Booking, Site
 from readiness.rules.calendar import calendar_of
-from readiness.rules.site.reasons import day_words
+from readiness.wording import dates
 
 DAYS_OFFERED = 10
 _LITRES = re.compile(r"(?P<number>-?\d+(?:[.,]\d+)?)\s*(?:l|litres?)?", re.IGNORECASE)
@@ -84,7 +84,7 @@ class ReasonForm(forms.Form):
 def wishes(booking: Booking | None, today: date) -> list[dict]:
     """The half-days that suit the builder and are still to come, as buttons: value and words."""
     return [
-        {"day": day.isoformat(), "half": half, "words": f"{day_words(day)}, {half}"}
+        {"day": day.isoformat(), "half": half, "words": f"{dates.day(day)}, {half}"}
         for day, half in (booking.wishes(today) if booking else ())
     ]
 
@@ -104,7 +104,7 @@ def coming_days(site: Site, today: date, count: int = DAYS_OFFERED) -> list[dict
             days.append(
                 {
                     "day": day,
-                    "words": day_words(day),
+                    "words": dates.day(day),
                     "holiday": holiday,
                     "booked": booked.get(day, 0),
                 }

@@ -17,14 +17,16 @@ from portal.office.bookings.forms import (
     wishes,
 )
 from portal.office.home.views import office_today
-from portal.office.sites.overview import SiteOverview
+from portal.office.overview import SiteOverview
 from portal.office.sites.views import A_PAGE, get_site, link_reason
 from portal.requests.access import applicator_required
+from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as actions
 from readiness.messages.outbox import builder_side
 from readiness.models import Booking
 from readiness.models.booking import ByPress, Press
+from readiness.models.local_days import LocalDays
 
 CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
 DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
@@ -33,12 +35,12 @@ DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
 @applicator_required
 def bookings(request):
     """Every open booking, what needs attention first, 25 a page; `show` is one `Press` of them."""
-    today = office_today()
-    counts = Booking.objects.counts_by_press(today)
+    today, days = office_today(), LocalDays.at(clock.now())
+    counts = Booking.objects.counts_by_press(days)
     show = request.GET.get("show", "")
     show = show if show in Press.values else ""
     shown = {show: counts.get(show, 0)} if show else counts
-    found = ByPress(Booking.objects.select_related("site__builder"), today, shown)
+    found = ByPress(Booking.objects.select_related("site__builder"), days, shown)
     page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "today": today,

@@ -3,7 +3,7 @@
 from crispy_forms.layout import Div, Fieldset
 from django import forms
 
-from portal.office.sites.forms import bare_helper
+from portal.forms.layout import bare_helper
 from readiness.actions.firm.business import BUSINESS_FIELDS
 from readiness.models import Business
 

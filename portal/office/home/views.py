@@ -1,6 +1,7 @@
 """The first screen of the day: what waits on me, what waits on builders, today and this week."""
 
-from datetime import timedelta
+from collections.abc import Iterable
+from datetime import date
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -11,6 +12,7 @@ from portal.office.status.views import troubles
 from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.models.local_days import LocalDays
 from readiness.operations import upkeep
 
 AT_MOST = 10
@@ -20,14 +22,14 @@ AT_MOST = 10
 @applicator_required
 def home(request):
     """What waits on me first; everything else in the order in which it presses."""
-    today = office_today()
+    today, days = office_today(), LocalDays.at(clock.now())
     asked = Booking.objects.to_offer().select_related("site__builder")
-    past = Booking.objects.to_record(today).select_related("site__builder")
+    past = Booking.objects.to_record(days).select_related("site__builder")
     drafts = SiteReport.objects.drafts().select_related("site__builder").order_by("created_at")
-    week = Booking.objects.between(today, today + timedelta(days=6))
+    week = Booking.objects.this_week(days).select_related("site__builder")[:50]
     kept = upkeep.look()
     review, with_builder = _with_sites(
-        waiting.to_review(today, AT_MOST + 1), waiting.on_builders(today, AT_MOST + 1)
+        waiting.to_review(days, AT_MOST + 1), waiting.on_builders(days, AT_MOST + 1)
     )
     context = {
         "today": today,
@@ -36,7 +38,7 @@ def home(request):
         "past": past[: AT_MOST + 1],
         "drafts": drafts[: AT_MOST + 1],
         "with_builder": with_builder,
-        "week": week.select_related("site__builder")[:50],
+        "week": _by_day(week, days),
         "at_most": AT_MOST,
         "troubles": list(troubles(kept)),
         "not_through": not_through(AT_MOST) if _has_failures(kept) else None,
@@ -55,6 +57,18 @@ def _has_failures(kept: upkeep.Upkeep) -> bool:
 def office_today():
     """The date where the business is."""
     return clock.now().astimezone(ZoneInfo(settings.TIME_ZONE)).date()
+
+
+def _by_day(bookings: Iterable[Booking], days: LocalDays) -> list[tuple[date, bool, list]]:
+    """Days with their bookings, and whether it is today where these are.
+
+    While a day has begun at some sites only it comes twice, those sites' first.
+    """
+    found: dict[tuple[date, bool], list[Booking]] = {}
+    for booking in bookings:
+        is_later = booking.day != days.of(booking.site.state)
+        found.setdefault((booking.day, is_later), []).append(booking)
+    return [(day, not is_later, found[day, is_later]) for day, is_later in sorted(found)]
 
 
 def _with_sites(*lists: list[dict]) -> list[list[dict]]:

@@ -8,8 +8,8 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
 from portal.forms.believable_past import check_past
+from portal.forms.layout import bare_helper, date_input
 from portal.forms.lengths import MetresField, MmField
-from portal.office.sites.forms import bare_helper, date_input
 from readiness import clock
 from readiness.actions.reporting.drafts import item_defaults
 from readiness.actions.reporting.due_dates import check_due

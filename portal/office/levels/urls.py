@@ -2,12 +2,11 @@
 
 from django.urls import path
 
-from portal.office.levels import tables, views
+from portal.office.levels import quantities, views
 
 urlpatterns = [
     path("<uuid:pk>/", views.site_levels, name="levels"),
-    path("<uuid:pk>/quantities/", tables.quantities, name="quantities"),
+    path("<uuid:pk>/quantities/", quantities.quantities, name="quantities"),
     path("runs/<uuid:pk>/", views.run_levels, name="run_levels"),
     path("runs/<uuid:pk>/check/", views.run_levels_check, name="run_levels_check"),
-    path("rule-values/", tables.rule_values_page, name="rules"),
 ]

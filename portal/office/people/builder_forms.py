@@ -2,7 +2,7 @@
 
 from django import forms
 
-from portal.office.sites.forms import bare_helper
+from portal.forms.layout import bare_helper
 from readiness.models import Builder
 
 

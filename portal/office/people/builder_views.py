@@ -4,9 +4,9 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 
 from portal.forms import refusals
+from portal.office.overview import SiteOverview
 from portal.office.people.builder_forms import BuilderForm
 from portal.office.people.views import contacts_context
-from portal.office.sites.overview import SiteOverview
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
 from readiness.actions.people.builders import add_builder, change_builder

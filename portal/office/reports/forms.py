@@ -4,7 +4,7 @@ from crispy_forms.layout import Div
 from django import forms
 
 from portal.forms.believable_past import TEN_YEARS, check_past
-from portal.office.sites.forms import bare_helper, date_input
+from portal.forms.layout import bare_helper, date_input
 from readiness.actions.reporting.due_dates import still_wanted_on, today_at
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
 from readiness.models.report import OPEN_STATES

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from portal.office.sites.forms import ContactChoice, bare_helper
+from portal.forms.layout import ContactChoice, bare_helper
 from readiness.models import BuilderContact, Site
 
 

@@ -68,12 +68,14 @@ WHY_NOT = {
     Why.OTHER_SITES: "sees other sites only",
     Why.INVITED: "invited, not accepted yet",
     Why.LINK_EXPIRED: "invited, link expired: invite again",
+    Why.JOINED_LATER: "joined after the report was issued",
 }
 
 
-def not_told_words(site, told) -> list[str]:
+def not_told_words(site, told, issued_at=None) -> list[str]:
     """Who gets no e-mail and why: "Robin Reed: switched off"."""
-    return [f"{one.who}: {WHY_NOT[one.why]}" for one in telling.not_told(site, told)]
+    found = telling.not_told(site, told, issued_at=issued_at)
+    return [f"{one.who}: {WHY_NOT[one.why]}" for one in found]
 
 
 def next_number(report) -> int:
@@ -104,7 +106,9 @@ def issued(request, pk):
         "holding": report.items.holding().count(),
         "is_treated": SiteState.of(report.site, with_levels=False).facts().is_treated,
         "emails": emails,
-        "not_told": not_told_words(report.site, [message.to_id for message in emails]),
+        "not_told": not_told_words(
+            report.site, [message.to_id for message in emails], report.issued_at
+        ),
     }
     page = "_issued_progress" if request.htmx else "issued"
     return render(request, f"portal/office/reports/{page}.html", context)

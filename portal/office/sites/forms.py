@@ -3,46 +3,15 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Field, Fieldset, Layout
+from crispy_forms.layout import Div, Field, Fieldset
 from django import forms
 
 from portal.forms.believable_past import check_past
+from portal.forms.layout import ContactChoice, bare_helper, date_input
 from readiness import clock
 from readiness.models import Builder, BuilderContact, Site
 from readiness.models.site import STATE_CHOICES
 from readiness.rules.defects.catalogue import STATES
-
-
-def bare_helper(*layout) -> FormHelper:
-    """A crispy helper that leaves the form tag and the buttons to the template."""
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    if layout:
-        helper.layout = Layout(*layout)
-    return helper
-
-
-def date_input() -> forms.DateInput:
-    """A day picker of the phone's own."""
-    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-
-
-class ContactChoice(forms.ModelMultipleChoiceField):
-    """Contacts of one builder, to tick."""
-
-    widget = forms.CheckboxSelectMultiple
-
-    def clean(self, value):
-        try:
-            return super().clean(value)
-        except OverflowError as error:  # a number too large for the database is nobody's
-            raise forms.ValidationError("Choose among the contacts listed.") from error
-
-    def label_from_instance(self, contact):
-        position = f", {contact.position}" if contact.position else ""
-        return f"{contact.user}{position} ({contact.user.email})"
 
 
 class SiteForm(forms.ModelForm):

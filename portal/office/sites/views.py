@@ -10,9 +10,9 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
+from portal.office.overview import SiteOverview
 from portal.office.people.builder_forms import BuilderForm
 from portal.office.sites.forms import RainForm, SiteForm
-from portal.office.sites.overview import SiteOverview
 from portal.office.status.not_through import not_through
 from portal.paging import pages_of
 from portal.plan import plan_of, status_by_wall

@@ -7,25 +7,18 @@
 //   data-own-id               on a hidden input: keep its value for the browser's back button
 //   data-close                on a button: take its message away
 //   data-focus                on an element: move the focus to it when the page opens
-"use strict";
 
-// Signing in again in another tab changes the token that forms are sent with. Take the new one
-// over, or a page that was open meanwhile would be refused with everything typed into it.
-function freshToken() {
-  const token = /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1];
-  if (!token) return "";
-  for (const input of document.querySelectorAll("[name=csrfmiddlewaretoken]")) input.value = token;
-  return token;
-}
-window.addEventListener("focus", freshToken);
-document.addEventListener("visibilitychange", freshToken);
+import { takeOverToken } from "./net.js";
+
+window.addEventListener("focus", takeOverToken);
+document.addEventListener("visibilitychange", takeOverToken);
 document.addEventListener("htmx:configRequest", (event) => {
-  const token = freshToken();
-  if (token) event.detail.headers["X-CSRFToken"] = token;
+  const fresh = takeOverToken();
+  if (fresh) event.detail.headers["X-CSRFToken"] = fresh;
 });
 
 document.addEventListener("submit", (event) => {
-  freshToken();
+  takeOverToken();
   const form = event.target;
   const question = form.dataset.confirm || event.submitter?.dataset.confirm;
   if (question && !window.confirm(question)) {
@@ -53,12 +46,16 @@ document.addEventListener("submit", (event) => {
 // Coming back with the browser's back button must leave forms usable.
 window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
-  for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+  for (const button of document.querySelectorAll("[aria-busy]")) {
+    button.removeAttribute("aria-busy");
+  }
 });
 document.addEventListener("htmx:afterRequest", (event) => {
   const form = event.target.closest?.("form");
   if (form) delete form.dataset.sent;
-  for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+  for (const button of document.querySelectorAll("[aria-busy]")) {
+    button.removeAttribute("aria-busy");
+  }
 });
 
 async function copy(button, text) {
@@ -69,7 +66,9 @@ async function copy(button, text) {
   } catch {
     window.prompt("Copy this:", text);
   }
-  window.setTimeout(() => { button.textContent = before; }, 2000);
+  window.setTimeout(() => {
+    button.textContent = before;
+  }, 2000);
 }
 
 document.addEventListener("click", (event) => {
@@ -106,9 +105,13 @@ for (const current of document.querySelectorAll(".filters [aria-current]")) {
 // A screen reader says what changes in a region, not what was there when the page came. So what
 // was done is put there once more.
 window.setTimeout(() => {
-  for (const said of document.querySelectorAll(".messages > .alert")) said.replaceWith(said.cloneNode(true));
+  for (const said of document.querySelectorAll(".messages > .alert")) {
+    said.replaceWith(said.cloneNode(true));
+  }
 }, 300);
-document.addEventListener("click", (event) => event.target.closest?.("[data-close]")?.parentElement.remove());
+document.addEventListener("click", (event) =>
+  event.target.closest?.("[data-close]")?.parentElement.remove(),
+);
 
 for (const element of document.querySelectorAll("[data-needs-script]")) element.hidden = false;
 document.querySelector("[data-focus]")?.focus();

@@ -1,9 +1,10 @@
 // Comforts of the builder's pages. Each page works without this file.
 //   data-print      a button that prints the page
 //   data-tick-all   a button that ticks every box of the wall it belongs to (data-tick-wall)
-"use strict";
 
-for (const button of document.querySelectorAll("[data-print], [data-tick-all]")) button.hidden = false;
+for (const button of document.querySelectorAll("[data-print], [data-tick-all]")) {
+  button.hidden = false;
+}
 
 function label(button, ticked) {
   const words = ticked ? "Untick this wall" : "Tick all of this wall";

@@ -3,26 +3,49 @@
 // an end with Enter. Every change is kept on this device at once and sent by itself; what could
 // not be sent is sent again when there is a connection, also after closing the page.
 
-import { Stage, keeper, post, svgElement } from "./photo-stage.js";
+import { History } from "./markup-history.js";
+import {
+  HAVE_WORDS,
+  anchorAt,
+  ellipsePath,
+  frame,
+  handles,
+  isTooSmall,
+  linePath,
+  ordered,
+  started,
+  stretched,
+  withHandle,
+  wordsAt,
+} from "./markup-shapes.js";
+import { keeper, pauseAfter, postData, whatIsWrong } from "./net.js";
+import { CASING, INK, Stage, casedPath, svgElement } from "./photo-stage.js";
 
-const NAMES = { arrow: "Arrow", circle: "Circle", dimension: "Line with a dimension", text: "Text", blur: "Blur" };
-const INK = "#ffd400";
-const CASING = "#17212b";
-const RESEND_MS = 10000;
+const NAMES = {
+  arrow: "Arrow",
+  circle: "Circle",
+  dimension: "Line with a dimension",
+  text: "Text",
+  blur: "Blur",
+};
+const BLUR = "#8a8f94"; // what is under it is not to be read
+const RESEND_S = 10;
 
 const page = document.querySelector("[data-markup]");
 const address = page.dataset.markup;
 const find = (selector) => page.querySelector(selector);
 const kept = keeper(`markup:${address}`);
 
-let { shapes, version } = JSON.parse(document.getElementById("marks-data").textContent);
-let undone = [];
-let past = [];
+const stored = JSON.parse(document.getElementById("marks-data").textContent);
+const marks = new History(stored.shapes);
+let { version } = stored;
 let chosen = -1;
 let draft = null;
 let grip = null;
 let sending = false;
 let sendTimer = 0;
+let tries = 0;
+let isKept = false;
 
 const stage = new Stage(find(".stage"), { onDown, onMove, onUp, onCancel, onKey });
 const tool = () => find("input[name=tool]:checked").value;
@@ -36,90 +59,98 @@ function say(text, kind = "") {
 
 // --- drawing -------------------------------------------------------------------------------
 
-const px = ([x, y]) => [x * stage.width, y * stage.height];
-
-function stroke(path, group) {
-  for (const [colour, width] of [[CASING, 1.1], [INK, 0.6]]) {
-    group.append(svgElement("path", { d: path, fill: "none", stroke: colour, "stroke-width": width * stage.unit, "stroke-linecap": "round", "stroke-linejoin": "round" }));
-  }
+function stroke(path) {
+  const round = { "stroke-linecap": "round", "stroke-linejoin": "round" };
+  return casedPath(path, 1.1 * stage.unit, 0.6 * stage.unit, round);
 }
 
-function drawWords(text, [x, y], group) {
+function drawWords(text, [x, y]) {
   const size = 3.6 * stage.unit;
-  const side = x < stage.width * 0.33 ? "start" : x > stage.width * 0.67 ? "end" : "middle";
-  for (const look of [{ fill: CASING, stroke: CASING, "stroke-width": 0.9 * stage.unit, "stroke-linejoin": "round" }, { fill: INK }]) {
-    const line = svgElement("text", { x, y: Math.max(y, size), "font-size": size, "font-weight": 700, "font-family": "DejaVu Sans, sans-serif", "text-anchor": side, ...look });
+  const casing = { stroke: CASING, "stroke-width": 0.9 * stage.unit, "stroke-linejoin": "round" };
+  return [{ fill: CASING, ...casing }, { fill: INK }].map((look) => {
+    const line = svgElement("text", {
+      x,
+      y: Math.max(y, size),
+      "font-size": size,
+      "font-weight": 700,
+      "font-family": "DejaVu Sans, sans-serif",
+      "text-anchor": anchorAt(x, stage.view),
+      ...look,
+    });
     line.textContent = text;
-    group.append(line);
-  }
+    return line;
+  });
 }
 
-function line(shape, group) {
-  const [[x1, y1], [x2, y2]] = [px(shape.from), px(shape.to)];
-  const angle = Math.atan2(y2 - y1, x2 - x1);
-  let path = `M${x1} ${y1}L${x2} ${y2}`;
-  if (shape.kind === "arrow") {
-    const head = Math.min(4 * stage.unit, 0.5 * Math.hypot(x2 - x1, y2 - y1));
-    for (const turn of [Math.PI / 7, -Math.PI / 7]) path += `M${x2} ${y2}l${-head * Math.cos(angle + turn)} ${-head * Math.sin(angle + turn)}`;
-  } else {
-    const [dx, dy] = [1.5 * stage.unit * Math.cos(angle + Math.PI / 2), 1.5 * stage.unit * Math.sin(angle + Math.PI / 2)];
-    for (const [x, y] of [[x1, y1], [x2, y2]]) path += `M${x - dx} ${y - dy}L${x + dx} ${y + dy}`;
-  }
-  stroke(path, group);
-  if (shape.kind === "dimension" && shape.text) drawWords(shape.text, [(x1 + x2) / 2, (y1 + y2) / 2 - 0.015 * stage.height], group);
+function blurred(shape) {
+  const { left, top, width, height } = frame(shape, stage.view);
+  return svgElement("rect", {
+    x: left,
+    y: top,
+    width,
+    height,
+    fill: BLUR,
+    "fill-opacity": 0.93,
+    stroke: "#fff",
+    "stroke-width": 0.3 * stage.unit,
+    "stroke-dasharray": stage.unit,
+  });
 }
+
+const DRAWN = {
+  arrow: (shape) => stroke(linePath(shape, stage.view)),
+  dimension: (shape) => [
+    ...stroke(linePath(shape, stage.view)),
+    ...(shape.text ? drawWords(shape.text, wordsAt(shape, stage.view)) : []),
+  ],
+  circle: (shape) => stroke(ellipsePath(shape, stage.view)),
+  text: (shape) => drawWords(shape.text, stage.view.pixels(shape.at)),
+  blur: (shape) => [blurred(shape)],
+};
 
 function drawShape(shape) {
   const group = svgElement("g");
-  if (shape.kind === "arrow" || shape.kind === "dimension") line(shape, group);
-  if (shape.kind === "text") drawWords(shape.text, px(shape.at), group);
-  if (shape.box) {
-    const [[left, top], [right, bottom]] = [px(shape.box.slice(0, 2)), px(shape.box.slice(2))];
-    const [rx, ry] = [(right - left) / 2, (bottom - top) / 2];
-    if (shape.kind === "circle") stroke(`M${left} ${top + ry}a${rx} ${ry} 0 1 0 ${2 * rx} 0a${rx} ${ry} 0 1 0 ${-2 * rx} 0z`, group);
-    else group.append(svgElement("rect", { x: left, y: top, width: 2 * rx, height: 2 * ry, fill: "#8a8f94", "fill-opacity": 0.93, stroke: "#fff", "stroke-width": 0.3 * stage.unit, "stroke-dasharray": stage.unit }));
-  }
+  group.append(...DRAWN[shape.kind](shape));
   return group;
 }
 
-function handles(shape) {
-  if (shape.box) return [shape.box.slice(0, 2), shape.box.slice(2)];
-  return shape.at ? [shape.at] : [shape.from, shape.to];
+function handle(at) {
+  const [cx, cy] = stage.view.pixels(at);
+  const r = (1.4 * stage.unit) / stage.view.zoom + 0.6 * stage.unit;
+  const line = { stroke: CASING, "stroke-width": 0.4 * stage.unit };
+  return svgElement("circle", { cx, cy, r, fill: "#fff", ...line });
 }
 
 function draw() {
-  const all = draft ? [...shapes, draft] : shapes;
+  const all = draft ? [...marks.shapes, draft] : marks.shapes;
   stage.layer.replaceChildren(...all.map(drawShape));
-  const shape = shapes[chosen];
-  if (!shape) return;
-  for (const at of handles(shape)) {
-    const [cx, cy] = px(at);
-    stage.layer.append(svgElement("circle", { cx, cy, r: (1.4 * stage.unit) / stage.view.zoom + 0.6 * stage.unit, fill: "#fff", stroke: CASING, "stroke-width": 0.4 * stage.unit }));
-  }
+  const shape = marks.shapes[chosen];
+  if (shape) stage.layer.append(...handles(shape).map(handle));
+}
+
+function rowOf(shape, index) {
+  const row = document.createElement("li");
+  row.className = index === chosen ? "is-chosen" : "";
+  const name = document.createElement("span");
+  name.textContent = NAMES[shape.kind] + (shape.text ? `: ${shape.text}` : "");
+  const remove = document.createElement("button");
+  remove.type = "button";
+  remove.className = "btn btn-sm btn-outline-secondary";
+  remove.textContent = "Remove";
+  remove.setAttribute("aria-label", `Remove ${name.textContent}`);
+  remove.addEventListener("click", () => {
+    change(without(index));
+    stage.svg.focus();
+  });
+  row.append(name, remove);
+  return row;
 }
 
 function list() {
-  const rows = shapes.map((shape, index) => {
-    const row = document.createElement("li");
-    row.className = index === chosen ? "is-chosen" : "";
-    const name = document.createElement("span");
-    name.textContent = NAMES[shape.kind] + (shape.text ? `: ${shape.text}` : "");
-    const remove = document.createElement("button");
-    remove.type = "button";
-    remove.className = "btn btn-sm btn-outline-secondary";
-    remove.textContent = "Remove";
-    remove.setAttribute("aria-label", `Remove ${name.textContent}`);
-    remove.addEventListener("click", () => {
-      change(shapes.filter((_, at) => at !== index));
-      stage.svg.focus();
-    });
-    row.append(name, remove);
-    return row;
-  });
-  find("[data-mark-list]").replaceChildren(...rows);
-  find("[data-no-marks]").hidden = shapes.length > 0;
-  find("[data-undo]").disabled = !past.length;
-  find("[data-redo]").disabled = !undone.length;
+  find("[data-mark-list]").replaceChildren(...marks.shapes.map(rowOf));
+  find("[data-no-marks]").hidden = marks.shapes.length > 0;
+  find("[data-undo]").disabled = !marks.past.length;
+  find("[data-redo]").disabled = !marks.undone.length;
 }
 
 function refresh() {
@@ -129,61 +160,47 @@ function refresh() {
 
 // --- changing ------------------------------------------------------------------------------
 
+function without(index) {
+  return marks.shapes.filter((_, at) => at !== index);
+}
+
+function withShape(index, changedShape) {
+  return marks.shapes.map((shape, at) => (at === index ? changedShape(shape) : shape));
+}
+
 function change(next, choose = -1) {
-  past.push(shapes);
-  undone = [];
-  shapes = next;
+  marks.change(next);
   chosen = choose;
   changed();
 }
 
+function keep() {
+  isKept = kept.write({ shapes: marks.shapes, version });
+}
+
+// Nothing is said to be kept that the browser did not keep.
+function where() {
+  return isKept ? "kept on this device" : "there as long as this page is open";
+}
+
 function changed() {
   refresh();
-  kept.write({ shapes, version });
-  say("Kept on this device, being sent", "is-kept");
+  keep();
+  say(isKept ? "Kept on this device, being sent" : "Being sent", "is-kept");
   window.clearTimeout(sendTimer);
   sendTimer = window.setTimeout(send, 700);
 }
 
 function undo() {
-  if (!past.length) return;
-  undone.push(shapes);
-  shapes = past.pop();
+  if (!marks.undo()) return;
   chosen = -1;
   changed();
 }
 
 function redo() {
-  if (!undone.length) return;
-  past.push(shapes);
-  shapes = undone.pop();
+  if (!marks.redo()) return;
   chosen = -1;
   changed();
-}
-
-function started(at) {
-  const kind = tool();
-  if (kind === "circle" || kind === "blur") return { kind, box: [...at, ...at] };
-  if (kind === "text") return { kind, at, text: words.value.trim() };
-  return { kind, from: at, to: at, ...(kind === "dimension" ? { text: words.value.trim() } : {}) };
-}
-
-function stretched(shape, at) {
-  if (shape.box) return { ...shape, box: [...shape.box.slice(0, 2), ...at] };
-  return shape.at ? { ...shape, at } : { ...shape, to: at };
-}
-
-function ordered(shape) {
-  if (!shape.box) return shape;
-  const [a, b, c, d] = shape.box;
-  return { ...shape, box: [Math.min(a, c), Math.min(b, d), Math.max(a, c), Math.max(b, d)] };
-}
-
-function isTooSmall(shape) {
-  if (shape.at) return false;
-  const [one, other] = handles(shape).map(px);
-  const [dx, dy] = [Math.abs(one[0] - other[0]), Math.abs(one[1] - other[1])];
-  return shape.box ? Math.min(dx, dy) < stage.unit : Math.hypot(dx, dy) < stage.unit;
 }
 
 function finish(at) {
@@ -192,10 +209,10 @@ function finish(at) {
   if (shape.kind === "text" && !shape.text) {
     say("Type the words first, then tap where they go.", "is-wrong");
     words.focus();
-  } else if (isTooSmall(shape)) {
+  } else if (isTooSmall(shape, stage.view)) {
     say("Drag from one end to the other.", "is-wrong");
   } else {
-    change([...shapes, shape], shapes.length);
+    change([...marks.shapes, shape], marks.shapes.length);
     return;
   }
   refresh();
@@ -203,34 +220,29 @@ function finish(at) {
 
 // --- pointer and keyboard ------------------------------------------------------------------
 
-function nearHandle(at) {
-  const shape = shapes[chosen];
-  if (!shape) return null;
-  const reach = 26 / stage.scale;
-  const far = (other) => Math.hypot(px(at)[0] - px(other)[0], px(at)[1] - px(other)[1]);
-  const index = handles(shape).findIndex((handle) => far(handle) < reach);
-  return index < 0 ? null : index;
+// A new shape of the chosen tool.
+function begin(at) {
+  draft = started(tool(), at, words.value.trim());
 }
 
-function withHandle(shape, index, at) {
-  if (shape.at) return { ...shape, at };
-  if (shape.box) return { ...shape, box: index ? [...shape.box.slice(0, 2), ...at] : [...at, ...shape.box.slice(2)] };
-  return { ...shape, [index ? "to" : "from"]: at };
+function nearHandle(at) {
+  const shape = marks.shapes[chosen];
+  return shape ? stage.view.nearest(at, handles(shape), 26 / stage.scale) : -1;
 }
 
 function onDown(at) {
   const index = nearHandle(at);
-  if (index !== null) {
-    grip = { index, before: shapes };
+  if (index >= 0) {
+    grip = { index, before: marks.shapes };
     return;
   }
   chosen = -1;
-  draft = started(at);
+  begin(at);
   draw();
 }
 
 function onMove(at) {
-  if (grip) shapes = shapes.map((shape, i) => (i === chosen ? withHandle(shape, grip.index, at) : shape));
+  if (grip) marks.shapes = withShape(chosen, (shape) => withHandle(shape, grip.index, at));
   else if (draft) draft = stretched(draft, at);
   else return;
   draw();
@@ -238,17 +250,17 @@ function onMove(at) {
 
 function onUp(at) {
   if (grip) {
-    const moved = shapes.map((shape, i) => (i === chosen ? ordered(shape) : shape));
-    const keep = chosen;
-    shapes = grip.before;
+    const moved = withShape(chosen, ordered);
+    const keepChosen = chosen;
+    marks.shapes = grip.before;
     grip = null;
-    if (isTooSmall(moved[keep])) refresh();
-    else change(moved, keep);
+    if (isTooSmall(moved[keepChosen], stage.view)) refresh();
+    else change(moved, keepChosen);
   } else if (draft) finish(at);
 }
 
 function onCancel() {
-  if (grip) shapes = grip.before;
+  if (grip) marks.shapes = grip.before;
   grip = null;
   draft = null;
   draw();
@@ -258,17 +270,20 @@ function onKey(event, at) {
   if (event.key === "Enter" || event.key === " ") {
     if (draft) finish(at);
     else if (tool() === "text") {
-      draft = started(at);
+      begin(at);
       finish(at);
     } else {
       chosen = -1;
-      draft = started(at);
+      begin(at);
       say("Start is set. Move to the end and press Enter.");
     }
   } else if (event.key === "Escape") onCancel();
-  else if ((event.key === "Delete" || event.key === "Backspace") && chosen >= 0) change(shapes.filter((_, i) => i !== chosen));
-  else if (event.key === "z" && (event.ctrlKey || event.metaKey)) (event.shiftKey ? redo : undo)();
-  else return false;
+  else if ((event.key === "Delete" || event.key === "Backspace") && chosen >= 0) {
+    change(without(chosen));
+  } else if (event.key === "z" && (event.ctrlKey || event.metaKey)) {
+    if (event.shiftKey) redo();
+    else undo();
+  } else return false;
   return true;
 }
 
@@ -281,25 +296,38 @@ async function send() {
   }
   sending = true;
   window.clearTimeout(sendTimer);
-  const sent = shapes;
-  const { status, answer } = await post(address, { shapes: sent, version });
+  const sent = marks.shapes;
+  const result = await postData(address, { shapes: sent, version });
   sending = false;
-  if (status === 200) {
-    version = answer.version;
-    if (shapes === sent) {
-      kept.clear();
+  if (result.status === 200) {
+    version = result.answer.version;
+    tries = 0;
+    if (marks.shapes === sent) {
+      kept.drop();
       say("Saved");
     } else {
-      kept.write({ shapes, version });
+      keep();
       sendTimer = window.setTimeout(send, 100);
     }
-  } else if (status === 409) clash(answer);
+  } else notSaved(result);
+}
+
+function notSaved({ status, answer, retryAfter }) {
+  if (status === 409) clash(answer);
   else if (status === 400) say(answer.error, "is-wrong");
-  else if (status === 403) say("Not saved: sign in again in another tab. The marks are kept on this device.", "is-wrong");
-  else {
-    say("No connection. The marks are kept on this device and sent again by themselves.", "is-kept");
-    sendTimer = window.setTimeout(send, RESEND_MS);
+  else if (status === 403) {
+    say(`Not saved: sign in again in another tab. The marks are ${where()}.`, "is-wrong");
+  } else {
+    say(`${whatIsWrong(status)} The marks are ${where()} and sent again by themselves.`, "is-kept");
+    const pause = pauseAfter(status, retryAfter, tries) || RESEND_S;
+    tries += 1;
+    sendTimer = window.setTimeout(send, 1000 * pause);
   }
+}
+
+function takeOver(other) {
+  marks.shapes = other.shapes;
+  version = other.version;
 }
 
 function clash(theirs) {
@@ -311,10 +339,10 @@ function clash(theirs) {
     send();
   };
   box.querySelector("[data-take-theirs]").onclick = () => {
-    past.push(shapes);
-    ({ shapes, version } = theirs);
+    marks.past.push(marks.shapes);
+    takeOver(theirs);
     box.hidden = true;
-    kept.clear();
+    kept.drop();
     refresh();
     say("Their marks are shown.");
   };
@@ -335,15 +363,19 @@ find("[data-move]").addEventListener("click", (event) => {
 });
 for (const input of page.querySelectorAll("input[name=tool]")) {
   input.addEventListener("change", () => {
-    find("[data-words]").hidden = !["text", "dimension"].includes(tool());
+    find("[data-words]").hidden = !HAVE_WORDS.includes(tool());
     chosen = -1;
     draw();
   });
 }
 words.addEventListener("input", () => {
-  const shape = shapes[chosen];
-  if (!shape || !("text" in shape) || !words.value.trim()) return;
-  change(shapes.map((one, i) => (i === chosen ? { ...one, text: words.value.trim() } : one)), chosen);
+  const shape = marks.shapes[chosen];
+  const text = words.value.trim();
+  if (!shape || !("text" in shape) || !text) return;
+  change(
+    withShape(chosen, (one) => ({ ...one, text })),
+    chosen,
+  );
 });
 words.addEventListener("keydown", (event) => {
   if (event.key === "Enter") event.preventDefault();
@@ -351,14 +383,14 @@ words.addEventListener("keydown", (event) => {
 window.addEventListener("online", () => {
   if (kept.read()) send();
 });
-find("[data-words]").hidden = !["text", "dimension"].includes(tool());
+find("[data-words]").hidden = !HAVE_WORDS.includes(tool());
 
 // The server may have these marks already, with the answer lost on the way. Only it can tell that
 // from somebody else's marks, so they go there as they are, from the version they were drawn on.
 const unsent = kept.read();
 if (unsent) {
-  past.push(shapes);
-  ({ shapes, version } = unsent);
+  marks.past.push(marks.shapes);
+  takeOver(unsent);
   changed();
 }
 refresh();

@@ -8,9 +8,13 @@
 //
 // The svg holds one <image>; data-loupe names a second svg that serves as the magnifier.
 
+import { View, inPicture } from "./photo-view.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 export const LOUPE_ZOOM = 3;
-const PATIENCE_MS = 30_000; // a connection that is gone may not say so for minutes
+// What is drawn over a photo has to show on brick, mortar and sky: light on a dark casing.
+export const INK = "#ffd400";
+export const CASING = "#17212b";
 
 export function svgElement(tag, attributes) {
   const made = document.createElementNS(SVG, tag);
@@ -18,7 +22,15 @@ export function svgElement(tag, attributes) {
   return made;
 }
 
-const clamp = (value, least, most) => Math.min(most, Math.max(least, value));
+// A path in ink, cased; the widths in pixels of the picture.
+export function casedPath(d, casing, ink, { colour = INK, ...more } = {}) {
+  return [
+    [CASING, casing],
+    [colour, ink],
+  ].map(([stroke, width]) =>
+    svgElement("path", { d, fill: "none", stroke, "stroke-width": width, ...more }),
+  );
+}
 
 export class Stage {
   constructor(svg, handlers) {
@@ -27,20 +39,30 @@ export class Stage {
     const image = svg.querySelector("image");
     this.width = Number(image.getAttribute("width"));
     this.height = Number(image.getAttribute("height"));
-    this.unit = Math.max(this.width, this.height) / 100;
+    this.view = new View(this.width, this.height);
+    this.unit = this.view.unit;
     this.layer = svg.appendChild(svgElement("g"));
-    this.cross = svg.appendChild(svgElement("path", { fill: "none", stroke: "#ffd400", "pointer-events": "none" }));
+    this.cross = svg.appendChild(
+      svgElement("path", { fill: "none", stroke: INK, "pointer-events": "none" }),
+    );
     this.cursor = [0.5, 0.5];
-    this.view = { x: 0, y: 0, zoom: 1 };
     this.moving = false;
     this.pointers = new Map();
     this.loupe = document.getElementById(svg.dataset.loupe);
-    this.loupe?.append(svgElement("image", { href: image.getAttribute("href"), width: this.width, height: this.height }));
+    this.loupe?.append(
+      svgElement("image", {
+        href: image.getAttribute("href"),
+        width: this.width,
+        height: this.height,
+      }),
+    );
     this.loupeLayer = this.loupe?.appendChild(svgElement("g"));
-    this.loupeCross = this.loupe?.appendChild(svgElement("path", { fill: "none", stroke: "#ffd400" }));
+    this.loupeCross = this.loupe?.appendChild(svgElement("path", { fill: "none", stroke: INK }));
     svg.addEventListener("pointerdown", (event) => this.down(event));
     svg.addEventListener("pointermove", (event) => this.move(event));
-    for (const name of ["pointerup", "pointercancel"]) svg.addEventListener(name, (event) => this.up(event));
+    for (const name of ["pointerup", "pointercancel"]) {
+      svg.addEventListener(name, (event) => this.up(event));
+    }
     svg.addEventListener("keydown", (event) => this.key(event));
     svg.addEventListener("focus", () => this.drawCross());
     svg.addEventListener("blur", () => this.cross.removeAttribute("d"));
@@ -64,17 +86,13 @@ export class Stage {
   }
 
   show() {
-    const { zoom } = this.view;
-    const [width, height] = [this.width / zoom, this.height / zoom];
-    this.view.x = clamp(this.view.x, 0, this.width - width);
-    this.view.y = clamp(this.view.y, 0, this.height - height);
-    this.svg.setAttribute("viewBox", `${this.view.x} ${this.view.y} ${width} ${height}`);
+    this.svg.setAttribute("viewBox", this.view.box);
   }
 
   // Screen pixels for one pixel of the picture, as it is shown now.
   get scale() {
     const box = this.svg.getBoundingClientRect();
-    return Math.min(box.width / (this.width / this.view.zoom), box.height / (this.height / this.view.zoom)) || 1;
+    return this.view.scaleIn(box.width, box.height);
   }
 
   // How far off a mark may be, as a share of the longer side: a fingertip with the magnifier, or a
@@ -85,24 +103,19 @@ export class Stage {
   }
 
   zoomBy(factor, centre) {
-    const at = centre || [this.view.x / this.width + 0.5 / this.view.zoom, this.view.y / this.height + 0.5 / this.view.zoom];
-    const before = this.view.zoom;
-    this.view.zoom = clamp(before * factor, 1, 12);
-    const ratio = before / this.view.zoom;
-    this.view.x = at[0] * this.width - (at[0] * this.width - this.view.x) * ratio;
-    this.view.y = at[1] * this.height - (at[1] * this.height - this.view.y) * ratio;
+    this.view.zoomBy(factor, centre);
     this.show();
   }
 
   whole() {
-    this.view = { x: 0, y: 0, zoom: 1 };
+    this.view.whole();
     this.show();
   }
 
   point(event) {
     const matrix = this.svg.getScreenCTM().inverse();
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix);
-    return [clamp(at.x / this.width, 0, 1), clamp(at.y / this.height, 0, 1)];
+    return inPicture([at.x / this.width, at.y / this.height]);
   }
 
   down(event) {
@@ -143,8 +156,7 @@ export class Stage {
   }
 
   pan(dx, dy) {
-    this.view.x -= dx / this.scale;
-    this.view.y -= dy / this.scale;
+    this.view.pan(dx, dy, this.scale);
     this.show();
   }
 
@@ -152,7 +164,10 @@ export class Stage {
     const other = [...this.pointers.entries()].find(([key]) => key !== id)[1];
     const before = Math.hypot(last[0] - other[0], last[1] - other[1]);
     const after = Math.hypot(now[0] - other[0], now[1] - other[1]);
-    const middle = this.point({ clientX: (now[0] + other[0]) / 2, clientY: (now[1] + other[1]) / 2 });
+    const middle = this.point({
+      clientX: (now[0] + other[0]) / 2,
+      clientY: (now[1] + other[1]) / 2,
+    });
     if (before > 0) this.zoomBy(after / before, middle);
     this.pan((now[0] - last[0]) / 2, (now[1] - last[1]) / 2);
   }
@@ -168,10 +183,7 @@ export class Stage {
     const step = steps[event.key];
     if (step) {
       const by = (event.shiftKey ? 20 : 2) / this.view.zoom;
-      this.cursor = [
-        clamp(this.cursor[0] + (step[0] * by) / this.width, 0, 1),
-        clamp(this.cursor[1] + (step[1] * by) / this.height, 0, 1),
-      ];
+      this.cursor = this.view.moved(this.cursor, step[0] * by, step[1] * by);
       this.handlers.onMove?.(this.cursor);
       this.drawCross();
     } else if (event.key === "+" || event.key === "=") this.zoomBy(1.5, this.cursor);
@@ -182,7 +194,7 @@ export class Stage {
 
   drawCross() {
     if (document.activeElement !== this.svg) return;
-    const [x, y] = [this.cursor[0] * this.width, this.cursor[1] * this.height];
+    const [x, y] = this.view.pixels(this.cursor);
     const arm = (4 * this.unit) / this.view.zoom;
     this.cross.setAttribute("d", `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}`);
     this.cross.setAttribute("stroke-width", (0.4 * this.unit) / this.view.zoom);
@@ -193,12 +205,14 @@ export class Stage {
     if (!this.loupe) return;
     this.loupe.removeAttribute("hidden");
     const across = this.loupe.getBoundingClientRect().width / (this.scale * LOUPE_ZOOM);
-    const [x, y] = [at[0] * this.width, at[1] * this.height];
+    const [x, y] = this.view.pixels(at);
     this.loupe.setAttribute("viewBox", `${x - across / 2} ${y - across / 2} ${across} ${across}`);
     const arm = across / 8;
     this.loupeCross.setAttribute("d", `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}`);
     this.loupeCross.setAttribute("stroke-width", across / 90);
-    this.loupeLayer.replaceChildren(...[...this.layer.children].map((child) => child.cloneNode(true)));
+    this.loupeLayer.replaceChildren(
+      ...[...this.layer.children].map((child) => child.cloneNode(true)),
+    );
     const box = this.svg.getBoundingClientRect();
     const shownX = (x - this.view.x) * this.scale;
     this.loupe.classList.toggle("is-right", shownX < box.width / 2);
@@ -207,49 +221,4 @@ export class Stage {
   hideLoupe() {
     this.loupe?.setAttribute("hidden", "");
   }
-}
-
-// A JSON POST that says what happened: {status, answer}; status 0 when there is no connection.
-export async function post(address, data) {
-  const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
-  try {
-    const response = await fetch(address, {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-CSRFToken": token },
-      body: JSON.stringify(data),
-      signal: AbortSignal.timeout?.(PATIENCE_MS),
-    });
-    const isJson = (response.headers.get("Content-Type") || "").includes("json");
-    if (response.redirected || !isJson) return { status: response.ok ? 403 : response.status, answer: {} };
-    return { status: response.status, answer: await response.json() };
-  } catch {
-    return { status: 0, answer: {} };
-  }
-}
-
-// Work kept on this device until the server has it.
-export function keeper(key) {
-  return {
-    read() {
-      try {
-        return JSON.parse(localStorage.getItem(key));
-      } catch {
-        return null;
-      }
-    },
-    write(value) {
-      try {
-        localStorage.setItem(key, JSON.stringify(value));
-      } catch {
-        // A full or forbidden store only costs the safety net.
-      }
-    },
-    clear() {
-      try {
-        localStorage.removeItem(key);
-      } catch {
-        // nothing to clear then
-      }
-    },
-  };
 }

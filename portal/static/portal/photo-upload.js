@@ -13,25 +13,8 @@
 // - Without JavaScript the same input sends the files with the form.
 // - "photos:changed" bubbles from the uploader after each change; detail = {sent, waiting, refused}.
 
-import { inWords, pauseAfter, whatIsWrong } from "./again.js";
-
-const AT_ONCE = 2;
-const RETRY_AFTER_MS = [2000, 5000, 15000, 30000];
-
-function newId() {
-  if (crypto.randomUUID) return crypto.randomUUID();
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
-}
-
-// The cookie's, which is new once the person signed in again in another tab; else the form's.
-function token(form) {
-  const cookie = /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie);
-  return cookie ? cookie[1] : form.querySelector("[name=csrfmiddlewaretoken]").value;
-}
+import { inWords, postQuietly, upload, whatIsWrong } from "./net.js";
+import { UploadQueue } from "./upload-queue.js";
 
 function element(tag, className, text) {
   const made = document.createElement(tag);
@@ -49,22 +32,27 @@ class Uploader {
     this.form = this.input.form;
     this.fieldName = this.input.name;
     this.required = this.input.required || this.input.hasAttribute("data-required");
-    this.queue = [];
-    this.sending = 0;
+    this.queue = new UploadQueue((job) => this.send(job), this);
     this.submitter = undefined;
     this.submitWhenDone = false;
     this.addButton();
     this.input.addEventListener("change", () => this.choose());
     this.form.addEventListener("submit", (event) => this.holdSubmit(event), true);
-    window.addEventListener("online", () => this.retryAll());
-    for (const row of this.list.querySelectorAll(".is-sent")) this.addRemove(row, row.dataset.photoId);
+    window.addEventListener("online", () => this.queue.retryAll());
+    for (const row of this.list.querySelectorAll(".is-sent")) {
+      this.addRemove(row, row.dataset.photoId);
+    }
     for (const answer of this.remembered()) this.bringBack(answer);
     this.choose(); // photos may have been chosen while this script was still on its way
   }
 
   // The browser's own control would go on saying "No file chosen"; it stays for the keyboard.
   addButton() {
-    const button = element("label", "btn btn-outline-primary photo-button", "Take or choose photos");
+    const button = element(
+      "label",
+      "btn btn-outline-primary photo-button",
+      "Take or choose photos",
+    );
     button.htmlFor = this.input.id;
     this.input.classList.add("visually-hidden");
     this.input.after(button);
@@ -74,7 +62,7 @@ class Uploader {
     for (const file of this.input.files) this.add(file);
     this.input.value = "";
     this.settleRequired();
-    this.next();
+    this.queue.next();
   }
 
   newRow(name) {
@@ -95,57 +83,71 @@ class Uploader {
     bar.value = 0;
     bar.setAttribute("aria-label", `Sending ${file.name}`);
     row.append(bar);
-    this.queue.push({ id: newId(), file, row, picture, state, bar, tries: 0, phase: "queued" });
-  }
-
-  next() {
-    while (this.sending < AT_ONCE) {
-      const job = this.queue.find((one) => one.phase === "queued");
-      if (!job) break;
-      this.send(job);
-    }
-    this.changed();
+    Object.assign(this.queue.add(file), { row, picture, state, bar });
   }
 
   send(job) {
-    job.phase = "sending";
+    const fields = { id: job.id, photo: job.file };
+    return upload(this.input.dataset.photoUpload, fields, (share) => {
+      job.bar.value = Math.round(100 * share);
+      if (share === 1) job.state.textContent = "Checking";
+    });
+  }
+
+  // --- what the queue tells ---
+
+  sending(job) {
     job.state.textContent = "Sending";
     job.row.className = "upload-row is-sending";
     job.retryButton?.remove();
     job.leaveOut?.remove();
-    this.sending += 1;
-    const body = new FormData();
-    body.append("id", job.id);
-    body.append("csrfmiddlewaretoken", token(this.form));
-    body.append("photo", job.file, job.file.name);
-    const request = new XMLHttpRequest();
-    request.open("POST", this.input.dataset.photoUpload);
-    request.responseType = "json";
-    request.timeout = 180000;
-    request.upload.addEventListener("progress", (event) => {
-      if (!event.lengthComputable) return;
-      job.bar.value = Math.round((100 * event.loaded) / event.total);
-      if (event.loaded === event.total) job.state.textContent = "Checking";
-    });
-    request.addEventListener("loadend", () => {
-      this.sending -= 1;
-      if (request.status === 200 && request.response) this.sent(job, request.response);
-      else if (request.status === 400 && request.response?.error) this.refused(job, request.response.error);
-      else this.failed(job, request);
-      this.next();
-      this.finish();
-    });
-    request.send(body);
   }
 
   sent(job, answer) {
-    this.queue = this.queue.filter((one) => one !== job);
     job.bar.remove();
     job.leaveOut?.remove();
     this.showSent(job, answer);
     this.remember([...this.remembered(), answer]);
     this.settleRequired();
   }
+
+  refused(job, sentence) {
+    job.bar.remove();
+    job.row.className = "upload-row is-refused";
+    job.state.setAttribute("role", "alert");
+    job.state.textContent = sentence;
+    this.addLeaveOut(job);
+  }
+
+  waiting(job, result, pause) {
+    job.row.className = "upload-row is-waiting";
+    job.bar.value = 0;
+    job.state.textContent = this.why(result, pause);
+    const again = element("button", "btn btn-sm btn-outline-primary", "Send again");
+    again.type = "button";
+    again.setAttribute("aria-label", `Send ${job.file.name} again`);
+    again.addEventListener("click", () => this.queue.retry(job));
+    job.row.append(again);
+    job.retryButton = again;
+    this.addLeaveOut(job); // what was typed must not wait for a photo that can't be sent
+  }
+
+  changed() {
+    const sent = this.list.querySelectorAll(".is-sent").length;
+    const refused = this.queue.count("refused");
+    const waiting = this.queue.pending;
+    if (sent || waiting || refused) {
+      const parts = [`${sent} sent`];
+      if (waiting) parts.push(`${waiting} on the way`);
+      if (refused) parts.push(`${refused} not taken`);
+      this.say(`Photos: ${parts.join(", ")}.`);
+    }
+    const detail = { sent, waiting, refused };
+    this.box.dispatchEvent(new CustomEvent("photos:changed", { bubbles: true, detail }));
+    this.finish();
+  }
+
+  // --- the rows ---
 
   showSent({ row, picture, state }, answer) {
     row.className = "upload-row is-sent";
@@ -183,15 +185,6 @@ class Uploader {
     this.showSent(row, answer);
   }
 
-  refused(job, sentence) {
-    job.phase = "refused";
-    job.bar.remove();
-    job.row.className = "upload-row is-refused";
-    job.state.setAttribute("role", "alert");
-    job.state.textContent = sentence;
-    this.addLeaveOut(job);
-  }
-
   addLeaveOut(job) {
     const close = element("button", "btn btn-sm btn-outline-secondary", "Leave out");
     close.type = "button";
@@ -201,49 +194,21 @@ class Uploader {
     job.leaveOut = close;
   }
 
-  failed(job, request) {
-    const pause = pauseAfter(request.status, request.getResponseHeader("Retry-After"), job.tries);
-    job.phase = "waiting";
-    job.row.className = "upload-row is-waiting";
-    job.bar.value = 0;
-    job.state.textContent = this.why(request, pause);
-    const again = element("button", "btn btn-sm btn-outline-primary", "Send again");
-    again.type = "button";
-    again.setAttribute("aria-label", `Send ${job.file.name} again`);
-    again.addEventListener("click", () => this.retry(job));
-    job.row.append(again);
-    job.retryButton = again;
-    this.addLeaveOut(job); // what was typed must not wait for a photo that can't be sent
-    const wait = pause * 1000 || RETRY_AFTER_MS[Math.min(job.tries, RETRY_AFTER_MS.length - 1)];
-    job.tries += 1;
-    window.clearTimeout(job.timer);
-    job.timer = window.setTimeout(() => this.retry(job), wait);
-  }
-
-  why(request, pause) {
-    if (pause) return `${request.response?.error ?? whatIsWrong(request.status)} Kept on this page, sent again in ${inWords(pause)}.`;
-    return [200, 403, 404].includes(request.status)
+  why({ status, answer }, pause) {
+    if (pause) {
+      const what = answer?.error ?? whatIsWrong(status);
+      return `${what} Kept on this page, sent again in ${inWords(pause)}.`;
+    }
+    return [200, 403, 404].includes(status)
       ? "Not sent: you may have been signed out. Sign in again in another tab, then send again."
       : "No connection. Kept here and sent again by itself.";
   }
 
-  retry(job) {
-    if (job.phase !== "waiting" || !this.queue.includes(job)) return; // or it was left out
-    job.phase = "queued";
-    this.next();
-  }
-
-  retryAll() {
-    for (const job of this.queue) this.retry(job);
-  }
-
   drop(job) {
-    this.queue = this.queue.filter((one) => one !== job);
     job.row.remove();
     this.settleRequired();
     this.input.focus();
-    this.changed();
-    this.finish();
+    this.queue.drop(job);
   }
 
   addRemove(row, id) {
@@ -252,10 +217,8 @@ class Uploader {
     button.type = "button";
     button.setAttribute("aria-label", `Remove ${name}`);
     button.addEventListener("click", () => {
-      const body = new FormData();
-      body.append("csrfmiddlewaretoken", token(this.form));
       const address = this.input.dataset.photoUpload.replace(/upload\/[^/]+\/$/, `${id}/discard/`);
-      fetch(address, { method: "POST", body }).catch(() => {}); // swept later if this fails
+      postQuietly(address); // swept later if this fails
       this.remember(this.remembered().filter((one) => one.id !== id));
       row.remove();
       this.settleRequired();
@@ -271,12 +234,8 @@ class Uploader {
     this.input.required = this.required && !any;
   }
 
-  pending() {
-    return this.queue.filter((job) => job.phase !== "refused");
-  }
-
   holdSubmit(event) {
-    if (!this.pending().length) return;
+    if (!this.queue.pending) return;
     event.preventDefault();
     event.stopPropagation();
     this.submitWhenDone = true;
@@ -286,10 +245,10 @@ class Uploader {
   }
 
   finish() {
-    if (!this.submitWhenDone || this.pending().length) return;
+    if (!this.submitWhenDone || this.queue.pending) return;
     this.submitWhenDone = false;
     this.submitter?.removeAttribute("aria-busy");
-    if (this.queue.length) {
+    if (this.queue.jobs.length) {
       this.say("A photo was not taken. Leave it out or choose another, then try again.");
       return;
     }
@@ -298,19 +257,6 @@ class Uploader {
 
   say(words) {
     this.status.textContent = words;
-  }
-
-  changed() {
-    const sent = this.list.querySelectorAll(".is-sent").length;
-    const refused = this.queue.filter((job) => job.phase === "refused").length;
-    const waiting = this.pending().length;
-    if (sent || waiting || refused) {
-      const parts = [`${sent} sent`];
-      if (waiting) parts.push(`${waiting} on the way`);
-      if (refused) parts.push(`${refused} not taken`);
-      this.say(`Photos: ${parts.join(", ")}.`);
-    }
-    this.box.dispatchEvent(new CustomEvent("photos:changed", { bubbles: true, detail: { sent, waiting, refused } }));
   }
 }
 
@@ -327,5 +273,7 @@ document.addEventListener("htmx:load", (event) => enhance(event.target));
 
 // Leaving the page while photos are on the way would lose them: ask.
 window.addEventListener("beforeunload", (event) => {
-  if (document.querySelector(".upload-row.is-sending, .upload-row.is-waiting")) event.preventDefault();
+  if (document.querySelector(".upload-row.is-sending, .upload-row.is-waiting")) {
+    event.preventDefault();
+  }
 });

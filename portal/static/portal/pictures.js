@@ -1,6 +1,8 @@
 // A picture that was not reachable has a stand-in (portal/photos/serving.py). It is asked for again
 // after a while, so that nobody has to load the page anew.
 
+import { isThere } from "./net.js";
+
 const STAND_IN = [404, 303]; // its size in pixels, which no small picture has
 const PAUSES_S = [15, 30, 60];
 const TRIES = 30;
@@ -15,14 +17,9 @@ function askAgain(image, address, tries) {
   const pause = PAUSES_S[Math.min(tries, PAUSES_S.length - 1)] * (1 + Math.random() / 4);
   window.setTimeout(async () => {
     if (!image.isConnected || tries >= TRIES) return;
-    try {
-      const answer = await fetch(address, { cache: "reload" });
-      if (answer.ok) {
-        image.src = `${address}#${tries}`; // another address to the browser, the same to the portal
-        return;
-      }
-    } catch {
-      // No reception: the next try may have some.
+    if (await isThere(address)) {
+      image.src = `${address}#${tries}`; // another address to the browser, the same to the portal
+      return;
     }
     askAgain(image, address, tries + 1);
   }, pause * 1000);

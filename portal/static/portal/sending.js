@@ -3,31 +3,48 @@
 // Without this file the browser sends the forms, and shows its own page when that fails.
 //
 // Sending again is safe: what a form may do twice carries an id, or what was seen on the page.
-// Left alone are forms with data-repeatable (downloads), with data-keep (report.js), those that htmx
-// sends, what opens in another tab, and forms with data-plain: those that are answered by a page
-// when they did something. Any other answer that is no address means that nothing was done.
+// Left alone are forms with data-repeatable (downloads), those that htmx sends, what opens in
+// another tab, and forms with data-plain: those that are answered by a page when they did
+// something. Any other answer that is no address means that nothing was done.
 //
 // What the portal can't take just now (503, a full disk) is sent again by itself after the time that
 // it tells, longer each time, for as long as nothing on the form is changed.
 
-import { inWords, pauseAfter, whatIsWrong } from "./again.js";
+import { inWords, pauseAfter, postForm, whatIsWrong } from "./net.js";
 
-const PATIENCE_MS = 60_000;
 const SOON_MS = 10_000;
 const SWAPPED = "form[hx-post]:not([hx-trigger])";
-const NO_ANSWER = "No answer: the reception may be poor. Nothing on this page is lost. If it got through, sending it again does nothing twice.";
-const FAILED = "The portal could not take this just now. Nothing on this page is lost. Send it again in a minute.";
-const SIGNED_OUT = "Not sent: you were signed out. Nothing on this page is lost.";
+const SAFE = "Nothing on this page is lost.";
+const FAILED = `${whatIsWrong(500)} ${SAFE} Send it again in a minute.`;
+const NO_ANSWER = `No answer: the reception may be poor. ${SAFE} If it got through, sending it again does nothing twice.`;
+const SIGNED_OUT = `Not sent: you were signed out. ${SAFE}`;
+const LEFT_TO_YOU = "Not sent yet. Nothing on this page is lost: send it when you are ready.";
 
 const busy = new WeakSet();
 const waiting = new WeakMap(); // forms that are sent again by themselves: their timer
 const tries = new WeakMap();
+const owners = new WeakMap();
+
+// What a page does itself about one of its forms; each of these may be left out:
+//   sending()                       before it is sent
+//   arrived()                       the server has it
+//   signedOut(address)              true: nothing more is to be said
+//   noAnswer(button)                instead of saying so
+//   failed(button, status, pause)   instead of saying so; sent again in `pause` s, 0: not
+//   leftToYou()                     instead of saying that it is not sent by itself any more
+export function own(form, doings) {
+  owners.set(form, doings);
+}
+
+function ownerOf(form) {
+  return owners.get(form) ?? {};
+}
 
 function isOurs(event) {
   const form = event.target;
   if (event.defaultPrevented || form.method !== "post") return false;
   if (event.submitter?.getAttribute("formtarget") === "_blank") return false;
-  return !form.matches(`[data-repeatable], [data-keep], [data-plain], ${SWAPPED}`);
+  return !form.matches(`[data-repeatable], [data-plain], ${SWAPPED}`);
 }
 
 function addressOf(form, button) {
@@ -35,17 +52,22 @@ function addressOf(form, button) {
   return new URL(named || location.href, location.href);
 }
 
-// The button that was pressed says what is wanted.
+// The button that was pressed says what is wanted. An input without a file has nothing to send.
 function contentOf(form, button) {
   const data = new FormData(form);
   if (button?.name) data.append(button.name, button.value);
+  for (const input of form.querySelectorAll("input[type=file]")) {
+    if (input.name && !input.files.length) data.delete(input.name);
+  }
   return data;
 }
 
 // --- saying what went wrong -------------------------------------------------------------------
 
 function hush(form) {
-  form.parentElement?.querySelector(":scope > [data-trouble], :scope > form > [data-trouble]")?.remove();
+  form.parentElement
+    ?.querySelector(":scope > [data-trouble], :scope > form > [data-trouble]")
+    ?.remove();
 }
 
 function say(form, words, ...more) {
@@ -61,38 +83,52 @@ function say(form, words, ...more) {
   note.scrollIntoView({ block: "center" });
 }
 
-function sendAgain(form, button) {
+export function sendAgain(form, button, look = "btn btn-sm btn-outline-primary") {
   const again = document.createElement("button");
   again.type = "button";
-  again.className = "btn btn-sm btn-outline-primary";
+  again.className = look;
   again.textContent = "Send again";
-  again.addEventListener("click", () => send(form, button));
+  again.addEventListener("click", () => goAgain(form, button));
   return again;
 }
 
-function sendLater(form, button, answer) {
+// Photos that were chosen meanwhile go first: photo-upload.js holds the form back for them.
+export function goAgain(form, button) {
+  if (form.querySelector(".upload-row.is-sending, .upload-row.is-waiting")) {
+    form.requestSubmit(button);
+  } else send(form, button);
+}
+
+function sayFailed(form, button, status, pause) {
+  const words = pause
+    ? `${whatIsWrong(status)} ${SAFE} It is sent again in ${inWords(pause)}.`
+    : FAILED;
+  say(form, words, sendAgain(form, button));
+}
+
+function sendLater(form, button, status, retryAfter) {
   const count = tries.get(form) ?? 0;
-  const pause = pauseAfter(answer.status, answer.headers.get("Retry-After"), count);
-  if (!pause) {
-    say(form, FAILED, sendAgain(form, button));
-    return;
-  }
+  const pause = pauseAfter(status, retryAfter, count);
+  const owner = ownerOf(form);
+  if (owner.failed) owner.failed(button, status, pause);
+  else sayFailed(form, button, status, pause);
+  if (!pause) return;
   tries.set(form, count + 1);
-  waiting.set(form, window.setTimeout(() => send(form, button), pause * 1000));
-  say(form, `${whatIsWrong(answer.status)} Nothing on this page is lost. It is sent again in ${inWords(pause)}.`, sendAgain(form, button));
+  waiting.set(
+    form,
+    window.setTimeout(() => send(form, button), pause * 1000),
+  );
 }
 
 // Whoever goes on writing sends it when it is ready.
 function stopWaiting(form) {
-  if (!waiting.has(form)) return;
   window.clearTimeout(waiting.get(form));
-  waiting.delete(form);
+  return waiting.delete(form);
 }
 document.addEventListener("input", (event) => {
-  const form = event.target.form;
-  if (!form || !waiting.has(form)) return;
-  stopWaiting(form);
-  say(form, "Not sent yet. Nothing on this page is lost: send it when you are ready.");
+  const form = event.target.form ?? event.target.closest?.("form");
+  if (!form || !stopWaiting(form)) return;
+  (ownerOf(form).leftToYou ?? (() => say(form, LEFT_TO_YOU)))();
 });
 
 function signIn(address) {
@@ -101,6 +137,11 @@ function signIn(address) {
   link.target = "_blank";
   link.textContent = "Sign in in another tab, come back and send again.";
   return link;
+}
+
+function saySignedOut(form, button, address) {
+  const page = new URL(address, location.href).pathname;
+  say(form, SIGNED_OUT, signIn(page), sendAgain(form, button));
 }
 
 // --- sending ----------------------------------------------------------------------------------
@@ -134,30 +175,26 @@ async function send(form, button) {
   busy.add(form);
   stopWaiting(form);
   hush(form);
+  const owner = ownerOf(form);
+  owner.sending?.();
   button?.setAttribute("aria-busy", "true");
-  try {
-    const answer = await fetch(addressOf(form, button), {
-      method: "POST",
-      body: contentOf(form, button),
-      headers: { "X-Answer": "address" },
-      signal: AbortSignal.timeout?.(PATIENCE_MS),
-    });
-    const isAddress = answer.ok && answer.headers.get("Content-Type")?.includes("json");
-    const { go, signed_out: signedOut } = isAddress ? await answer.json() : {};
-    if (signedOut) say(form, SIGNED_OUT, signIn(new URL(go, location.href).pathname), sendAgain(form, button));
-    else if (go) {
-      goOn(go);
-      window.setTimeout(() => settle(form, button), SOON_MS); // should the next page not come
-      return;
-    } else if (answer.status >= 500) sendLater(form, button, answer);
-    else {
-      busy.delete(form);
-      sendPlainly(form, button);
-      return;
-    }
-  } catch {
-    say(form, NO_ANSWER, sendAgain(form, button));
+  const result = await postForm(addressOf(form, button), contentOf(form, button));
+  if (result.go) {
+    owner.arrived?.();
+    goOn(result.go);
+    window.setTimeout(() => settle(form, button), SOON_MS); // should the next page not come
+    return;
   }
+  if (result.putRight) {
+    busy.delete(form);
+    sendPlainly(form, button);
+    return;
+  }
+  if (result.signedOut) {
+    if (!owner.signedOut?.(result.signedOut)) saySignedOut(form, button, result.signedOut);
+  } else if (result.failed) sendLater(form, button, result.failed, result.retryAfter);
+  else if (owner.noAnswer) owner.noAnswer(button);
+  else say(form, NO_ANSWER, sendAgain(form, button));
   settle(form, button);
 }
 
@@ -185,10 +222,13 @@ for (const name of ["htmx:sendError", "htmx:timeout", "htmx:responseError"]) {
     const status = event.detail.xhr?.status ?? 0;
     const sender = event.target;
     if (sender.matches?.(SWAPPED)) {
-      if (status === 401) say(sender, SIGNED_OUT, signIn(event.detail.xhr.getResponseHeader("X-Sign-In")));
-      else if (status === 507) say(sender, `${whatIsWrong(status)} Nothing on this page is lost.`);
+      if (status === 401) {
+        say(sender, SIGNED_OUT, signIn(event.detail.xhr.getResponseHeader("X-Sign-In")));
+      } else if (status === 507) say(sender, `${whatIsWrong(status)} ${SAFE}`);
       else say(sender, status >= 500 ? FAILED : NO_ANSWER);
-    } else if (status === 401 && sender.getAttribute?.("hx-trigger")?.startsWith("every")) location.reload();
+    } else if (status === 401 && sender.getAttribute?.("hx-trigger")?.startsWith("every")) {
+      location.reload();
+    }
   });
 }
 document.addEventListener("htmx:beforeRequest", (event) => {

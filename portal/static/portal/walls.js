@@ -1,12 +1,9 @@
 // The walls editor: rows are added, moved, dragged and taken away without asking the server.
 // Without this file the same buttons send the form, which comes back rearranged.
-"use strict";
 
-(() => {
-  const form = document.getElementById("walls-form");
-  const list = form?.querySelector("[data-wall-rows]");
-  const template = document.getElementById("wall-row-template");
-  if (!list || !template) return;
+import { newId } from "./net.js";
+
+function edit(form, list, template) {
   form.classList.add("has-script");
   const prefix = form.dataset.walls;
   const total = form.elements[`${prefix}-TOTAL_FORMS`];
@@ -27,7 +24,11 @@
       }
       row.querySelector("[data-wall-number]").textContent = index + 1;
       row.querySelector(".wall-buttons").setAttribute("aria-label", `Wall ${index + 1}`);
-      const words = { up: `Move wall ${index + 1} up`, down: `Move wall ${index + 1} down`, remove: `Take wall ${index + 1} away` };
+      const words = {
+        up: `Move wall ${index + 1} up`,
+        down: `Move wall ${index + 1} down`,
+        remove: `Take wall ${index + 1} away`,
+      };
       for (const button of row.querySelectorAll("[data-wall-move]")) {
         button.value = `${button.dataset.wallMove}:${index}`;
         button.setAttribute("aria-label", words[button.dataset.wallMove]);
@@ -35,15 +36,6 @@
     });
     total.value = rows().length;
     form.dispatchEvent(new CustomEvent("walls-moved", { bubbles: true }));
-  }
-
-  function newId() {
-    if (crypto.randomUUID) return crypto.randomUUID();
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    bytes[6] = (bytes[6] & 0x0f) | 0x40;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
   }
 
   function add() {
@@ -117,4 +109,9 @@
       renumber();
     });
   }
-})();
+}
+
+const found = document.getElementById("walls-form");
+const rowList = found?.querySelector("[data-wall-rows]");
+const rowTemplate = document.getElementById("wall-row-template");
+if (rowList && rowTemplate) edit(found, rowList, rowTemplate);

@@ -18,7 +18,7 @@ from readiness.models.report import OPEN_STATES
 from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
 from readiness.rules.defects.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
-from readiness.rules.site.reasons import moment_words
+from readiness.wording import dates
 
 
 @transaction.atomic
@@ -287,7 +287,7 @@ def _state_sentence(item: DefectItem) -> str:
     when = ""
     if item.state_changed_at:
         local = item.state_changed_at.astimezone(item.report.site.zone)
-        when = f" since {moment_words(local)}"
+        when = f" since {dates.moment(local)}"
     return f"Item {item.number} is {said}{when}."
 
 

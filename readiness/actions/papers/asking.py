@@ -6,8 +6,8 @@ from django.db import transaction
 
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.fixing.sharing import share_trade_list
 from readiness.actions.permission import require_applicator
+from readiness.actions.sharing import share_trade_list
 from readiness.actions.tasks import make_paper
 from readiness.evidence.record import lock_site
 from readiness.models import (
@@ -130,7 +130,7 @@ def _next_edition(paper: Paper, reason: str) -> Paper:
     return _queue(
         paper.site,
         paper.kind,
-        paper.subject.split("/")[1],
+        paper.about_id,
         trade=paper.trade,
         edition=latest + 1,
         reason=reason,

@@ -92,7 +92,7 @@ def _in_sight(photo: Photo) -> QuerySet[Paper]:
 
 def _newest(papers: Iterable[Paper]) -> list[Paper]:
     """Of each paper the last of the editions, which come in their order."""
-    return list({paper.about: paper for paper in papers}.values())
+    return list({tuple(paper.one_paper.values()): paper for paper in papers}.values())
 
 
 def _shows(paper: Paper, photo: Photo) -> bool:

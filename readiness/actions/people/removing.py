@@ -12,7 +12,7 @@ from django.db import transaction
 from readiness.actions.errors import Refused
 from readiness.actions.people.inviting import end_sessions
 from readiness.actions.permission import require_owner
-from readiness.evidence.record import append
+from readiness.evidence.record import append, lock_site
 from readiness.models import (
     BuilderContact,
     Invitation,
@@ -28,17 +28,24 @@ REMOVED_NAME = "A person whose details were removed"
 DETAILS_REMOVED = "the person's details were removed."
 
 
-@transaction.atomic
 def remove_person(actor: User, person: User) -> None:
     """Remove name, address, phone and every way to sign in; the owner of the business only.
 
-    Each site in whose Record the person appears gets an entry that says so, by id.
+    Each site in whose Record the person appears gets an entry that says so, by id. The person is
+    off first, then site by site is noted: doing it again goes on where it was cut off.
     """
     require_owner(actor)
     if person.pk == actor.pk:
         raise Refused("Another owner has to remove your details.")
-    if person.name == REMOVED_NAME:
-        return
+    if person.name != REMOVED_NAME:
+        _take_off(person)
+    seen = RecordEntry.objects.filter(actor=person).values("site")
+    for site in Site.objects.filter(pk__in=seen).order_by("pk"):
+        _note(actor, person, site)
+
+
+@transaction.atomic
+def _take_off(person: User) -> None:
     Invitation.objects.filter(email__iexact=person.email).delete()
     end_sessions(person)
     EmailAddress.objects.filter(user=person).delete()
@@ -52,10 +59,12 @@ def remove_person(actor: User, person: User) -> None:
     person.is_active = person.is_owner = False
     person.set_unusable_password()
     person.save()
-    _record(actor, person)
 
 
-def _record(actor: User, person: User) -> None:
-    seen = RecordEntry.objects.filter(actor=person).values("site")
-    for site in Site.objects.filter(pk__in=seen).order_by("pk"):
-        append(site, actor, Verb.PERSON_REMOVED, {"person": str(person.pk)})
+@transaction.atomic
+def _note(actor: User, person: User, site: Site) -> None:
+    """Once for a site, whoever else is at it."""
+    lock_site(site.pk)
+    about = str(person.pk)
+    if not site.record.filter(verb=Verb.PERSON_REMOVED, data__person=about).exists():
+        append(site, actor, Verb.PERSON_REMOVED, {"person": about})

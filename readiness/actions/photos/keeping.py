@@ -27,7 +27,7 @@ from readiness.models import (
     User,
 )
 from readiness.models.verbs import Verb
-from readiness.photos import intake, sizes, store
+from readiness.photos import deleting, intake, store
 from readiness.photos.markup import MarkupError, clean_point, clean_shapes
 from readiness.photos.measurements import work_out
 
@@ -133,7 +133,7 @@ def _remove(actor: User | None, photo: Photo, reason: str) -> None:
 def _delete_bytes_now_or_later(digest: str) -> None:
     """A store that does not answer is asked again by `delete_left_bytes`."""
     try:
-        _delete_bytes(digest)
+        deleting.delete_files(digest)
     except OSError as error:
         log.warning("The bytes of %s could not be deleted yet: %s", digest, error)
 
@@ -149,21 +149,8 @@ def delete_left_bytes() -> int:
     for original in Original.objects.filter(deleted_at__gte=since).order_by("deleted_at"):
         name = original.storage_name
         if store.exists(name) and store.age_seconds(name) >= JUST_WRITTEN_SECONDS:
-            _delete_bytes(original.pk)
-            left += 1
+            left += deleting.delete_files(original.pk)
     return left
-
-
-def _delete_bytes(digest: str) -> None:
-    """Delete a deleted original's files, unless the same bytes were sent again meanwhile.
-
-    The original's own goes last: while it is there, `delete_left_bytes` finds what is left.
-    """
-    with transaction.atomic():
-        original = Original.objects.select_for_update().get(pk=digest)
-        if original.is_deleted:
-            sizes.drop_sizes(original)
-            store.delete(original.storage_name)
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
 from readiness.rules.defects.catalogue import RECORD
 from readiness.rules.defects.defect_kind import DefectKind
-from readiness.rules.site.reasons import day_words
+from readiness.wording import dates
 
 
 def today_at(site: Site) -> date:
@@ -93,7 +93,7 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
     problems = []
     wanted = report.treatment_wanted_on
     if wanted and wanted < today_at(report.site):
-        text = f"Treatment was wanted on {day_words(wanted)}, which has passed."
+        text = f"Treatment was wanted on {dates.day(wanted)}, which has passed."
         problems.append(
             Problem(f"{text} Choose a later day, or leave it empty.", "report", str(report.pk))
         )
@@ -106,7 +106,7 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
 
 
 def _has_passed(day: date) -> str:
-    return f"it was due on {day_words(day)}, which has passed."
+    return f"it was due on {dates.day(day)}, which has passed."
 
 
 def check_due(report: SiteReport, due_on: date | None) -> list[Problem]:
@@ -115,12 +115,12 @@ def check_due(report: SiteReport, due_on: date | None) -> list[Problem]:
     if due_on is None or due_on >= first:
         return []
     if due_on < report.visited_on:
-        return [Problem(f"{day_words(due_on)} is before the visit. Choose a later day.")]
-    return [Problem(f"{day_words(due_on)} has passed. Choose a later day.")]
+        return [Problem(f"{dates.day(due_on)} is before the visit. Choose a later day.")]
+    return [Problem(f"{dates.day(due_on)} has passed. Choose a later day.")]
 
 
 def check_wanted(site: Site, wanted_on: date | None) -> None:
     """Raise Refused where the day that treatment is wanted has passed."""
     if wanted_on is not None and wanted_on < today_at(site):
-        text = f"Treatment wanted on {day_words(wanted_on)}: that day has passed."
+        text = f"Treatment wanted on {dates.day(wanted_on)}: that day has passed."
         raise Refused(f"{text} Choose a later day, or leave it empty.")

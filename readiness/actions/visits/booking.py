@@ -19,6 +19,7 @@ from readiness.models import Booking, Site, User
 from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
+from readiness.wording import dates
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
 
@@ -78,7 +79,7 @@ def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> N
 def _check_day(site: Site, day: date) -> None:
     today = clock.now().astimezone(site.zone).date()
     calendar = calendar_of(site.state)
-    said = f"{day:%A} {day.day} {day:%B %Y}"
+    said = dates.full_day(day)
     if day < today:
         raise Refused(f"{said} is past.")
     holiday = calendar.holiday_name(day)
@@ -279,7 +280,7 @@ def _must_be_the_offer_seen(booking: Booking, seen: str | None) -> None:
     """Who does not say what they saw (a command, the demo) means the offer as it stands."""
     if seen is None or seen == booking.offer:
         return
-    when = f"{booking.day:%A} {booking.day.day} {booking.day:%B} in the {booking.half}"
+    when = f"{dates.long_day(booking.day)} in the {booking.half}"
     raise Refused(f"The day on offer is {when} now. Look at it first.")
 
 
@@ -287,7 +288,7 @@ def _must_have_come(site: Site, booking: Booking) -> None:
     day = booking.day
     if day > clock.now().astimezone(site.zone).date():
         raise Refused(
-            f"This site is booked for {day:%A} {day.day} {day:%B}, which is still to come. To go "
+            f"This site is booked for {dates.long_day(day)}, which is still to come. To go "
             "earlier, change the booking first: cancel it and offer the earlier day."
         )
 

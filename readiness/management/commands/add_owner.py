@@ -1,14 +1,12 @@
 """Add the first owner of the applicator's business, or another one."""
 
-from allauth.account.forms import default_token_generator
-from allauth.account.utils import user_pk_to_url_str
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import validate_email
-from django.urls import reverse
 
 from readiness.models import User
+from readiness.operations.allauth_inside import password_path
 
 
 class Command(BaseCommand):
@@ -32,13 +30,7 @@ class Command(BaseCommand):
         user.is_owner = user.is_active = True
         user.name = name or user.name
         user.save()
-        path = reverse(
-            "account_reset_password_from_key",
-            kwargs={
-                "uidb36": user_pk_to_url_str(user),
-                "key": default_token_generator.make_token(user),
-            },
-        )
+        path = password_path(user)
         days = settings.PASSWORD_RESET_TIMEOUT // 86400
         self.stdout.write(f"{user} is an owner. To choose a password, open this link once,")
         self.stdout.write(f"within {days} days:")

@@ -6,22 +6,29 @@ from django.core.exceptions import ImproperlyConfigured
 from django.core.management.base import BaseCommand, CommandError
 
 from readiness.operations import Trouble, moving
+from readiness.operations.secret_addresses import read_address
+
+NEW_DATABASE = "READINESS_NEW_DATABASE_URL"
 
 
 class Command(BaseCommand):
     help = (
         "Copy every row of this database into another one, empty and migrated, to the microsecond, "
         "and check the Record there. Stop the site and the worker first. Photos and papers stay "
-        "where they are. Leave the password out of the address (others on this machine see it): "
-        "PGPASSWORD or the file ~/.pgpass give it, too."
+        "where they are. An address with a password comes in the variable "
+        f"{NEW_DATABASE} or on standard input (--to -); PGPASSWORD or the file "
+        "~/.pgpass give a password, too."
     )
 
     def add_arguments(self, parser):
-        what = parser.add_mutually_exclusive_group(required=True)
+        what = parser.add_mutually_exclusive_group()
         what.add_argument(
             "--to",
             metavar="DATABASE_URL",
-            help="postgres://user@host:5432/name, or sqlite:////folder/db.sqlite3",
+            help=(
+                "postgres://user@host:5432/name, or sqlite:////folder/db.sqlite3, or - to read it "
+                f"from standard input; {NEW_DATABASE} is asked where it is left out."
+            ),
         )
         what.add_argument(
             "--cancel",
@@ -34,7 +41,10 @@ class Command(BaseCommand):
             self._cancel()
             return
         try:
-            moved = moving.move_data(config_of(to), to, say=self.stdout.write)
+            url = read_address(to, "--to", NEW_DATABASE)
+            if to is None and not url:
+                raise Trouble(f"Name the database to move to in {NEW_DATABASE} or with --to.")
+            moved = moving.move_data(config_of(url), url, say=self.stdout.write)
         except Trouble as trouble:
             raise CommandError(str(trouble)) from trouble
         self.stdout.write(

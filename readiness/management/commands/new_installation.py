@@ -6,6 +6,10 @@ from django.core.management.base import BaseCommand, CommandError
 
 from readiness.operations import Trouble
 from readiness.operations.installing import New, Wanted, new_installation
+from readiness.operations.secret_addresses import read_address
+
+NEW_EMAIL = "READINESS_NEW_EMAIL_URL"
+NEW_DATABASE = "READINESS_NEW_DATABASE_URL"
 
 
 class Command(BaseCommand):
@@ -23,13 +27,23 @@ class Command(BaseCommand):
             help="The folder of all installations (/srv/readiness).",
         )  # fmt: skip
         parser.add_argument("--user", default="", help="Who runs it (whoever runs this).")
-        parser.add_argument("--email-url", default="", help="Its mail server, as README has it.")
-        parser.add_argument("--database-url", default="", help="PostgreSQL (SQLite in its folder).")
+        parser.add_argument(
+            "--email-url",
+            help="Its mail server, as README has it. With a password in it: in the variable "
+            f"{NEW_EMAIL}, or - to read it from standard input.",
+        )
+        parser.add_argument(
+            "--database-url",
+            help=f"PostgreSQL (SQLite in its folder); likewise {NEW_DATABASE}, or - for the next "
+            "line of standard input.",
+        )
         parser.add_argument("--port", type=int, help="Its port on 127.0.0.1 (the next free one).")
 
     def handle(self, *, name, host, under, user, email_url, database_url, port, **options):
-        wanted = Wanted(name, under, host, user, email_url, database_url, port)
         try:
+            mail = read_address(email_url, "--email-url", NEW_EMAIL)
+            database = read_address(database_url, "--database-url", NEW_DATABASE)
+            wanted = Wanted(name, under, host, user, mail, database, port)
             made = new_installation(wanted)
         except Trouble as trouble:
             raise CommandError(str(trouble)) from trouble

@@ -16,6 +16,7 @@ from itertools import pairwise
 
 from readiness.rules.band import believable
 from readiness.rules.band.geometry import Gauge, WallRun, WeepHoles
+from readiness.rules.band.line import BED_JOINT, STRUCK_JOINT, LineSegment
 from readiness.rules.band.line_steps import FEWEST_STEPS, LOWEST, stepped_line
 from readiness.rules.band.profile import (
     Exact,
@@ -28,28 +29,6 @@ from readiness.rules.band.shortfalls import Shortfall, ground_shortfalls, weep_s
 from readiness.rules.codes import Code
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted, level_words, metres, millimetres
-
-BED_JOINT = "bed joint"
-STRUCK_JOINT = "struck joint"
-
-
-@dataclass(frozen=True)
-class LineSegment:
-    """A level stretch of the line. `level_mm` is exact; `joint_number` is None on render.
-
-    Bed joints count up from the lowest one, which is number 0.
-    """
-
-    from_mm: int
-    to_mm: int
-    level_mm: Exact
-    joint_number: int | None = None
-    courses_treated: int = 2
-
-    @property
-    def rounded_mm(self) -> int:
-        """The level to the nearest mm, for words and drawings."""
-        return round(self.level_mm)
 
 
 @dataclass(frozen=True)

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.line import LineSegment
 from readiness.rules.band.profile import Exact, Piece, level_at
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import millimetres, where
-
-if TYPE_CHECKING:
-    from readiness.rules.band.levels import LineSegment
 
 GROUND_TODAY = "ground today"
 FINISH_TO_COME = "finish to come"

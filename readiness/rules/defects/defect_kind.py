@@ -6,13 +6,11 @@ import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from readiness.rules.values.rule_value import Values
 from readiness.rules.vocabulary import HOLDS
 from readiness.rules.words import amount, sentence, where
-
-if TYPE_CHECKING:
-    from readiness.rules.values.rule_values import RuleValues
 
 AT_LEAST = "at_least"
 AT_MOST = "at_most"
@@ -70,13 +68,13 @@ class DefectKind:
         """The name of the kind's symbol in the drawings."""
         return self.drawing or self.slug
 
-    def days_before(self, values: RuleValues) -> int:
+    def days_before(self, values: Values) -> int:
         """Working days before the treatment that a fix of this kind is due."""
         return max(self.working_days, values["due_working_days"])
 
     def required_fix(
         self,
-        values: RuleValues,
+        values: Values,
         *,
         measured: int | Decimal | None = None,
         from_mm: int | None = None,
@@ -98,7 +96,7 @@ class DefectKind:
         """A required fix of this kind, with what goes for every one of them, said once."""
         return fix if self.care and self.care in fix else sentence(sentence(fix), self.care)
 
-    def _needed(self, values: RuleValues) -> str:
+    def _needed(self, values: Values) -> str:
         spec = self.measurement
         if spec is None or spec.rule_key is None or spec.rule_key not in values:
             return ""
@@ -150,7 +148,7 @@ class MeasurementCheck:
 
 
 def check_measurement(
-    kind: DefectKind, measured: int | Decimal | None, values: RuleValues
+    kind: DefectKind, measured: int | Decimal | None, values: Values
 ) -> MeasurementCheck | None:
     """Hold a measurement against the rule of its kind; None if there is nothing to hold.
 

@@ -11,16 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readiness.rules.band.geometry import Joint, WallRun, WeepHoles
+from readiness.rules.band.levels import TreatmentLine
 from readiness.rules.band.profile import Exact, Piece, finished_pieces, level_at, today_pieces
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.vocabulary import SURFACES
 from readiness.rules.words import counted, metres, millimetres, where
-
-if TYPE_CHECKING:
-    from readiness.rules.band.levels import TreatmentLine
 
 SLAB_RULES = {
     "soil": "slab_above_soil_mm",

@@ -28,18 +28,6 @@ from readiness.rules.site.facts import (
 )
 from readiness.rules.values.rule_values import RuleValues
 
-
-def day_words(day: date) -> str:
-    """A date as people say it: "Thu 12 March 2026"."""
-    return f"{day:%a} {day.day} {day:%B %Y}"
-
-
-def moment_words(moment: datetime) -> str:
-    """A time of day at the site, with its date: "3:20 pm on Thu 12 March 2026"."""
-    hour = moment.hour % 12 or 12
-    return f"{hour}:{moment:%M} {'am' if moment.hour < 12 else 'pm'} on {day_words(moment.date())}"
-
-
 # What nobody knows yet
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Any, Protocol
 
 from readiness.rules.words import amount, listed, number
 
@@ -15,6 +15,18 @@ SWITCH = "1 for yes, 0 for no"
 """The unit of a rule value that is a yes or a no."""
 
 Value = int | Decimal | tuple[int, ...]
+
+
+class Values(Protocol):
+    """Rule values in force, as far as a kind of defect asks for them."""
+
+    def __getitem__(self, key: str) -> Any: ...
+
+    def __contains__(self, key: object) -> bool: ...
+
+    def rule(self, key: str) -> RuleValue: ...
+
+    def words(self, key: str) -> str: ...
 
 
 class RuleValueError(ValueError):

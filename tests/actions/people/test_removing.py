@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from readiness import clock
 from readiness.actions.errors import Refused
+from readiness.actions.people import removing
 from readiness.actions.people.removing import REMOVED_NAME, remove_person
 from readiness.actions.photos.keeping import add_photo
 from readiness.evidence.checking import chain_break
@@ -70,3 +71,39 @@ def test_the_owner_is_asked_first(applicator, contact, client_for):
     contact.refresh_from_db()
     assert str(contact) == REMOVED_NAME
     assert client_for(make_applicator()).get(address).status_code == 403
+
+
+def test_a_removal_that_was_cut_off_has_the_person_off_and_is_gone_on_with(
+    applicator, contact, builder, client_for, monkeypatch
+):
+    """Each site is a transaction of its own: the second one fails, as when the process ends."""
+    sites = [make_site(builder) for _ in range(3)]
+    for site in sites:
+        add_photo(contact, site, io.BytesIO(jpeg()))
+    browser = client_for(contact)
+    monkeypatch.setattr(removing, "append", _failing_from_the_second(removing.append))
+    with pytest.raises(RuntimeError, match="cut off"):
+        remove_person(applicator, contact)
+    contact.refresh_from_db()
+    assert str(contact) == REMOVED_NAME
+    assert browser.get(reverse("builder:home")).status_code == 302
+    assert RecordEntry.objects.filter(verb="person_removed").count() == 1
+
+    monkeypatch.undo()
+    client_for(applicator).post(reverse("office:remove_contact", args=[contact.builder_contact.pk]))
+    remove_person(applicator, contact)
+    noted = RecordEntry.objects.filter(verb="person_removed").values_list("site", flat=True)
+    assert sorted(noted) == sorted(site.pk for site in sites)
+    assert all(chain_break(site) == "" for site in sites)
+
+
+def _failing_from_the_second(append):
+    calls = []
+
+    def failing(*args):
+        calls.append(args)
+        if len(calls) > 1:
+            raise RuntimeError("cut off")
+        return append(*args)
+
+    return failing

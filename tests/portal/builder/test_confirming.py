@@ -144,7 +144,7 @@ def test_signing_twice_is_one_confirmation(browser, clean):
 def test_what_was_signed_is_shown_with_the_end_in_the_sites_own_time(browser, clean, contact):
     confirm(contact, clean)
     page = page_of(browser, clean.site)
-    assert "Confirmed ready until Monday 30 November at 11:00 am." in page
+    assert "Confirmed ready until Monday 30 November at 11:00\xa0am." in page
     assert "What was signed" in page
 
 

@@ -388,3 +388,26 @@ def test_an_old_link_leads_to_where_the_item_is_now(browser, report, applicator)
         shown = browser.get(reverse(f"builder:{page}", args=[item.pk])).content.decode()
         assert f"This is item {later.number} of report 2 now." in shown
         assert f"#item-{later.pk}" in shown
+
+
+def test_a_disputed_item_is_shown_as_disputed_on_both_sides(
+    browser, report, contact, applicator, client_for
+):
+    item = item_of(report)
+    fixes.disagree(contact, item, reason="That is paint.")
+    office = client_for(applicator)
+    pages = (
+        (browser, reverse("builder:site", args=[report.site_id])),
+        (browser, fixed_url(item)),
+        (office, reverse("office:item", args=[item.pk])),
+        (office, reverse("office:site", args=[report.site_id])),
+    )
+    for someone, address in pages:
+        assert _chip("Disputed") in someone.get(address).content.decode(), address
+    assert _chip("To fix") not in browser.get(fixed_url(item)).content.decode()
+    fixes.decide_disagreement(applicator, item, stands=True, reason="It is mortar.")
+    assert _chip("To fix") in browser.get(fixed_url(item)).content.decode()
+
+
+def _chip(words):
+    return f"<span>{words}</span></span>"

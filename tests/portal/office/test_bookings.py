@@ -10,6 +10,7 @@ from readiness.actions.sites.sites import note_rain
 from readiness.actions.visits import booking as actions
 from readiness.models import Booking, BuilderContact
 from readiness.models.booking import ByPress, Press
+from readiness.models.local_days import LocalDays
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
 
@@ -270,8 +271,9 @@ def test_pages_of_any_size_hold_every_booking_once_in_one_order(db):
     for count in range(6):
         asked_for()
         dated(WEDNESDAY + timedelta(days=4 * count - 10))
-    counts = Booking.objects.counts_by_press(WEDNESDAY)
-    rows = ByPress(Booking.objects.all(), WEDNESDAY, counts)
+    days = LocalDays.at(NOON)
+    counts = Booking.objects.counts_by_press(days)
+    rows = ByPress(Booking.objects.all(), days, counts)
     whole = rows[:]
     assert len(whole) == len(rows) == Booking.objects.open().count() == 12
     assert [row.press for row in whole] == sorted(row.press for row in whole)

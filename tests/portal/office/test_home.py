@@ -1,6 +1,6 @@
 """The applicator's first screen, the list of sites and the search."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -9,7 +9,7 @@ from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.actions.sites import sites
 from readiness.actions.visits import booking
-from readiness.models import Builder
+from readiness.models import Booking, Builder
 from tests.factories import (
     confirm,
     make_builder,
@@ -95,7 +95,8 @@ def test_a_confirmed_day_is_shown_this_week_and_to_be_written_down_afterwards(
     confirm(contact, report)
     offered = booking.offer_date(applicator, report.site, day=next_weekday(2), half="morning")
     booking.accept_offer(contact, offered)
-    assert [found.pk for found in page(client_for, applicator).context["week"]] == [offered.pk]
+    [(day, _, found)] = page(client_for, applicator).context["week"]
+    assert (day, found) == (offered.day, [offered])
     offered.refresh_from_db()
     offered.day = date(2026, 1, 12)
     offered.save()
@@ -193,3 +194,66 @@ def test_the_page_of_a_site_takes_the_same_queries_with_more_items(
             assert client.get(page).status_code == 200
         counts.append(len(taken))
     assert counts[0] == counts[1]
+
+
+SYDNEY_IS_AHEAD = datetime(2026, 11, 24, 14, 0, tzinfo=UTC)
+"""It is Wednesday 25 November in Sydney, and still Tuesday in Perth and Brisbane."""
+TUESDAY, WEDNESDAY = date(2026, 11, 24), date(2026, 11, 25)
+
+
+def booked_for(day, state):
+    site = make_site(state=state, street=f"{day.day} {state} Street")
+    return Booking.objects.create(
+        site=site, state="confirmed", day=day, half="morning", asked_at=SYDNEY_IS_AHEAD,
+        confirmed_at=SYDNEY_IS_AHEAD,
+    )  # fmt: skip
+
+
+@pytest.mark.rows_by_hand
+def test_each_sites_own_day_decides_what_is_past_and_what_is_today(client_for, applicator):
+    made = {
+        (day, state): booked_for(day, state)
+        for day in (TUESDAY, WEDNESDAY)
+        for state in ("NSW", "WA")
+    }
+    with clock.at(SYDNEY_IS_AHEAD):
+        home = page(client_for, applicator)
+        bookings = page(client_for, applicator, reverse("office:bookings")).context
+    assert list(home.context["past"]) == [made[TUESDAY, "NSW"]]
+    assert home.context["week"] == [
+        (TUESDAY, True, [made[TUESDAY, "WA"]]),
+        (WEDNESDAY, True, [made[WEDNESDAY, "NSW"]]),
+        (WEDNESDAY, False, [made[WEDNESDAY, "WA"]]),
+    ]
+    text = home.content.decode()
+    assert text.count("Today, Wed 25 November 2026") == 1
+    assert text.count("Wed 25 November 2026</h3>") == 2
+    sections = {label: set(rows) for _, label, _, rows in bookings["sections"]}
+    assert sections == {
+        "Write down the visit": {made[TUESDAY, "NSW"]},
+        "Today": {made[TUESDAY, "WA"], made[WEDNESDAY, "NSW"]},
+        "This week": {made[WEDNESDAY, "WA"]},
+    }
+    assert {label: count for _, label, count, _ in bookings["sections"]} == {
+        "Write down the visit": 1, "Today": 2, "This week": 1,
+    }  # fmt: skip
+
+
+def test_a_thing_is_overdue_by_its_own_sites_day(client_for, applicator):
+    with clock.at(SYDNEY_IS_AHEAD - timedelta(days=20)):
+        due = {
+            make_issued(applicator, make_site(state=state), treatment_wanted_on=WEDNESDAY)
+            .items.get()
+            .due_on
+            for state in ("NSW", "WA")
+        }
+    [day] = due
+    with clock.at(datetime(day.year, day.month, day.day, 14, tzinfo=UTC)):
+        rows = page(client_for, applicator).context["with_builder"]
+    assert {row["site"].state: row["overdue"] for row in rows} == {"NSW": 1, "WA": 0}
+
+
+def test_a_page_has_one_search(client_for, applicator, builder):
+    site = make_site(builder)
+    for url in (HOME, SITES, reverse("office:site", args=[site.pk])):
+        assert page(client_for, applicator, url).content.decode().count('role="search"') == 1

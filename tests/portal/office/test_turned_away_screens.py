@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from portal.builder.states import row_of
-from portal.office.sites.overview import SiteOverview
+from portal.office.overview import SiteOverview
 from readiness import clock
 from readiness.actions.visits import booking as acts
 from readiness.messages.letters import report_letter

@@ -1,6 +1,6 @@
 """The page that issues a report says who is told and who is not, and so does the page after it."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -47,6 +47,22 @@ def test_who_was_not_told_is_named_afterwards(client_for, applicator, builder, c
     page = client_for(applicator).get(reverse("office:issued", args=[report.pk]))
     assert page.context["not_told"] == ["Una Unticked: not ticked"]
     assert "Una Unticked: not ticked" in page.content.decode()
+
+
+def test_who_joined_after_the_issue_is_not_said_to_have_been_left_out(
+    client_for, applicator, builder, contact, site
+):
+    """The site names whom to tell, so who joins later gets no e-mail about this report."""
+    site.notify.set([contact.builder_contact])
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    report = make_issued(applicator, site, notify=[contact.builder_contact])
+    with clock.at(NOW + timedelta(days=1)):
+        inviting.accept_invitation(invited.token, name="New Start", password="x" * 20)
+        page = client_for(applicator).get(reverse("office:issued", args=[report.pk]))
+        assert page.context["not_told"] == ["New Start: joined after the report was issued"]
+        draft = make_draft(applicator, site)
+        page = client_for(applicator).get(reverse("office:issue", args=[draft.pk]))
+        assert page.context["not_told"] == []
 
 
 def test_a_site_that_names_only_people_who_are_switched_off_ticks_everyone_else(

@@ -16,6 +16,7 @@ from portal.templatetags.photos import photo_url
 from readiness.actions.photos.keeping import save_markup
 from readiness.evidence.checking import chain_break
 from readiness.models import Photo, RecordEntry, Site, SpooledOriginal
+from readiness.photos import sizes, store
 from tests.factories import make_applicator, make_photo
 from tests.photos.pictures import jpeg, landmark
 
@@ -284,3 +285,26 @@ def test_an_original_on_another_machine_is_away_and_not_gone(client_for, applica
     browser.raise_request_exception = False
     answer = browser.get(address)
     assert (answer.status_code, answer["Retry-After"]) == (503, "15")
+
+
+def test_a_photo_whose_files_are_lost_is_said_to_be_missing(client_for, applicator, contact, site):
+    """The picture's place says so on every page, and the photo's own page does in a sentence."""
+    send(client_for(applicator), site)
+    Photo.objects.update(uploaded_by=contact)
+    photo = Photo.objects.get()
+    page = reverse("photos:detail", args=[photo.pk])
+    client = client_for(applicator)
+    assert "is missing from the portal" not in client.get(page).content.decode()
+    store.delete(photo.original.storage_name)
+    for name in sizes.SIZES:
+        store.delete(sizes.size_name(photo.original, name))
+    for name in sizes.SIZES:
+        answer = client.get(reverse("photos:size", args=[photo.pk, name]))
+        assert answer.status_code == 404
+        assert answer["Content-Type"] == "image/svg+xml"
+        assert b"Picture missing" in answer.content
+    to_measure = client.get(reverse("photos:size", args=[photo.pk, "large"]), {"marks": 1})
+    assert (to_measure.status_code, to_measure.content) == (404, b"")
+    assert "is missing from the portal" in client.get(page).content.decode()
+    assert "is missing from the portal" in client_for(contact).get(page).content.decode()
+    assert client.get(reverse("photos:original", args=[photo.pk])).status_code == 404

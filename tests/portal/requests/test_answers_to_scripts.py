@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions.fixing import sharing
+from readiness.actions import sharing
 from readiness.models import TradeLink
 from tests.factories import make_draft, make_issued, make_photo
 

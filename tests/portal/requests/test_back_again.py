@@ -41,7 +41,7 @@ def test_no_page_tells_the_browser_to_forget_what_is_typed(client_for, applicato
 @pytest.mark.parametrize("kind", Paper.Kind.values)
 def test_a_pdf_comes_without_the_policy_of_the_pages(client_for, kind):
     """With it, WebKit can't lay out its own viewer, and shows the paper stamp-sized."""
-    answer = client_for(make_applicator(is_owner=True)).get(reverse("papers:preview", args=[kind]))
+    answer = client_for(make_applicator(is_owner=True)).get(reverse("office:preview", args=[kind]))
     assert answer["Content-Type"] == "application/pdf"
     policy = answer["Content-Security-Policy"]
     assert "default-src" not in policy

@@ -23,7 +23,9 @@ def preview(request, kind):
         form = BusinessForm(request.POST, instance=business)
         if not form.is_valid():
             context = {"form": form, "kind": Paper.Kind(kind).label}
-            return render(request, "portal/papers/preview_refused.html", context, status=400)
+            return render(
+                request, "portal/office/business/preview_refused.html", context, status=400
+            )
         business = form.instance
     from readiness.papers.render import render_sample  # 40 MB that a site mostly does without
 

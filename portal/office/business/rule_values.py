@@ -1,28 +1,17 @@
-"""The tables behind the answers: quantities of a site with their working, and the rule values."""
+"""The rule values with their sources; owners set the business's own."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
 
-from portal.office.sites.views import get_site
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.permission import require_owner
-from readiness.facts import rule_values, run_facts, unusable_overrides
-from readiness.models import Business, DefectItem
-from readiness.rules.band.quantities import (
-    CleaningCost,
-    JointSealing,
-    RunLiquid,
-    cleaning_cost,
-    site_quantities,
-)
-from readiness.rules.defects.catalogue import APPLICATOR, HOLDS, get_kind, place
+from readiness.facts import rule_values, unusable_overrides
 from readiness.rules.values.rule_value import SWITCH
 from readiness.rules.values.rule_values import (
     RULE_VALUES,
@@ -31,67 +20,7 @@ from readiness.rules.values.rule_values import (
     Unusable,
     value_words,
 )
-from readiness.rules.words import metres, number
-
-
-@applicator_required
-def quantities(request, pk):
-    """Liquid, sealant, rod and solvent for a site, each with the steps of its working."""
-    site, values = get_site(request, pk), rule_values()
-    runs = [run_facts(run) for run in site.wall_runs.filter(removed_at=None)]
-    found = site_quantities(runs, values)
-    labels = {run.id: run.label for run in runs}
-    context = {
-        "site": site,
-        "found": found,
-        "walls": [_wall(part) for part in found.runs],
-        "joints": [_joint(part, labels[part.run_id]) for part in found.sealing],
-        "costs": [
-            ("What we will do on the day", _cost(site, APPLICATOR, values)),
-            ("If we had to put right what is the builder's", _cost(site, HOLDS, values)),
-        ],
-        "currency": Business.current().currency,
-    }
-    return render(request, "portal/office/levels/quantities.html", context)
-
-
-def _wall(part: RunLiquid) -> dict:
-    return {
-        "label": part.label,
-        "length": metres(part.length_mm),
-        "courses": part.courses,
-        "litres": round(float(part.litres), 2),
-    }
-
-
-def _joint(part: JointSealing, label: str) -> dict:
-    return {
-        "part": part,
-        "place": place(label, part.distance_mm, None),
-        "sealant_ml": round(float(part.sealant_mm3) / 1000),
-    }
-
-
-@dataclass(frozen=True)
-class CostRows:
-    """What items cost in time: a row for each kind, and the total."""
-
-    rows: list[tuple[str, int]]
-    total: CleaningCost
-    money: Decimal
-
-
-def _cost(site, effect: str, values: RuleValues) -> CostRows | None:
-    """The time of a site's open items of one effect; None if there are none."""
-    draft = site.reports.drafts().first() or site.reports.current().first()
-    if draft is None:
-        return None
-    items = DefectItem.objects.filter(report=draft, effect=effect).exclude(state="accepted")
-    total = cleaning_cost([item.kind for item in items], values)
-    if not total.minutes_by_kind:
-        return None
-    rows = [(get_kind(slug).name, minutes) for slug, minutes in total.minutes_by_kind.items()]
-    return CostRows(rows, total, Decimal(total.cents) / 100)
+from readiness.rules.words import number
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,36 @@
+"""How forms are laid out, and fields that several of them have."""
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Layout
+from django import forms
+
+
+def bare_helper(*layout) -> FormHelper:
+    """A crispy helper that leaves the form tag and the buttons to the template."""
+    helper = FormHelper()
+    helper.form_tag = False
+    helper.disable_csrf = True
+    if layout:
+        helper.layout = Layout(*layout)
+    return helper
+
+
+def date_input() -> forms.DateInput:
+    """A day picker of the phone's own."""
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class ContactChoice(forms.ModelMultipleChoiceField):
+    """Contacts of one builder, to tick."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def clean(self, value):
+        try:
+            return super().clean(value)
+        except OverflowError as error:  # a number too large for the database is nobody's
+            raise forms.ValidationError("Choose among the contacts listed.") from error
+
+    def label_from_instance(self, contact):
+        position = f", {contact.position}" if contact.position else ""
+        return f"{contact.user}{position} ({contact.user.email})"
