@@ -8,7 +8,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from readiness import clock
-from readiness.actions.fixing import fixes, sharing
+from readiness.actions import sharing
+from readiness.actions.fixing import fixes
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
 from readiness.models import Markup, Photo, TradeLink
