@@ -1,7 +1,7 @@
 """The one bridge from what is stored to the plain facts that the rules work on."""
 
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, time
 from typing import Any
 
@@ -32,8 +32,9 @@ from readiness.rules.site.assessment import (
     assess,
 )
 from readiness.rules.values.rule_values import RuleValues, Unusable
+from readiness.rules.vocabulary import Half
 
-HALF_STARTS = {"morning": time(7, 0), "afternoon": time(12, 0)}
+HALF_STARTS: Mapping[str, time] = {Half.MORNING: time(7, 0), Half.AFTERNOON: time(12, 0)}
 
 
 def rule_values(business: Business | None = None) -> RuleValues:
@@ -210,7 +211,6 @@ class SiteState:
             last_visit=visit_facts(self.last_visit) if self.last_visit else None,
             rain_at=self.site.rained_at,
             zone=STATES[self.site.state].zone,
-            state=self.site.state,
             accept_said_fixed=self.accept_said_fixed,
             check_levels=self.with_levels,
             values=self.values,

@@ -7,10 +7,17 @@ from datetime import date, timedelta
 from django.db import models
 from django.db.models import Case, Count, Exists, OuterRef, Q, Value, When
 
+from readiness.rules.vocabulary import BookingState
+from readiness.rules.vocabulary import Half as HalfDay
+
 from .local_days import LocalDays
 from .people import User
 from .report import SiteReport
 from .site import Site
+
+DATED = (BookingState.OFFERED, BookingState.CONFIRMED)
+OPEN = (BookingState.ASKED, *DATED)
+VISITED = (BookingState.TREATED, BookingState.TURNED_AWAY)
 
 
 class ReadinessConfirmation(models.Model):
@@ -81,11 +88,11 @@ class BookingQuerySet(models.QuerySet):
         return self.filter(site__in=Site.objects.visible_to(user))
 
     def open(self) -> "BookingQuerySet":
-        return self.filter(state__in=("asked", "offered", "confirmed"))
+        return self.filter(state__in=OPEN)
 
     def asked(self) -> "BookingQuerySet":
         """Requests that wait for a day to be offered, the oldest first."""
-        return self.filter(state="asked").order_by("asked_at")
+        return self.filter(state=BookingState.ASKED).order_by("asked_at")
 
     def to_offer(self) -> "BookingQuerySet":
         """Those of them that a day can be offered for; a site that was turned away waits.
@@ -97,32 +104,32 @@ class BookingQuerySet(models.QuerySet):
             withdrawn_at=None,
             confirmed_at__gt=OuterRef("closed_at"),
         )
-        in_vain = Booking.objects.filter(site=OuterRef("site"), state="turned_away")
+        in_vain = Booking.objects.filter(site=OuterRef("site"), state=BookingState.TURNED_AWAY)
         return self.asked().filter(~Exists(in_vain.filter(~Exists(since))))
 
     def to_record(self, days: LocalDays) -> "BookingQuerySet":
         """Confirmed days that have passed, with nothing written down about them yet."""
-        return self.filter(days.within("day", _past), state="confirmed").order_by("day")
+        return self.filter(days.within("day", _past), state=BookingState.CONFIRMED).order_by("day")
 
     def between(self, first, last) -> "BookingQuerySet":
         """Offered and confirmed days from `first` to `last`, in the order of the day."""
-        dated = self.filter(state__in=("offered", "confirmed"), day__range=(first, last))
+        dated = self.filter(state__in=DATED, day__range=(first, last))
         return dated.order_by("day", "-half", "site__suburb")
 
     def this_week(self, days: LocalDays) -> "BookingQuerySet":
         """Offered and confirmed days of the seven from today on."""
-        return self.filter(
-            days.within("day", _seven_days), state__in=("offered", "confirmed")
-        ).order_by("day", "-half", "site__suburb")
+        return self.filter(days.within("day", _seven_days), state__in=DATED).order_by(
+            "day", "-half", "site__suburb"
+        )
 
     def of_press(self, press: str, days: LocalDays) -> "BookingQuerySet":
         """The open bookings of one `Press`, in their order, which an index has."""
-        dated = self.filter(state__in=("offered", "confirmed"))
+        dated = self.filter(state__in=DATED)
         found = {
             Press.WRITE_DOWN: self.to_record(days),
             Press.TODAY: dated.filter(days.within("day", _today)),
-            Press.LAPSED: self.filter(days.within("day", _past), state="offered"),
-            Press.ASKED: self.filter(state="asked"),
+            Press.LAPSED: self.filter(days.within("day", _past), state=BookingState.OFFERED),
+            Press.ASKED: self.filter(state=BookingState.ASKED),
             Press.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
             Press.LATER: dated.filter(days.within("day", _after_this_week)),
         }[Press(press)]
@@ -133,8 +140,8 @@ class BookingQuerySet(models.QuerySet):
         """How many open bookings there are of each `Press` that has any, in their order."""
         past = days.within("day", _past)
         press = Case(
-            When(state="asked", then=Value(Press.ASKED)),
-            When(past, state="confirmed", then=Value(Press.WRITE_DOWN)),
+            When(state=BookingState.ASKED, then=Value(Press.ASKED)),
+            When(past, state=BookingState.CONFIRMED, then=Value(Press.WRITE_DOWN)),
             When(past, then=Value(Press.LAPSED)),
             When(days.within("day", _today), then=Value(Press.TODAY)),
             When(days.within("day", _rest_of_week), then=Value(Press.THIS_WEEK)),
@@ -146,7 +153,7 @@ class BookingQuerySet(models.QuerySet):
 
     def ended(self) -> "BookingQuerySet":
         """Visits that took place: treated or turned away, the latest first."""
-        return self.filter(state__in=("treated", "turned_away")).order_by("-closed_at")
+        return self.filter(state__in=VISITED).order_by("-closed_at")
 
 
 class ByPress(Sequence):
@@ -182,16 +189,16 @@ class Booking(models.Model):
     """Asked for, offered, confirmed; then treated, turned away or cancelled."""
 
     class State(models.TextChoices):
-        ASKED = "asked", "Asked for"
-        OFFERED = "offered", "Offered"
-        CONFIRMED = "confirmed", "Confirmed"
-        TREATED = "treated", "Treated"
-        TURNED_AWAY = "turned_away", "Turned away"
-        CANCELLED = "cancelled", "Cancelled"
+        ASKED = BookingState.ASKED.value, "Asked for"
+        OFFERED = BookingState.OFFERED.value, "Offered"
+        CONFIRMED = BookingState.CONFIRMED.value, "Confirmed"
+        TREATED = BookingState.TREATED.value, "Treated"
+        TURNED_AWAY = BookingState.TURNED_AWAY.value, "Turned away"
+        CANCELLED = BookingState.CANCELLED.value, "Cancelled"
 
     class Half(models.TextChoices):
-        MORNING = "morning", "Morning"
-        AFTERNOON = "afternoon", "Afternoon"
+        MORNING = HalfDay.MORNING.value, "Morning"
+        AFTERNOON = HalfDay.AFTERNOON.value, "Afternoon"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="bookings")
@@ -233,29 +240,30 @@ class Booking(models.Model):
             models.Index(fields=["site", "state"], name="booking_site_state"),
             models.Index(
                 fields=["day", "-half"],
-                condition=Q(state__in=("offered", "confirmed")),
+                condition=Q(state__in=DATED),
                 name="booking_coming",
             ),
-            models.Index(fields=["asked_at"], condition=Q(state="asked"), name="booking_asked"),
+            models.Index(
+                fields=["asked_at"], condition=Q(state=BookingState.ASKED), name="booking_asked"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(
                 fields=["site"],
-                condition=Q(state__in=("asked", "offered", "confirmed")),
+                condition=Q(state__in=OPEN),
                 name="booking_one_open",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("offered", "confirmed", "treated", "turned_away"))
-                | Q(day__isnull=False) & ~Q(half=""),
+                condition=~Q(state__in=(*DATED, *VISITED)) | Q(day__isnull=False) & ~Q(half=""),
                 name="booking_dated",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("confirmed", "treated", "turned_away"))
+                condition=~Q(state__in=(BookingState.CONFIRMED, *VISITED))
                 | Q(confirmed_at__isnull=False),
                 name="booking_confirmed_whole",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("treated", "turned_away", "cancelled"))
+                condition=~Q(state__in=(*VISITED, BookingState.CANCELLED))
                 | Q(closed_at__isnull=False),
                 name="booking_closed_whole",
             ),

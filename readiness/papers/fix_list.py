@@ -11,7 +11,8 @@ from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.codes import Code
-from readiness.rules.defects.catalogue import HOLDS, TRADES
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import counted
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
@@ -48,7 +49,7 @@ def build(
     words = TRADES[trade]
     size = snapshot.content["business"]["paper_size"]
     photo = FIRST_PHOTO[size]
-    items = snapshot.items(photo, HOLDS, trade, more=MORE_PHOTOS)
+    items = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"

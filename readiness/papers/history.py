@@ -10,7 +10,7 @@ from readiness.models.verbs import Verb
 from readiness.papers import wording
 from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
-from readiness.rules.defects.catalogue import ACCEPTED, HOLDS
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.snapshots import photo_snapshot
 
 
@@ -52,7 +52,7 @@ def stories(
     }  # fmt: skip
     pasts = _Pasts(report, until, snapshot.zone)
     found = []
-    for view in snapshot.items(frame, HOLDS):
+    for view in snapshot.items(frame, Effect.HOLDS):
         item = rows.get(view.id)
         found.append((view, item, _last_fix(item, until) if item else None))
     photos = {view.id: _photos(fix) for view, _, fix in found}
@@ -158,7 +158,7 @@ class _Pasts:
 
     def _accepted_without_a_fix(self, item: DefectItem, fix: Fix | None) -> bool:
         """The applicator saw it done although nobody had said so since it was last sent back."""
-        if item.state != ACCEPTED or not self._by_then(item.state_changed_at):
+        if item.state != ItemState.ACCEPTED or not self._by_then(item.state_changed_at):
             return False
         return fix is None or self.was_sent_back(fix)
 

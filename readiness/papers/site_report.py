@@ -1,5 +1,6 @@
 """The site report: page one answers, the later pages show why. All of it from one assessment."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from readiness.models import Paper
@@ -27,8 +28,8 @@ from readiness.rules.band.levels import (
 )
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
 from readiness.rules.codes import Code
-from readiness.rules.defects.catalogue import APPLICATOR, RECORD
-from readiness.rules.site.assessment import NOT_READY, READY, TREATED, wall_words
+from readiness.rules.site.assessment import wall_words
+from readiness.rules.vocabulary import Effect, Readiness
 from readiness.rules.words import counted, listed, metres
 from readiness.wording.paper import PAPER
 
@@ -36,7 +37,11 @@ PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
-SYMBOLS = {READY: "ready", NOT_READY: "not-ready", TREATED: "ready"}
+SYMBOLS: Mapping[str, str] = {
+    Readiness.READY: "ready",
+    Readiness.NOT_READY: "not-ready",
+    Readiness.TREATED: "ready",
+}
 
 
 @dataclass(frozen=True)
@@ -79,7 +84,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
     content = snapshot.content
     title = f"Site report {snapshot.number}"
     trades = snapshot.trades(PHOTO)
-    small = snapshot.items(PHOTO, APPLICATOR)
+    small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
     context = {
         **head(snapshot, title, edition, edition_reason),
@@ -87,7 +92,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         "trades": trades,
         "other_reasons": [PAPER.sentence(reason) for reason in snapshot.other_reasons()],
         "small": small,
-        "recorded": snapshot.items(PHOTO, RECORD),
+        "recorded": snapshot.items(PHOTO, Effect.RECORD),
         "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
         "plan": figures.plan(
             snapshot,
@@ -207,7 +212,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
             sentences.append(
                 f"The first is due on {wording.day(due[0])}, the last on {wording.day(due[-1])}."
             )
-    elif assessment.site_status == READY:
+    elif assessment.site_status == Readiness.READY:
         sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
     others = len(snapshot.other_reasons())
     if others and not treated:

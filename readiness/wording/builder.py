@@ -7,7 +7,7 @@ anything else than the reasons do.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
 from django.utils.translation import gettext as _
@@ -22,6 +22,7 @@ from readiness.rules.site.assessment import (
     SiteFacts,
     VisitFacts,
 )
+from readiness.rules.vocabulary import BookingState, Trade
 from readiness.rules.words import listed, quoted
 from readiness.wording import dates
 from readiness.wording.due import left_to_fix
@@ -188,7 +189,7 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
     if closed:
         return Saying(_("This site is finished and archived."), step=_open_site())
     booking, away = facts.booking, facts.turned_away
-    if booking and booking.state == "confirmed":
+    if booking and booking.state == BookingState.CONFIRMED:
         return _booked(facts, assessment)
     if facts.is_treated:
         return _treated(facts, assessment)
@@ -276,7 +277,7 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         text = f"{left}. {capital(trades)}." if ", " in left else f"{left}, {trades}."
     if facts.offer_has_passed:
         text += f" {_offer(facts)}"
-    elif facts.booking and facts.booking.state == "offered":
+    elif facts.booking and facts.booking.state == BookingState.OFFERED:
         holding = ngettext(
             "We are holding %(when)s, if this is done.",
             "We are holding %(when)s, if these are done.",
@@ -304,7 +305,7 @@ def trade_words(trades: Iterable[str]) -> str:
 
 
 def _of_one_trade(trade: str, count: int) -> str:
-    if trade == "builder":
+    if trade == Trade.BUILDER:
         return ""
     if count == 1:
         return _("for %(trade)s") % {"trade": _trade(trade)}
@@ -318,12 +319,12 @@ def _trade(slug: str) -> str:
     return own() if own else _("the %(trade)s") % {"trade": TRADES[slug].lower()}
 
 
-_AFTER_FOR = {
-    "builder": lambda: _("you"),
-    "earthworks": lambda: _("earthworks"),
-    "paving": lambda: _("paving"),
-    "sealing": lambda: _("sealing"),
-    "cleaner": lambda: _("the cleaner"),
+_AFTER_FOR: Mapping[str, Callable[[], str]] = {
+    Trade.BUILDER: lambda: _("you"),
+    Trade.EARTHWORKS: lambda: _("earthworks"),
+    Trade.PAVING: lambda: _("paving"),
+    Trade.SEALING: lambda: _("sealing"),
+    Trade.CLEANER: lambda: _("the cleaner"),
 }
 """Where "the" and the trade's name does not do."""
 
@@ -342,7 +343,7 @@ def _being_checked(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if walls:
         text = _("We still have to check %(walls)s.") % {"walls": listed(walls)}
     else:
-        asked = facts.booking is not None and facts.booking.state == "asked"
+        asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
         before = f"{_asked(facts.booking)} " if asked else ""
         text = f"{before}{_('We have not reported on this site yet.')}"
     return Saying(text, Tone.WAIT, step=_open_site())
@@ -385,9 +386,9 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if facts.offer_has_passed:
         text = f"{_offer(facts)} {_('Ask for another.')}"
         return Saying(text, Tone.WAIT, Turn.BUILDERS, _ask())
-    if booking and booking.state == "offered":
+    if booking and booking.state == BookingState.OFFERED:
         return _offered(facts, assessment)
-    if booking and booking.state == "asked":
+    if booking and booking.state == BookingState.ASKED:
         will = _("We will offer one.") if booking.was_asked else _("We will offer another.")
         text = f"{_('Confirmed ready.')} {_asked(booking)} {will}"
         return Saying(text, Tone.WAIT, step=_see_booking())
@@ -424,7 +425,7 @@ def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
     lapsed = [reason for reason in assessment.booking_reasons if reason.code.has_lapsed]
     if lapsed:
         text = f"{_('Ready to confirm again.')} {BUILDER.sentence(lapsed[0])}"
-    elif facts.booking and facts.booking.state == "offered":
+    elif facts.booking and facts.booking.state == BookingState.OFFERED:
         text = f"{text} {_offer(facts)}"
     return Saying(text, Tone.GO, Turn.BUILDERS, _confirm_ready())
 

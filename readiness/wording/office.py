@@ -9,6 +9,7 @@ from django.utils.translation import ngettext
 
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import Assessment, Reason, SiteFacts
+from readiness.rules.vocabulary import BookingState, ItemState, Trade
 from readiness.rules.words import listed
 from readiness.wording import dates
 from readiness.wording.due import left_to_fix, things
@@ -184,9 +185,9 @@ class Desk:
     def fixes(self) -> int:
         """Items reported fixed that wait for our review."""
         items = self.facts.items
-        return sum(item.state == "said_fixed" and not item.disputed for item in items)
+        return sum(item.state == ItemState.REPORTED_FIXED and not item.disputed for item in items)
 
-    def is_booking(self, state: str) -> bool:
+    def is_booking(self, state: BookingState) -> bool:
         """Whether there is a booking under way in this state."""
         return self.facts.booking is not None and self.facts.booking.state == state
 
@@ -210,7 +211,7 @@ def _archived(desk: Desk) -> Saying | None:
 
 
 def _booked(desk: Desk) -> Saying | None:
-    if not desk.is_booking("confirmed"):
+    if not desk.is_booking(BookingState.CONFIRMED):
         return None
     day, today = desk.facts.booking.treat_on, desk.facts.today
     booked = _("Booked for %(when)s.") % {"when": desk.when}
@@ -297,7 +298,7 @@ def _review_step(desk: Desk) -> Step | None:
 
 def _asked(desk: Desk) -> Saying | None:
     step = _booking_step(_("Offer a day"))
-    if desk.is_booking("asked"):
+    if desk.is_booking(BookingState.ASKED):
         text = f"{asked(desk.facts.booking.was_asked)} {_how_far(desk)}"
         return Saying(text, Tone.WAIT, Turn.OURS, step)
     if desk.facts.booking is None and desk.assessment.can_book:
@@ -325,7 +326,7 @@ def _how_far(desk: Desk) -> str:
 def _with_builder(desk: Desk) -> Saying:
     facts, reasons = desk.facts, desk.assessment.confirm_reasons
     passed, offered = facts.offer_has_passed, ""
-    if desk.is_booking("offered"):
+    if desk.is_booking(BookingState.OFFERED):
         offered = offer(facts.booking, facts.today, passed)
     if desk.left:
         return Saying(f"{capital(desk.left)}. {offered}".strip(), Tone.STOP, Turn.BUILDERS)
@@ -341,7 +342,7 @@ def _with_builder(desk: Desk) -> Saying:
 
 def _first_reason(reason: Reason) -> Saying:
     text = OFFICE.sentence(reason)
-    if reason.who != "applicator":
+    if reason.who != Trade.APPLICATOR:
         return Saying(text, Tone.WAIT, Turn.BUILDERS)
     step = Step(_("Start a report"), "office:report_start")
     return Saying(text, Tone.WAIT, Turn.OURS, step)

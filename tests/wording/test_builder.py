@@ -251,7 +251,7 @@ def test_a_report_after_a_visit_in_vain_speaks_of_its_items_first():
     assert to_fix.startswith("1 thing to fix by 12 March")
     assert to_fix.endswith(came)
     looked_at = said(item(1, state="said_fixed"), last=away)
-    assert looked_at.sentence == f"We are looking at 1 fix.{came}"
+    assert looked_at.sentence == f"We are checking 1 fix.{came}"
     done = said(item(1, state="accepted"), last=away)
     assert done.sentence.startswith("We came on Thursday 4 March")
     assert done.tone == "holds"

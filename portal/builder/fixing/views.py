@@ -19,7 +19,7 @@ from readiness.actions.fixing import fixes
 from readiness.actions.reporting.carrying import later_of
 from readiness.facts import SiteState
 from readiness.models import DefectItem, Fix, Photo, Site
-from readiness.rules.defects.catalogue import HOLDS
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
 from readiness.wording.builder import to_item
 
@@ -68,7 +68,7 @@ def _closed(item: DefectItem) -> str:
     """Why there is nothing to do about an item any more, for who comes by an old link."""
     if item.report.superseded_at:
         return "A later report took the place of this one."
-    if item.effect != HOLDS:
+    if item.effect != Effect.HOLDS:
         return "Nobody has to fix this item."
     return f"Item {item.number} is {item.get_state_display().lower()} already."
 

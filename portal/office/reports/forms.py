@@ -7,7 +7,7 @@ from portal.forms.believable_past import TEN_YEARS, check_past
 from portal.forms.layout import bare_helper, date_input
 from readiness.actions.reporting.due_dates import still_wanted_on, today_at
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
-from readiness.models.report import OPEN_STATES
+from readiness.rules.vocabulary import OPEN_STATES, Effect
 from readiness.rules.words import where
 
 
@@ -84,7 +84,7 @@ class CarryOverForm(forms.Form):
         items = DefectItem.objects.none()
         if report is not None:
             items = report.items.filter(state__in=OPEN_STATES) | report.items.filter(
-                effect="record"
+                effect=Effect.RECORD
             )
         self.items = items.select_related("wall_run").order_by("number")
         self.fields["carry_over"].queryset = self.items

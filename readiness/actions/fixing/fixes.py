@@ -14,10 +14,9 @@ from readiness.actions.reporting.carrying import later_of
 from readiness.evidence.record import append, lock_site
 from readiness.messages import outbox
 from readiness.models import DefectItem, Fix, Photo, User
-from readiness.models.report import OPEN_STATES
 from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
-from readiness.rules.defects.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
+from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
 from readiness.wording import dates
 
 
@@ -47,7 +46,7 @@ def say_fixed(
             raise Refused(_no_longer(known))
         return known
     _must_be_current(item)
-    if item.state not in (TO_FIX, SENT_BACK):
+    if item.state not in (ItemState.TO_FIX, ItemState.SENT_BACK):
         raise Refused(_state_sentence(item))
     photos = as_stored(photos)
     if not photos:
@@ -65,7 +64,7 @@ def say_fixed(
     digests = [_attach(photo, fix, site) for photo in photos]
     for photo in photos:
         check_fix_photo(photo)
-    _set_state(item, SAID_FIXED)
+    _set_state(item, ItemState.REPORTED_FIXED)
     append(
         site,
         actor,
@@ -110,7 +109,7 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     fix.taken_back_at = clock.now()
     fix.save(update_fields=["taken_back_at"])
     was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
-    _set_state(item, SENT_BACK if was_sent_back else TO_FIX)
+    _set_state(item, ItemState.SENT_BACK if was_sent_back else ItemState.TO_FIX)
     append(item.report.site, actor, Verb.FIX_TAKEN_BACK, {**_about(item), "fix": str(fix.pk)})
     return fix
 
@@ -124,7 +123,7 @@ def accept_fix(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
     require_applicator(actor)
     item = _locked(item)
     _must_be_current(item)
-    if item.state != SAID_FIXED:
+    if item.state != ItemState.REPORTED_FIXED:
         raise Refused(_state_sentence(item))
     return _accept(actor, item, note)
 
@@ -146,7 +145,7 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
         _review(fix, actor, Fix.Outcome.ACCEPTED, note)
         if fix.washed_at:
             item.cleaned_wet_at = fix.washed_at
-    _set_state(item, ACCEPTED, "cleaned_wet_at")
+    _set_state(item, ItemState.ACCEPTED, "cleaned_wet_at")
     append(
         item.report.site,
         actor,
@@ -158,7 +157,7 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
             "on_site": on_site,
         },
     )
-    outbox.item_reviewed(item, "accepted", note)
+    outbox.item_reviewed(item, ItemState.ACCEPTED, note)
     return item
 
 
@@ -184,18 +183,18 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     _must_be_current(item)
     if not reason.strip():
         raise Refused("Say what is still wrong, so that it can be fixed.")
-    if item.state != SAID_FIXED:
+    if item.state != ItemState.REPORTED_FIXED:
         raise Refused(_state_sentence(item))
     fix = item.fixes.get(taken_back_at=None, outcome="")
     _review(fix, actor, Fix.Outcome.SENT_BACK, reason)
-    _set_state(item, SENT_BACK)
+    _set_state(item, ItemState.SENT_BACK)
     append(
         item.report.site,
         actor,
         Verb.SENT_BACK,
         {**_about(item), "fix": str(fix.pk), "reason": reason},
     )
-    outbox.item_reviewed(item, "sent_back", reason)
+    outbox.item_reviewed(item, ItemState.SENT_BACK, reason)
     return item
 
 
@@ -238,7 +237,7 @@ def decide_disagreement(
         fix = item.fixes.filter(taken_back_at=None, outcome="").first()
         if fix:
             _review(fix, actor, Fix.Outcome.ACCEPTED, reason)
-        item.state, item.state_changed_at = ACCEPTED, clock.now()
+        item.state, item.state_changed_at = ItemState.ACCEPTED, clock.now()
     item.save()
     append(
         item.report.site,
@@ -263,7 +262,7 @@ def _must_be_current(item: DefectItem) -> None:
         raise Refused("This report is not issued yet.")
     if report.superseded_at:
         raise Refused([_superseded(item)])
-    if item.effect == RECORD:
+    if item.effect == Effect.RECORD:
         raise Refused(f"Item {item.number} is on record only: nobody has to fix it.")
 
 

@@ -34,7 +34,8 @@ from readiness.models import (
     WallRun,
 )
 from readiness.models.verbs import Verb
-from readiness.rules.defects.catalogue import KINDS, RECORD, TO_FIX, check_measurement, get_kind
+from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
+from readiness.rules.vocabulary import Effect, ItemState
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
 ITEM_FIELDS = (
@@ -255,7 +256,7 @@ def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
         "trade": entry.trade,
         "effect": entry.effect,
     }
-    if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
+    if report.treatment_wanted_on and fields.get("effect", entry.effect) != Effect.RECORD:
         defaults["due_on"] = usual_due(report, entry)
     return defaults
 
@@ -328,7 +329,7 @@ def _only(fields: dict, allowed: tuple[str, ...]) -> None:
 
 
 def _settle_state(item: DefectItem) -> None:
-    state = "" if item.effect == RECORD else TO_FIX
+    state = "" if item.effect == Effect.RECORD else ItemState.TO_FIX
     if item.state != state:
         item.state, item.state_changed_at = state, clock.now()
 

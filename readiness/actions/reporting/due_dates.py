@@ -9,8 +9,8 @@ from readiness.actions.errors import Problem, Refused
 from readiness.facts import rule_values
 from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
-from readiness.rules.defects.catalogue import RECORD
 from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.vocabulary import Effect
 from readiness.wording import dates
 
 
@@ -53,7 +53,7 @@ def carried_due(report: SiteReport, item: DefectItem) -> date | None:
 
 def move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
     """Let the due dates that count back from the wanted day follow it; those set by hand stay."""
-    for item in report.items.exclude(effect=RECORD):
+    for item in report.items.exclude(effect=Effect.RECORD):
         if _counts_back(report, item, wanted_before):
             item.due_on = usual_due(report, item.kind_entry)
             item.save(update_fields=["due_on"])
@@ -84,7 +84,7 @@ def renew_due_dates(report: SiteReport) -> list[DefectItem]:
 
 def passed(report: SiteReport) -> list[DefectItem]:
     """A draft's items that were due on days that have passed."""
-    items = report.items.exclude(effect=RECORD).filter(due_on__lt=first_due_day(report))
+    items = report.items.exclude(effect=Effect.RECORD).filter(due_on__lt=first_due_day(report))
     return list(items.select_related("wall_run").order_by("number"))
 
 

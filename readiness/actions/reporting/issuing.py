@@ -17,6 +17,7 @@ from readiness.facts import rule_values
 from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
 from readiness.models.verbs import Verb
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
 from readiness.snapshots import report_snapshot, snapshot_digest
 
@@ -45,7 +46,7 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
 
 def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
     kind, lacks = item.kind_entry, []
-    if not has_photo and kind.needs_photo and item.effect == "holds":
+    if not has_photo and kind.needs_photo and item.effect == Effect.HOLDS:
         lacks.append("a photo")
     if kind.measurement and kind.measurement_required and item.measured_value is None:
         lacks.append(f"its measurement ({kind.measurement.label.lower()})")

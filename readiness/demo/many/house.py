@@ -223,7 +223,6 @@ class House:
             confirmation=stated[0] if stated else None,
             booking=booked[0] if booked else None,
             zone=zone,
-            state=state,
             values=VALUES,
         )
 

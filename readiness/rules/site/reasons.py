@@ -8,13 +8,7 @@ from typing import Any
 
 from readiness.rules.band.levels import line_notes
 from readiness.rules.codes import Code
-from readiness.rules.defects.catalogue import (
-    ACCEPTED,
-    HOLDS,
-    SAID_FIXED,
-    SENT_BACK,
-    check_measurement,
-)
+from readiness.rules.defects.catalogue import check_measurement
 from readiness.rules.site.facts import (
     BOOKING,
     BOOKING_ONLY,
@@ -27,6 +21,7 @@ from readiness.rules.site.facts import (
     VisitFacts,
 )
 from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.vocabulary import BookingState, Effect, ItemState, Trade
 
 # What nobody knows yet
 
@@ -47,7 +42,7 @@ def missing(facts: SiteFacts) -> Iterator[Reason]:
 
 
 def _unknown(code: Code, **more: Any) -> Reason:
-    return Reason(code=code, who="applicator", blocks=BOTH, missing=True, **more)
+    return Reason(code=code, who=Trade.APPLICATOR, blocks=BOTH, missing=True, **more)
 
 
 # What is wrong on the walls
@@ -65,15 +60,15 @@ def still_holds(item: ItemFacts, accept_said_fixed: bool) -> bool:
 
     An item that the builder disagrees with holds until it is accepted or withdrawn.
     """
-    if item.effect != HOLDS or item.state == ACCEPTED:
+    if item.effect != Effect.HOLDS or item.state == ItemState.ACCEPTED:
         return False
-    return item.disputed or not (accept_said_fixed and item.state == SAID_FIXED)
+    return item.disputed or not (accept_said_fixed and item.state == ItemState.REPORTED_FIXED)
 
 
 def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:
     kind = facts.kind(item.kind)
     check = check_measurement(kind, item.measured_value, facts.values)
-    overdue = item.due_on is not None and item.due_on < facts.today and item.state != SAID_FIXED
+    due = item.due_on if item.state != ItemState.REPORTED_FIXED else None
     code, who = _state_code(item)
     return Reason(
         code=code,
@@ -91,18 +86,18 @@ def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:
         needed=check.needed if check else None,
         unit=check.unit if check else "",
         source=check.source if check else "",
-        day=item.due_on if item.state != SAID_FIXED else None,
-        overdue=overdue,
+        day=due,
+        overdue=due is not None and due < facts.today,
     )
 
 
 def _state_code(item: ItemFacts) -> tuple[Code, str]:
     """The code, and who acts."""
     if item.disputed:
-        return Code.ITEM_DISPUTED, "applicator"
-    if item.state == SAID_FIXED:
-        return Code.WAITING_FOR_REVIEW, "applicator"
-    if item.state == SENT_BACK:
+        return Code.ITEM_DISPUTED, Trade.APPLICATOR
+    if item.state == ItemState.REPORTED_FIXED:
+        return Code.WAITING_FOR_REVIEW, Trade.APPLICATOR
+    if item.state == ItemState.SENT_BACK:
         return Code.ITEM_SENT_BACK, item.trade
     return Code.ITEM_TO_FIX, item.trade
 
@@ -136,7 +131,7 @@ def _wet(
         return
     yield Reason(
         code=code,
-        who="builder",
+        who=Trade.BUILDER,
         blocks=frozenset(blocks),
         run_id=item.run_id if item else None,
         run_label=_labels(facts).get(item.run_id, "") if item else "",
@@ -188,7 +183,7 @@ def _turned_away(visit: VisitFacts) -> Reason:
 
 
 def _unconfirmed(code: Code, **more: Any) -> Reason:
-    return Reason(code=code, who="builder", blocks=BOOKING_ONLY, **more)
+    return Reason(code=code, who=Trade.BUILDER, blocks=BOOKING_ONLY, **more)
 
 
 def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
@@ -217,13 +212,13 @@ def _is_booked_for_its_last_day(facts: SiteFacts, until: datetime) -> bool:
     ready on the morning of the visit.
     """
     booked = facts.booking
-    if booked is None or booked.state != "confirmed":
+    if booked is None or booked.state != BookingState.CONFIRMED:
         return False
     return booked.treat_on == facts.today == until.astimezone(facts.local_zone).date()
 
 
 def _issued_after(item: ItemFacts, moment: datetime) -> bool:
-    return item.effect == HOLDS and item.issued_at is not None and item.issued_at > moment
+    return item.effect == Effect.HOLDS and item.issued_at is not None and item.issued_at > moment
 
 
 def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
@@ -245,7 +240,7 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
     if wanted is None:
         return
     if wanted < facts.today:
-        yield _bad_date(Code.DATE_PAST, "applicator", wanted)
+        yield _bad_date(Code.DATE_PAST, Trade.APPLICATOR, wanted)
     stated = facts.confirmation
     if stated is None or stated.withdrawn_at is not None:
         return
@@ -253,7 +248,7 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
     if wanted > latest:
         confirmed_on = stated.confirmed_at.astimezone(facts.local_zone).date()
         yield _bad_date(
-            Code.DATE_TOO_LATE, "builder", wanted, confirmed_on=confirmed_on, latest=latest,
+            Code.DATE_TOO_LATE, Trade.BUILDER, wanted, confirmed_on=confirmed_on, latest=latest,
             rule_key="confirmation_to_booking_days", found=(wanted - confirmed_on).days,
             needed=facts.values["confirmation_to_booking_days"], unit="days",
             source=facts.values.rule("confirmation_to_booking_days").source_words,
@@ -288,7 +283,7 @@ def level_notes(facts: SiteFacts) -> Iterator[Reason]:
         for note in line_notes(run, facts.values):
             if (run.id, note.kind) not in reported:
                 yield Reason(
-                    code=note.code, who="applicator", missing=note.code is Code.NO_LEVELS,
+                    code=note.code, who=Trade.APPLICATOR, missing=note.code is Code.NO_LEVELS,
                     run_id=run.id, run_label=run.label, distance_mm=note.distance_mm, levels=note,
                 )  # fmt: skip
 
@@ -297,9 +292,9 @@ def other_notes(facts: SiteFacts) -> Iterator[Reason]:
     """Small things that the applicator will do on the day."""
     labels = _labels(facts)
     for item in facts.items:
-        if item.effect == "applicator" and item.state != ACCEPTED:
+        if item.effect == Effect.ON_THE_DAY and item.state != ItemState.ACCEPTED:
             yield Reason(
-                code=Code.APPLICATOR_WILL_DO, who="applicator", run_id=item.run_id,
+                code=Code.APPLICATOR_WILL_DO, who=Trade.APPLICATOR, run_id=item.run_id,
                 run_label=labels.get(item.run_id, ""), distance_mm=item.from_mm, to_mm=item.to_mm,
                 item_id=item.id, item_number=item.number, kind_name=facts.kind(item.kind).name,
             )  # fmt: skip
