@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "portal.photos.known_pictures.KnownPicturesMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "portal.requests.reading.ReadOnceMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

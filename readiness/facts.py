@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import F, QuerySet
 
-from readiness import clock
+from readiness import clock, read_once
 from readiness.models import (
     Booking,
     Business,
@@ -42,7 +42,8 @@ def rule_values(business: Business | None = None) -> RuleValues:
 
     A change that is not possible any more is not in force (`unusable_overrides` names it).
     """
-    business = business or Business.current()
+    if business is None:
+        return read_once.once("rule values", lambda: rule_values(Business.current()))
     return RuleValues.from_stored(business.rule_overrides)[0]
 
 

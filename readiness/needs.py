@@ -17,6 +17,7 @@ from readiness import clock
 from readiness.facts import SiteState
 from readiness.models import LastDone, Site
 from readiness.models.site import SiteQuerySet
+from readiness.read_once import reading_anew
 from readiness.rules.site.need import VERSION, Need, need_of
 
 log = logging.getLogger(__name__)
@@ -31,8 +32,17 @@ PUT_OFF = timedelta(hours=1)
 
 
 def work_out(sites: Iterable[Site], now: datetime | None = None) -> dict:
-    """The needs of some sites by their key, in a constant number of queries."""
+    """The needs of some sites by their key, in a constant number of queries.
+
+    By the settings as they are now: a rank that was stored by older ones, after these were marked
+    for working out anew (`mark_all`), would stay so.
+    """
     now = now or clock.now()
+    with reading_anew():
+        return _work_out(sites, now)
+
+
+def _work_out(sites: Iterable[Site], now: datetime) -> dict:
     return {state.site.pk: need_of(state.facts(now)) for state in SiteState.for_list(sites)}
 
 

@@ -7,6 +7,8 @@ from collections.abc import Callable
 
 from django_tasks_db.management.commands.db_worker import Worker
 
+from readiness.read_once import reading_once
+
 READ_IN = "0.13.0"
 
 
@@ -17,7 +19,8 @@ class TaskLoop(Worker):
 
     def run_task(self, db_task_result) -> None:
         try:
-            super().run_task(db_task_result)
+            with reading_once():
+                super().run_task(db_task_result)
         finally:
             self.after_each()
 

@@ -1,6 +1,7 @@
 """Who uses the portal: the one business, its staff, builders and their contacts."""
 
 import uuid
+from copy import copy
 from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
@@ -9,6 +10,8 @@ from django.db import models
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce, Lower
 from django.utils.crypto import salted_hmac
+
+from readiness import read_once
 
 
 class UserManager(BaseUserManager["User"]):
@@ -146,10 +149,18 @@ class Business(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def save(self, *args, **kwargs):
+        read_once.saved()
+        super().save(*args, **kwargs)
+
     @classmethod
     def current(cls) -> "Business":
-        """The business of this installation; made with its defaults on first use."""
-        return cls.objects.get_or_create(pk=1)[0]
+        """The business of this installation; made with its defaults on first use.
+
+        Read once a request or task. Each call gives a row of its own: a form writes into its row
+        what was typed, before it is known to be right.
+        """
+        return copy(read_once.once("business", lambda: cls.objects.get_or_create(pk=1)[0]))
 
 
 def _count_for_builder(rows) -> Coalesce:

@@ -10,7 +10,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness import clock
-from readiness.actions.fixing import fixes, sharing
+from readiness.actions import sharing
+from readiness.actions.fixing import fixes
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import booking as acts

@@ -174,6 +174,38 @@ def test_a_point_beyond_the_horizon_is_explained():
         measure(Marks(steep, (2000, 2500), (2000, 100), 1), measuring.one_brick(), SIZE_PX)
 
 
+SQUARE_PX = ((1000, 1000), (2000, 1000), (2000, 2000), (1000, 2000))
+"""Corners of 500 mm, so a picture element is half a millimetre."""
+
+
+@pytest.mark.parametrize(
+    ("length_px", "error_px", "stated"),
+    [
+        (80, 25, "40 mm, give or take 36"),
+        (20, 12, "10 mm, give or take 18"),  # of a small thing a little more is said than it is
+    ],
+)
+def test_an_uncertainty_up_to_the_distance_is_stated(length_px, error_px, stated):
+    marks = Marks(SQUARE_PX, (1100, 1500), (1100 + length_px, 1500), error_px)
+    assert str(measure(marks, measuring.known_size(500, 500, 1), SIZE_PX)) == stated
+
+
+@pytest.mark.parametrize(("length_px", "error_px"), [(80, 44), (80, 32), (20, 16)])
+def test_an_uncertainty_larger_than_the_distance_is_no_measurement(length_px, error_px):
+    """Not even where it is a plain number: "40 mm, give or take 60" says nothing."""
+    marks = Marks(SQUARE_PX, (1100, 1500), (1100 + length_px, 1500), error_px)
+    with pytest.raises(CannotMeasure, match="larger than the distance"):
+        measure(marks, measuring.known_size(500, 500, 1), SIZE_PX)
+
+
+def test_marks_that_may_lie_beyond_the_horizon_are_no_measurement():
+    """More than one of twenty draws has no distance at all: no number bounds what it may be."""
+    steep = ((1900, 800), (2100, 800), (2900, 1700), (1100, 1700))
+    marks = Marks(steep, (2000, 1300), (2000, 705), 8.0)
+    with pytest.raises(CannotMeasure, match="leave the distance open"):
+        measure(marks, measuring.one_brick(), SIZE_PX)
+
+
 def test_verdicts_decide_only_outside_the_uncertainty():
     short = verdict(Measured(38, 9), 75, at_least=True)
     assert (short.decides, short.meets) == (True, False)

@@ -109,9 +109,12 @@ def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
     wanted_before = report.treatment_wanted_on
     if fields.get("treatment_wanted_on") != wanted_before:
         check_wanted(report.site, fields.get("treatment_wanted_on"))
-    for name, value in fields.items():
-        setattr(report, name, value)
-    report.save(update_fields=list(fields))
+    changed = [name for name, value in fields.items() if getattr(report, name) != value]
+    for name in changed:
+        setattr(report, name, fields[name])
+    if changed:
+        report.save(update_fields=changed)
+        append(report.site, actor, "report_changed", {"report": str(report.pk), "fields": changed})
     if report.treatment_wanted_on != wanted_before:
         move_due_dates(report, wanted_before)
     return report

@@ -53,10 +53,12 @@ def carried_due(report: SiteReport, item: DefectItem) -> date | None:
 
 def move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
     """Let the due dates that count back from the wanted day follow it; those set by hand stay."""
+    moved = []
     for item in report.items.exclude(effect=Effect.RECORD):
         if _counts_back(report, item, wanted_before):
             item.due_on = usual_due(report, item.kind_entry)
-            item.save(update_fields=["due_on"])
+            moved.append(item)
+    DefectItem.objects.bulk_update(moved, ["due_on"])
 
 
 def _counts_back(report: SiteReport, item: DefectItem, wanted_on: date | None) -> bool:
@@ -77,8 +79,8 @@ def renew_due_dates(report: SiteReport) -> list[DefectItem]:
     renewed = []
     for item in passed(report):
         item.due_on = usual_due(report, item.kind_entry) or first_due_day(report)
-        item.save(update_fields=["due_on"])
         renewed.append(item)
+    DefectItem.objects.bulk_update(renewed, ["due_on"])
     return renewed
 
 

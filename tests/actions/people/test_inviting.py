@@ -158,6 +158,28 @@ def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, b
     assert not mailoutbox
 
 
+@pytest.mark.parametrize("end", ["taken back", "a newer invitation", "used"])
+def test_what_has_not_gone_about_an_invitation_that_ended_is_no_failure_any_more(
+    applicator, builder, end
+):
+    """One that was given up would stand on the office's first page, with a button to send it."""
+    first = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    Message.objects.update(
+        state=Message.State.GIVEN_UP, given_up_at=clock.now(), next_try_at=None, error="away"
+    )
+    message = Message.objects.get()
+    if end == "taken back":
+        inviting.revoke_invitation(applicator, first.invitation)
+    elif end == "used":
+        inviting.accept_invitation(first.token, name="Kim")
+    else:
+        inviting.invite_contact(applicator, builder, "new@wattle.example")
+    message.refresh_from_db()
+    assert message.state == Message.State.DROPPED
+    assert end in message.error
+    assert message.given_up_at is None
+
+
 def test_a_link_works_once(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
     assert inviting.find_invitation(invited.token)
@@ -221,6 +243,30 @@ def test_only_the_applicator_invites_and_only_owners_invite_staff(builder, conta
         inviting.invite_contact(contact, builder, "new@wattle.example")
     with pytest.raises(PermissionDenied):
         inviting.invite_staff(make_applicator(), "new@applicator.example")
+
+
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_only_owners_bring_back_or_take_back_the_invitation_of_a_colleague(applicator, do):
+    """Resending brings a revoked one back to life, and its new link makes somebody staff."""
+    invited = inviting.invite_staff(applicator, "new@applicator.example")
+    inviting.revoke_invitation(applicator, invited.invitation)
+    with pytest.raises(PermissionDenied):
+        do(make_applicator(), invited.invitation)
+    invited.invitation.refresh_from_db()
+    assert invited.invitation.revoked_at
+    assert not inviting.open_invitations().exists()
+
+
+@pytest.mark.parametrize("do", [inviting.resend_invitation, inviting.revoke_invitation])
+def test_any_of_the_staff_and_no_builder_sends_a_contacts_invitation_again(
+    applicator, builder, contact, do
+):
+    invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
+    with pytest.raises(PermissionDenied):
+        do(contact, invited.invitation)
+    assert inviting.find_invitation(invited.token)
+    do(make_applicator(), invited.invitation)
+    assert inviting.find_invitation(invited.token) is None
 
 
 def test_a_colleague_chooses_a_password_and_is_no_owner(applicator):

@@ -3,16 +3,19 @@
 import io
 
 import pytest
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from readiness import clock
 from readiness.actions.errors import Refused
-from readiness.actions.people import removing
+from readiness.actions.people import inviting, removing
 from readiness.actions.people.removing import REMOVED_NAME, remove_person
 from readiness.actions.photos.keeping import add_photo
+from readiness.actions.sharing import share_trade_list
 from readiness.evidence.checking import chain_break
-from readiness.models import Message, RecordEntry
+from readiness.models import Invitation, Message, RecordEntry
 from tests.factories import make_applicator, make_site
 from tests.photos.pictures import jpeg
 
@@ -51,6 +54,51 @@ def test_details_go_and_the_chain_holds(applicator, contact, builder, client_for
     assert name not in unsent.error
     photo.refresh_from_db()
     assert photo.uploaded_by_id == contact.pk
+
+
+def test_every_way_to_sign_in_goes(applicator, contact):
+    contact.set_password("three random words")
+    contact.save()
+    EmailAddress.objects.create(user=contact, email=contact.email, verified=True, primary=True)
+    Authenticator.objects.create(user=contact, type=Authenticator.Type.TOTP, data={})
+    inviting.invite_contact(applicator, contact.contact.builder, "new@wattle.example")
+    Invitation.objects.create(
+        email=contact.email.upper(),
+        builder=contact.contact.builder,
+        token_digest="0" * 64,
+        created_at=clock.now(),
+        expires_at=clock.now(),
+    )
+    remove_person(applicator, contact)
+    contact.refresh_from_db()
+    assert not contact.has_usable_password()
+    assert not EmailAddress.objects.filter(user=contact).exists()
+    assert not Authenticator.objects.filter(user=contact).exists()
+    assert [one.email for one in Invitation.objects.all()] == ["new@wattle.example"]
+    assert not contact.builder_contact.is_active
+    assert contact.builder_contact.position == ""
+
+
+def test_a_link_that_they_shared_names_them_no_more(applicator, contact, builder):
+    link = share_trade_list(contact, make_site(builder), "bricklayer")
+    remove_person(applicator, contact)
+    link.refresh_from_db()
+    assert link.created_by is None
+
+
+def test_an_owner_who_is_removed_owns_nothing(applicator):
+    colleague = make_applicator(is_owner=True)
+    remove_person(applicator, colleague)
+    colleague.refresh_from_db()
+    assert not colleague.is_owner
+    assert not colleague.is_active
+
+
+def test_removing_twice_is_removing_once(applicator, contact, builder):
+    share_trade_list(contact, make_site(builder), "bricklayer")
+    remove_person(applicator, contact)
+    remove_person(applicator, contact)
+    assert RecordEntry.objects.filter(verb="person_removed").count() == 1
 
 
 def test_only_an_owner_removes_and_not_themselves(applicator, contact):

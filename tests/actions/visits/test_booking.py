@@ -211,3 +211,18 @@ def test_a_request_that_is_cancelled_was_in_no_calendar(applicator, contact, rea
     message = Message.objects.get(kind="booking_cancelled")
     assert message.to == applicator
     assert letters.write(message).calendar is None
+
+
+@pytest.mark.parametrize("day", [THURSDAY - timedelta(days=7), THURSDAY + timedelta(days=3)])
+def test_a_day_that_is_past_or_a_sunday_is_not_offered(applicator, ready, day):
+    with pytest.raises(Refused, match=r"is past|is a Sunday"):
+        actions.offer_date(applicator, ready, day=day, half="morning")
+    assert not ready.bookings.exists()
+
+
+def test_asking_for_another_day_lets_go_of_no_offer_that_was_not_seen(applicator, contact, ready):
+    seen = actions.offer_date(applicator, ready, day=THURSDAY, half="morning").offer
+    actions.offer_date(applicator, ready, day=THURSDAY, half="afternoon")
+    with pytest.raises(Refused, match="Look at it first"):
+        actions.ask_for_booking(contact, ready, preferences=[(THURSDAY, "morning")], seen=seen)
+    assert ready.bookings.get().state == "offered"
