@@ -141,7 +141,7 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         last_visit=_treatment(snapshot, issued_at),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
-        accept_said_fixed=snapshot["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        reported_is_enough=snapshot["fixes_needed"] == Business.FixesNeeded.REPORTED_FIXED,
         values=RuleValues.from_json(snapshot["rule_values"], snapshot["rules"]),
         kinds={
             slug: with_words(get_kind(slug), words) for slug, words in snapshot["kinds"].items()

@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.urls import reverse
 
 from portal.steps import leads_to
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site
 from readiness.rules.site.assessment import Reason
 from readiness.wording.builder import BUILDER, to_item
@@ -38,13 +38,13 @@ def _linked(site: Site, problem: Problem) -> Problem:
 
 def _about(site: Site, problem: Problem) -> tuple[str, str]:
     page = reverse("builder:site", args=[site.pk])
-    if problem.about == "item" and problem.about_id:
+    if problem.about is About.ITEM and problem.about_id:
         return f"{page}{to_item(problem.about_id)}", "See the item"
-    if problem.about == "run":
+    if problem.about is About.RUN:
         return f"#wall-{problem.about_id}", "Go to the wall"
-    if problem.about == "account":
+    if problem.about is About.ACCOUNT:
         return reverse("accounts:profile"), "Your details"
-    if problem.about in ("site", "report"):
+    if problem.about in (About.SITE, About.REPORT):
         return page, "See the site"
     return "", ""
 

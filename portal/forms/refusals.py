@@ -9,7 +9,7 @@ from django.contrib import messages
 from django.urls import reverse
 from django.utils.html import format_html
 
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site, SiteReport
 
 
@@ -21,18 +21,18 @@ def linked(
 
 
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
-    if problem.about == "item" and problem.about_id:
+    if problem.about is About.ITEM and problem.about_id:
         return reverse("office:item", args=[problem.about_id])
-    if problem.about == "report" and problem.about_id:
+    if problem.about is About.REPORT and problem.about_id:
         return reverse("office:report_head", args=[problem.about_id])
-    if problem.about == "run":
+    if problem.about is About.RUN:
         page = (
             reverse("office:report", args=[draft.pk])
             if draft
             else reverse("office:site", args=[site.pk])
         )
         return f"{page}#wall-{problem.about_id}"
-    if problem.about == "site":
+    if problem.about is About.SITE:
         return reverse("office:walls" if draft else "office:site", args=[site.pk])
     return ""
 

@@ -6,12 +6,12 @@ removed later without touching the chain.
 
 from django.db import connection
 
-from readiness import clock, needs
+from readiness import clock, priorities
 from readiness.models import RecordEntry, Site, User
 from readiness.models.record import GENESIS
 from readiness.models.verbs import Verb
 
-LEAVES_NEED = frozenset(
+LEAVES_PRIORITY = frozenset(
     {
         Verb.REPORT_STARTED, Verb.REPORT_CHANGED, Verb.REPORT_DROPPED,
         Verb.RUN_CHECKED, Verb.RUN_UNCHECKED, Verb.RUN_CHECK_NOTED,
@@ -53,6 +53,6 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     )
     entry.digest = entry.computed_digest()
     entry.save(force_insert=True)
-    if verb not in LEAVES_NEED:
-        needs.store(site)
+    if verb not in LEAVES_PRIORITY:
+        priorities.store(site)
     return entry

@@ -47,7 +47,7 @@ class ReadinessConfirmation(models.Model):
         return f"Readiness confirmation of {self.report}"
 
 
-class Press(models.TextChoices):
+class BookingPriority(models.TextChoices):
     """What an open booking asks of the applicator; the values sort by what presses most."""
 
     WRITE_DOWN = "1_write_down", "Write down the visit"
@@ -122,42 +122,44 @@ class BookingQuerySet(models.QuerySet):
             "day", "-half", "site__suburb"
         )
 
-    def of_press(self, press: str, days: LocalDays) -> "BookingQuerySet":
-        """The open bookings of one `Press`, in their order, which an index has."""
+    def of_priority(self, priority: str, days: LocalDays) -> "BookingQuerySet":
+        """The open bookings of one `BookingPriority`, in their order, which an index has."""
         dated = self.filter(state__in=DATED)
         found = {
-            Press.WRITE_DOWN: self.to_record(days),
-            Press.TODAY: dated.filter(days.within("day", _today)),
-            Press.LAPSED: self.filter(days.within("day", _past), state=BookingState.OFFERED),
-            Press.ASKED: self.filter(state=BookingState.ASKED),
-            Press.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
-            Press.LATER: dated.filter(days.within("day", _after_this_week)),
-        }[Press(press)]
-        first = ("asked_at",) if press == Press.ASKED else ("day", "-half")
+            BookingPriority.WRITE_DOWN: self.to_record(days),
+            BookingPriority.TODAY: dated.filter(days.within("day", _today)),
+            BookingPriority.LAPSED: self.filter(
+                days.within("day", _past), state=BookingState.OFFERED
+            ),
+            BookingPriority.ASKED: self.filter(state=BookingState.ASKED),
+            BookingPriority.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
+            BookingPriority.LATER: dated.filter(days.within("day", _after_this_week)),
+        }[BookingPriority(priority)]
+        first = ("asked_at",) if priority == BookingPriority.ASKED else ("day", "-half")
         return found.order_by(*first, "site__suburb", "pk")
 
-    def counts_by_press(self, days: LocalDays) -> dict[str, int]:
-        """How many open bookings there are of each `Press` that has any, in their order."""
+    def counts_by_priority(self, days: LocalDays) -> dict[str, int]:
+        """How many open bookings there are of each priority that has any, in their order."""
         past = days.within("day", _past)
-        press = Case(
-            When(state=BookingState.ASKED, then=Value(Press.ASKED)),
-            When(past, state=BookingState.CONFIRMED, then=Value(Press.WRITE_DOWN)),
-            When(past, then=Value(Press.LAPSED)),
-            When(days.within("day", _today), then=Value(Press.TODAY)),
-            When(days.within("day", _rest_of_week), then=Value(Press.THIS_WEEK)),
-            default=Value(Press.LATER),
+        priority = Case(
+            When(state=BookingState.ASKED, then=Value(BookingPriority.ASKED)),
+            When(past, state=BookingState.CONFIRMED, then=Value(BookingPriority.WRITE_DOWN)),
+            When(past, then=Value(BookingPriority.LAPSED)),
+            When(days.within("day", _today), then=Value(BookingPriority.TODAY)),
+            When(days.within("day", _rest_of_week), then=Value(BookingPriority.THIS_WEEK)),
+            default=Value(BookingPriority.LATER),
             output_field=models.CharField(),
         )
-        counted = self.open().annotate(press=press).order_by("press").values("press")
-        return {row["press"]: row["found"] for row in counted.annotate(found=Count("pk"))}
+        counted = self.open().annotate(priority=priority).order_by("priority").values("priority")
+        return {row["priority"]: row["found"] for row in counted.annotate(found=Count("pk"))}
 
     def ended(self) -> "BookingQuerySet":
         """Visits that took place: treated or turned away, the latest first."""
         return self.filter(state__in=VISITED).order_by("-closed_at")
 
 
-class ByPress(Sequence):
-    """Open bookings, what presses most first; each that is read has its `press`.
+class ByPriority(Sequence):
+    """Open bookings, what is most urgent first; each that is read has its `priority`.
 
     Sorting all of them at once would take longer with each. The kinds follow one another, and each
     is sorted by an index: a slice reads only the kinds that it lies in.
@@ -174,13 +176,13 @@ class ByPress(Sequence):
             return self[wanted : wanted + 1][0]
         first, last, _ = wanted.indices(len(self))
         found, passed = [], 0
-        for press in sorted(self.counts):
-            start, end = max(first - passed, 0), min(last - passed, self.counts[press])
-            passed += self.counts[press]
+        for priority in sorted(self.counts):
+            start, end = max(first - passed, 0), min(last - passed, self.counts[priority])
+            passed += self.counts[priority]
             if start < end:
-                rows = list(self.bookings.of_press(press, self.days)[start:end])
+                rows = list(self.bookings.of_priority(priority, self.days)[start:end])
                 for booking in rows:
-                    booking.press = press
+                    booking.priority = priority
                 found += rows
         return found
 

@@ -211,7 +211,7 @@ class DefectItem(models.Model):
 
     class Decision(models.TextChoices):
         STANDS = "stands", "It stands"
-        LET_GO = "let_go", "Let go"
+        WITHDRAWN = "let_go", "Let go"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="items")

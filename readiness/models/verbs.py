@@ -25,7 +25,7 @@ class Verb(StrEnum):
     ITEM_REMOVED = "item_removed"
     REPORT_ISSUED = "report_issued"
     REPORT_SUPERSEDED = "report_superseded"
-    SAID_FIXED = "said_fixed"
+    REPORTED_FIXED = "said_fixed"
     FIX_TAKEN_BACK = "fix_taken_back"
     FIX_ACCEPTED = "fix_accepted"
     SENT_BACK = "sent_back"

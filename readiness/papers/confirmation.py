@@ -60,7 +60,8 @@ def build(
         "signed_digest": wording.grouped_digest(record.data.get("sha256", "")) if record else "",
         "record_sequence": record.sequence if record else None,
         "record_digest": wording.short_digest(record.digest) if record else "",
-        "said_fixed_is_enough": snapshot.content["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        "reported_is_enough": snapshot.content["fixes_needed"]
+        == Business.FixesNeeded.REPORTED_FIXED,
         "product": snapshot.content["business"]["product_name"],
     }
     return Draft(

@@ -104,7 +104,7 @@ class _Pasts:
 
     def decided(self, item: DefectItem, fix: Fix | None) -> str:
         """What the applicator made of the item in the end; `fix` is the builder's last one."""
-        if self._let_go(item):
+        if self._withdrawn(item):
             return f"Let go {_by(item.decided_by, item.decided_at, self._zone)}"
         if self._accepted_without_a_fix(item, fix):
             who = self._on_site.get(str(item.pk))
@@ -123,7 +123,7 @@ class _Pasts:
         Those of the items that it was carried over from are among them. Not the last fix `fix`,
         unless the item was let go or accepted on site after it: `decided` tells of it otherwise.
         """
-        over = self._let_go(item) or self._accepted_without_a_fix(item, fix)
+        over = self._withdrawn(item) or self._accepted_without_a_fix(item, fix)
         for past in sorted(self._of_chain(item.pk), key=lambda past: past.said_at):
             if over or fix is None or _saying(past) != _saying(fix):
                 yield self._sentence(past)
@@ -135,8 +135,8 @@ class _Pasts:
         said = _by(past.said_by, past.said_at, self._zone)
         return f"Earlier{where}: said fixed {said}; sent back {_reviewed_by(past, self._zone)}"
 
-    def _let_go(self, item: DefectItem) -> bool:
-        return item.decision == DefectItem.Decision.LET_GO and self._by_then(item.decided_at)
+    def _withdrawn(self, item: DefectItem) -> bool:
+        return item.decision == DefectItem.Decision.WITHDRAWN and self._by_then(item.decided_at)
 
     def was_sent_back(self, fix: Fix) -> bool:
         """Whether the builder's fix did not do; a photo of it does not show the thing put right."""

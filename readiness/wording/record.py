@@ -171,7 +171,7 @@ def _items(data: dict) -> str:
 def _decision(data: dict) -> str:
     words = {
         DefectItem.Decision.STANDS: _("it stands"),
-        DefectItem.Decision.LET_GO: _("item withdrawn"),
+        DefectItem.Decision.WITHDRAWN: _("item withdrawn"),
     }
     return words.get(data["decision"], "")
 
@@ -221,7 +221,7 @@ WORDS: Mapping[str, tuple[str, str]] = {
     ),
     Verb.REPORT_ISSUED: (later("Issued the report"), later("Issued report %(number)s")),
     Verb.REPORT_SUPERSEDED: (later("Superseded the report"), later("Superseded report %(number)s")),
-    Verb.SAID_FIXED: (later("Reported an item fixed"), later("Reported item %(number)s fixed")),
+    Verb.REPORTED_FIXED: (later("Reported an item fixed"), later("Reported item %(number)s fixed")),
     Verb.FIX_TAKEN_BACK: (later("Took back a fix"), later("Took back the fix of item %(number)s")),
     Verb.FIX_ACCEPTED: (later("Accepted an item"), later("Accepted item %(number)s")),
     Verb.SENT_BACK: (later("Sent an item back"), later("Sent item %(number)s back")),

@@ -20,7 +20,7 @@ from readiness.actions.visits import confirming
 from readiness.handover.export import export_site
 from readiness.handover.restore import import_site
 from readiness.models import RecordEntry, Site
-from readiness.models.freeze import thawed
+from readiness.models.freeze import without_triggers
 from readiness.models.verbs import Verb
 from tests.actions.cases import CASES, NOW, Cast
 from tests.factories import make_applicator
@@ -161,7 +161,7 @@ def test_every_action_has_a_case(action):
 def test_an_import_says_so_in_the_record(applicator, site, tmp_path):
     sites.note_rain(applicator, site, clock.now())
     done = export_site(site, tmp_path / "site.zip")
-    with thawed():
+    with without_triggers():
         RecordEntry.objects.all().delete()
         site.wall_runs.all().delete()
         Site.objects.all().delete()

@@ -8,7 +8,7 @@ from django.core.management import CommandError, call_command
 
 from readiness.models import DefectItem, FingerprintBand, Original, Photo, RecordEntry, Site, freeze
 from readiness.photos import fingerprint
-from readiness.rules.site.need import TREATED
+from readiness.rules.site.priority import TREATED
 
 pytestmark = pytest.mark.django_db
 SITES = 70

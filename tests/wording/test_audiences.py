@@ -22,7 +22,7 @@ from readiness.rules.site.assessment import (
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
 from readiness.wording.paper import PAPER
-from tests.rules.site.test_need import any_site
+from tests.rules.site.test_priority import any_site
 from tests.rules.walls import rendered_wall
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney

@@ -112,7 +112,7 @@ def test_fixes_not_reviewed_do_not_hide_what_is_still_to_fix():
 
 
 def test_where_said_fixed_is_enough_it_is_ready_to_confirm():
-    saying = said(item(1, state="said_fixed"), accept_said_fixed=True)
+    saying = said(item(1, state="said_fixed"), reported_is_enough=True)
     assert saying.sentence == "Ready to confirm."
     assert saying.step.page == "builder:confirm"
 

@@ -34,7 +34,7 @@ def test_every_verb_has_words_and_only_those_that_take_a_number_say_it(verb):
 
 
 def test_a_number_stands_in_the_sentence_and_not_behind_it():
-    assert line(Verb.SAID_FIXED, {"number": 3}).what == "Reported item 3 fixed"
+    assert line(Verb.REPORTED_FIXED, {"number": 3}).what == "Reported item 3 fixed"
     assert line(Verb.READY_CONFIRMED, {"number": 2}).what == "Confirmed readiness on report 2"
     assert line(Verb.ITEM_REMOVED, {"number": 3}).what == "Removed item 3 from the draft"
 

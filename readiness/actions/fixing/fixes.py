@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.reporting.attaching import as_stored
 from readiness.actions.reporting.carrying import later_of
@@ -51,7 +51,7 @@ def say_fixed(
     photos = as_stored(photos)
     if not photos:
         raise Refused(
-            [Problem(f"Add at least one photo that shows item {item.number} fixed.", "item")]
+            [Problem(f"Add at least one photo that shows item {item.number} fixed.", About.ITEM)]
         )
     fix = Fix.objects.create(
         pk=fix_id or uuid.uuid4(),
@@ -68,7 +68,7 @@ def say_fixed(
     append(
         site,
         actor,
-        Verb.SAID_FIXED,
+        Verb.REPORTED_FIXED,
         {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
     )
     outbox.fix_said(fix)
@@ -230,7 +230,7 @@ def decide_disagreement(
         raise Refused(f"Nobody disagrees with item {item.number} any more.")
     if stands and not reason.strip():
         raise Refused("Say why the item stands.")
-    choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.LET_GO
+    choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.WITHDRAWN
     item.decided_at, item.decided_by = clock.now(), actor
     item.decision, item.decision_reason = choice, reason
     if not stands:
@@ -278,7 +278,7 @@ def _superseded(item: DefectItem) -> Problem:
         if later.number != item.number
         else (f"item {item.number} is there now")
     )
-    return Problem(f"{text}: {where}. Go on with that one.", "item", str(later.pk))
+    return Problem(f"{text}: {where}. Go on with that one.", About.ITEM, str(later.pk))
 
 
 def _state_sentence(item: DefectItem) -> str:

@@ -3,7 +3,7 @@
 import uuid
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.reporting.due_dates import carried_due
 from readiness.models import DefectItem, Fix, Markup, Photo, PhotoFlag, SiteReport
 from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
@@ -105,7 +105,7 @@ def problems_with_carried(report: SiteReport) -> list[Problem]:
 
 def _accepted(item: DefectItem) -> Problem:
     text = f"Item {item.number}, {item.kind_entry.name.lower()}: it was accepted meanwhile."
-    return Problem(f"{text} Take it out, or add what is wrong now as a new item.", "item",
+    return Problem(f"{text} Take it out, or add what is wrong now as a new item.", About.ITEM,
                    str(item.pk))  # fmt: skip
 
 
@@ -113,7 +113,7 @@ def _unanswered(current: SiteReport, item: DefectItem) -> Problem:
     what = "disputed" if item.is_disputed else "reported fixed"
     text = f"{current}, item {item.number} ({item.kind_entry.name.lower()}, {item.wall_run.label})"
     return Problem(
-        f"{text} is {what} and not carried over. Answer that first.", "item", str(item.pk)
+        f"{text} is {what} and not carried over. Answer that first.", About.ITEM, str(item.pk)
     )
 
 

@@ -5,7 +5,7 @@ from datetime import date
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.facts import rule_values
 from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
@@ -97,12 +97,14 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
     if wanted and wanted < today_at(report.site):
         text = f"Treatment was wanted on {dates.day(wanted)}, which has passed."
         problems.append(
-            Problem(f"{text} Choose a later day, or leave it empty.", "report", str(report.pk))
+            Problem(f"{text} Choose a later day, or leave it empty.", About.REPORT, str(report.pk))
         )
     for item in passed(report):
         text = f"Item {item.number}, {item.kind_entry.name.lower()} on {item.wall_run.label}"
         problems.append(
-            Problem(f"{text}: {_has_passed(item.due_on)} Choose a later day.", "item", str(item.pk))
+            Problem(
+                f"{text}: {_has_passed(item.due_on)} Choose a later day.", About.ITEM, str(item.pk)
+            )
         )
     return problems
 

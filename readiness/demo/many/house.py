@@ -39,7 +39,7 @@ from readiness.rules.site.assessment import (
     ReportFacts,
     SiteFacts,
 )
-from readiness.rules.site.need import TREATED, Need, need_of
+from readiness.rules.site.priority import TREATED, SitePriority, priority_of
 from readiness.rules.values.rule_values import RuleValues
 
 ITEMS_A_SITE = 10
@@ -181,7 +181,7 @@ class House:
         street, suburb = f"{number + 1} Bench Street", f"Suburb {number % 97}"
         postcode, job = f"{1000 + number % 8000}", f"B-{number:06d}"
         address = f"{street}, {suburb} {state} {postcode}"
-        need = Need(TREATED) if self.is_closed else need_of(self._facts(state))
+        need = SitePriority(TREATED) if self.is_closed else priority_of(self._facts(state))
         return (
             self.id, self.builder, street, suburb, state, postcode, job, f"Type {number % 7}",
             self.wanted, self.world.owner, self.at,

@@ -117,7 +117,7 @@ class SiteFacts:
     last_visit: VisitFacts | None = None
     rain_at: datetime | None = None
     zone: str = "Australia/Sydney"
-    accept_said_fixed: bool = False
+    reported_is_enough: bool = False
     check_levels: bool = True
     values: RuleValues = field(default_factory=RuleValues.defaults)
     kinds: Mapping[str, DefectKind] = field(default_factory=dict)

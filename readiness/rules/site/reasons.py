@@ -51,18 +51,18 @@ def _unknown(code: Code, **more: Any) -> Reason:
 def items(facts: SiteFacts) -> Iterator[Reason]:
     """One reason for each item that still holds the booking."""
     for item in facts.items:
-        if still_holds(item, facts.accept_said_fixed):
+        if still_holds(item, facts.reported_is_enough):
             yield _item_reason(item, facts)
 
 
-def still_holds(item: ItemFacts, accept_said_fixed: bool) -> bool:
+def still_holds(item: ItemFacts, reported_is_enough: bool) -> bool:
     """True while a holding item stands in the way.
 
     An item that the builder disagrees with holds until it is accepted or withdrawn.
     """
     if item.effect != Effect.HOLDS or item.state == ItemState.ACCEPTED:
         return False
-    return item.disputed or not (accept_said_fixed and item.state == ItemState.REPORTED_FIXED)
+    return item.disputed or not (reported_is_enough and item.state == ItemState.REPORTED_FIXED)
 
 
 def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:

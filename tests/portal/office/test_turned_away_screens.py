@@ -14,7 +14,7 @@ from readiness.models import Booking, Site
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
 from readiness.papers.views import Snapshot
-from readiness.rules.site.need import FIXES, TO_ASK, TO_CONFIRM, TREATED
+from readiness.rules.site.priority import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)

@@ -111,7 +111,7 @@ def test_an_item_past_its_day_is_overdue_by_the_date_at_the_site():
 
 
 @pytest.mark.parametrize(
-    ("state", "accept_said_fixed", "holds"),
+    ("state", "reported_is_enough", "holds"),
     [
         ("to_fix", True, True),
         ("sent_back", True, True),
@@ -120,8 +120,8 @@ def test_an_item_past_its_day_is_overdue_by_the_date_at_the_site():
         ("accepted", False, False),
     ],
 )
-def test_which_states_hold_depends_on_what_the_business_asks_for(state, accept_said_fixed, holds):
-    found = assess(site(item(state=state), accept_said_fixed=accept_said_fixed))
+def test_which_states_hold_depends_on_what_the_business_asks_for(state, reported_is_enough, holds):
+    found = assess(site(item(state=state), reported_is_enough=reported_is_enough))
     assert found.can_confirm is not holds
 
 
@@ -132,7 +132,7 @@ def test_what_was_said_fixed_waits_for_the_applicator():
 
 @pytest.mark.parametrize("state", ["to_fix", "said_fixed", "sent_back"])
 def test_an_item_the_builder_disagrees_with_holds_until_it_is_decided(state):
-    found = assess(site(item(state=state, disputed=True), accept_said_fixed=True))
+    found = assess(site(item(state=state, disputed=True), reported_is_enough=True))
     assert codes(found.confirm_reasons) == ["item_disputed"]
 
 
@@ -300,7 +300,7 @@ sites = st.builds(
     confirmation=st.none() | confirmations,
     booking=st.none() | bookings,
     rain_at=st.none() | moments,
-    accept_said_fixed=st.booleans(),
+    reported_is_enough=st.booleans(),
 )
 RANK = {"not_ready": 0, "not_known": 1, "ready": 2}
 

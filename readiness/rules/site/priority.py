@@ -24,7 +24,7 @@ VERSION = 3
 
 
 @dataclass(frozen=True)
-class Need:
+class SitePriority:
     """A site's rank, the earliest due date still to meet, and until when that is sure.
 
     `until` is exclusive; None where only something done on the site changes the rank. `to_review`
@@ -38,12 +38,12 @@ class Need:
     to_fix: bool = False
 
 
-def need_of(facts: SiteFacts) -> Need:
+def priority_of(facts: SiteFacts) -> SitePriority:
     """What the site asks of its builder at `facts.now`."""
     facts = replace(facts, check_levels=False)  # notes on levels block nothing
     assessment = assess(facts)
     due = _first_due(facts)
-    return Need(
+    return SitePriority(
         rank=_rank(facts, assessment),
         first_due=due,
         until=_until(facts, assessment, due),
