@@ -192,7 +192,7 @@ def _booking(message: Message) -> Booking:
 
 def say_booking(booking: Booking) -> str:
     """The day and half-day of a booking."""
-    return f"{dates.long_day(booking.day)} in the {booking.get_half_display().lower()}"
+    return f"{dates.long_day(booking.day)} in the {booking.half}"
 
 
 def _booking_asked(message: Message) -> Letter:

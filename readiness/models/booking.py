@@ -48,7 +48,7 @@ class ReadinessConfirmation(models.Model):
 
 
 class BookingPriority(models.TextChoices):
-    """What an open booking asks of the applicator; the values sort by what presses most."""
+    """What an open booking asks of the applicator; the values sort by urgency."""
 
     WRITE_DOWN = "1_write_down", "Write down the visit"
     TODAY = "2_today", "Today"

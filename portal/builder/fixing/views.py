@@ -21,6 +21,7 @@ from readiness.facts import SiteState
 from readiness.models import DefectItem, Fix, Photo, Site
 from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
+from readiness.wording import states
 from readiness.wording.builder import to_item
 
 LEFT_OUT = "none"
@@ -70,7 +71,7 @@ def _closed(item: DefectItem) -> str:
         return "A later report took the place of this one."
     if item.effect != Effect.HOLDS:
         return "Nobody has to fix this item."
-    return f"Item {item.number} is {item.get_state_display().lower()} already."
+    return f"Item {item.number} is {states.in_a_sentence(item.state)} already."
 
 
 def _say_one(

@@ -20,6 +20,7 @@ from readiness.rules.defects.catalogue import EFFECTS, TRADES, check_measurement
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres
+from readiness.wording import states
 
 """Kinds where washing may have been seen on the visit: drying counts from then."""
 
@@ -40,7 +41,9 @@ class ItemForm(forms.Form):
         max_length=2000,
     )
     suggested_fix = forms.CharField(required=False, widget=forms.HiddenInput)
-    effect = forms.ChoiceField(label="What it does", choices=list(EFFECTS.items()))
+    effect = forms.ChoiceField(
+        label="Effect", choices=[(effect, states.words(effect)) for effect in EFFECTS]
+    )
     trade = forms.ChoiceField(label="Whose work", choices=list(TRADES.items()))
     due_on = forms.DateField(label="Due on", required=False, widget=date_input())
     cleaned_wet_at = forms.DateTimeField(

@@ -9,6 +9,7 @@ from readiness.actions.reporting.due_dates import still_wanted_on, today_at
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
 from readiness.rules.vocabulary import OPEN_STATES, Effect
 from readiness.rules.words import where
+from readiness.wording import states
 
 
 class ReportHeadForm(forms.ModelForm):
@@ -63,7 +64,7 @@ class CarriedItems(forms.ModelMultipleChoiceField):
 
     def label_from_instance(self, item):
         place = f"{item.wall_run.label} {where(item.from_mm, item.to_mm)}".strip()
-        state = item.get_state_display() or item.get_effect_display()
+        state = states.words(item.state or item.effect)
         return f"{item.number}. {item.kind_entry.name}, {place} ({state.lower()})"
 
 

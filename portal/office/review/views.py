@@ -17,6 +17,7 @@ from readiness.facts import SiteState
 from readiness.models import DefectItem
 from readiness.rules.vocabulary import TO_DO, Effect, ItemState
 from readiness.rules.words import counted
+from readiness.wording import states
 
 KEPT = "review_kept"
 """Session key of a reason that was typed and refused, so that it is not lost."""
@@ -118,7 +119,7 @@ def _act(request, pk, action):
 def _outcome(item: DefectItem) -> str:
     if item.decision == DefectItem.Decision.STANDS and item.state != ItemState.ACCEPTED:
         return "it stands"
-    return item.get_state_display().lower()
+    return states.in_a_sentence(item.state)
 
 
 def _on(site):

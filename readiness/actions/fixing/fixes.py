@@ -17,7 +17,7 @@ from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
 from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
-from readiness.wording import dates
+from readiness.wording import dates, states
 
 
 @transaction.atomic
@@ -282,7 +282,7 @@ def _superseded(item: DefectItem) -> Problem:
 
 
 def _state_sentence(item: DefectItem) -> str:
-    said = item.get_state_display().lower()
+    said = states.in_a_sentence(item.state)
     when = ""
     if item.state_changed_at:
         local = item.state_changed_at.astimezone(item.report.site.zone)

@@ -19,7 +19,7 @@ from readiness.models import Booking, Site, User
 from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
-from readiness.wording import dates
+from readiness.wording import dates, states
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
 
@@ -189,7 +189,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
     if booking.state == State.CANCELLED:
         return booking
     if not booking.is_open:
-        raise Refused(f"This booking is closed: {booking.get_state_display().lower()}.")
+        raise Refused(f"This booking is closed: {states.in_a_sentence(booking.state)}.")
     if booking.state == State.CONFIRMED and not reason.strip():
         raise Refused("Say why the confirmed day is cancelled.")
     _close(booking, actor, State.CANCELLED, reason)
@@ -266,12 +266,12 @@ def _locked(booking: Booking) -> tuple[Site, Booking]:
 
 def _must_be(booking: Booking, state: str) -> None:
     if booking.state != state:
-        raise Refused(f"This booking is {booking.get_state_display().lower()} now.")
+        raise Refused(f"This booking is {states.in_a_sentence(booking.state)} now.")
 
 
 def _must_be_offered(booking: Booking, seen: str | None) -> None:
     if not booking.offer:
-        state = booking.get_state_display().lower()
+        state = states.in_a_sentence(booking.state)
         raise Refused(f"No day is on offer any more: this booking is {state} now.")
     _must_be_the_offer_seen(booking, seen)
 
