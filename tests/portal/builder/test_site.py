@@ -287,10 +287,10 @@ def test_the_history_leaves_out_work_on_drafts(browser, applicator, site, contac
     report = issue(applicator, site, ("mortar_drop", "North wall", {}))
     fixes.disagree(contact, report.items.get(), reason="It is paint.")
     page = browser.get(reverse("builder:history", args=[site.pk])).content.decode()
-    assert "Issued the report" in page
-    assert "Disagreed with an item" in page
+    assert "Issued report 1" in page
+    assert "Disputed item 1" in page
     assert "It is paint." in page
-    assert "Added an item" not in page
+    assert "Added item" not in page
 
 
 def test_the_page_takes_the_same_queries_however_many_items(browser, applicator, builder, contact):
