@@ -1,6 +1,7 @@
 """The readiness confirmation: who signed what, when, on which report, and until when it holds."""
 
 from readiness.models import Business, Paper, ReadinessConfirmation, RecordEntry
+from readiness.models.verbs import Verb
 from readiness.papers import data, history, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
@@ -51,7 +52,8 @@ def build(
         "signed_digest": wording.grouped_digest(record.data.get("sha256", "")) if record else "",
         "record_sequence": record.sequence if record else None,
         "record_digest": wording.short_digest(record.digest) if record else "",
-        "said_fixed_is_enough": snapshot.content["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        "reported_is_enough": snapshot.content["fixes_needed"]
+        == Business.FixesNeeded.REPORTED_FIXED,
         "product": snapshot.content["business"]["product_name"],
     }
     return report_draft(
@@ -73,7 +75,7 @@ def _record_entry(confirmation: ReadinessConfirmation) -> RecordEntry | None:
     """Where the signing stands in the site's Record: it keeps the digest of what was signed."""
     return RecordEntry.objects.filter(
         site=confirmation.report.site,
-        verb="ready_confirmed",
+        verb=Verb.READY_CONFIRMED,
         data__confirmation=str(confirmation.pk),
     ).first()
 

@@ -10,7 +10,9 @@ from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.defects.catalogue import HOLDS, TRADES
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import counted
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
@@ -31,7 +33,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
     words = TRADES[trade]
     size = snapshot.content["business"]["paper_size"]
     photo = FIRST_PHOTO[size]
-    items = snapshot.items(photo, HOLDS, trade, more=MORE_PHOTOS)
+    items = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"
@@ -94,4 +96,4 @@ def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
     if run is None:
         return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
-    return run.has_levels and "levels_unbelievable" not in codes
+    return run.has_levels and Code.LEVELS_UNBELIEVABLE not in codes

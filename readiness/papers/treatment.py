@@ -14,7 +14,7 @@ from readiness.papers.views import ItemView, Snapshot, finish_words, run_length
 from readiness.rules.band.believable import LevelsError
 from readiness.rules.band.levels import solve
 from readiness.rules.band.quantities import site_quantities
-from readiness.rules.defects.catalogue import HOLDS, RECORD
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed, metres, millimetres, number
 
 
@@ -49,9 +49,9 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
         "gauges": _gauges_in_doubt(snapshot),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
-        "before": snapshot.items(PHOTO, RECORD),
-        "small": snapshot.items(PHOTO, "applicator"),
-        "held": snapshot.items(PHOTO, HOLDS),
+        "before": snapshot.items(PHOTO, Effect.RECORD),
+        "small": snapshot.items(PHOTO, Effect.ON_THE_DAY),
+        "held": snapshot.items(PHOTO, Effect.HOLDS),
         "next_inspection": wording.day(next_by),
         "interval": values.words("inspection_interval_months"),
         "interval_source": values.rule("inspection_interval_months").source_words,

@@ -9,18 +9,9 @@ from readiness.models import Paper, SiteReport
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.band.perimeter import wall_letter
-from readiness.rules.defects.catalogue import (
-    EFFECTS,
-    FINISHES,
-    HOLDS,
-    RECORD,
-    SAID_FIXED,
-    SENT_BACK,
-    TRADES,
-    check_measurement,
-    place,
-)
+from readiness.rules.defects.catalogue import EFFECTS, FINISHES, TRADES, check_measurement, place
 from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, assess
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import amount, counted, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
 
@@ -202,7 +193,7 @@ class Snapshot:
         """The items that hold the booking by trade, the trade whose fix is due first first."""
         held = {reason.item_id for reason in self.assessment.confirm_reasons if reason.item_id}
         groups: dict[str, list[ItemView]] = {}
-        for item in self.items(frame, HOLDS):
+        for item in self.items(frame, Effect.HOLDS):
             if item.id in held:
                 groups.setdefault(item.trade, []).append(item)
         views = [
@@ -326,8 +317,8 @@ def run_length(run) -> str:
 
 
 CARRIED = {
-    SAID_FIXED: "reported fixed, not checked yet",
-    SENT_BACK: "sent back, still to fix",
+    ItemState.REPORTED_FIXED: "reported fixed, not checked yet",
+    ItemState.SENT_BACK: "sent back, still to fix",
 }
 
 
@@ -337,7 +328,7 @@ def _carried(entry: dict) -> str:
     if not carried:
         return ""
     item = f"Item {carried['number']} of report {carried['report']}"
-    if entry["effect"] == RECORD:
+    if entry["effect"] == Effect.RECORD:
         return item
     if entry.get("disputed_at"):
         return f"{item}, disputed"

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 
 from readiness.evidence.checking import chain_break
 from readiness.models import RecordEntry, Site
-from readiness.models.freeze import thawed
+from readiness.models.freeze import without_triggers
 from tests.factories import make_draft, make_item, make_site
 
 pytestmark = pytest.mark.django_db
@@ -28,7 +28,7 @@ def run(name: str, *arguments, **options) -> tuple[str, str]:
 
 def take_away(site):
     """As in another installation, which has never heard of the site."""
-    with thawed():
+    with without_triggers():
         RecordEntry.objects.filter(site=site).delete()
         for report in site.reports.all():
             report.items.all().delete()

@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from readiness import needs
+from readiness import priorities
 from readiness.models import (
     Booking,
     Builder,
@@ -78,7 +78,7 @@ QUESTIONS = {
     ),
     "who asked for a day": (lambda: Booking.objects.asked()[:11], "booking_asked"),
     "the coming days": (
-        lambda: Booking.objects.of_press("6_later", LocalDays.at(timezone.now()))[:25],
+        lambda: Booking.objects.of_priority("6_later", LocalDays.at(timezone.now()))[:25],
         "booking_coming",
     ),
     "sites to review": (lambda: Site.objects.filter(to_review=True)[:25], "site_to_review"),
@@ -102,6 +102,6 @@ def test_a_builders_list_can_be_read_in_its_order_without_sorting(rows):
     """With thousands of rows that is what PostgreSQL does; a few it would sort."""
     with connection.cursor() as cursor:
         cursor.execute("SET LOCAL enable_bitmapscan = off")
-    plan = needs.by_need(mine())[:25].explain()
+    plan = priorities.by_priority(mine())[:25].explain()
     assert "site_by_need" in plan
     assert "Sort" not in plan, plan

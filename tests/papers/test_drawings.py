@@ -231,7 +231,7 @@ def test_a_plan_names_every_wall_with_its_length():
 
 def test_a_plan_tells_status_by_the_shape_of_the_line_and_in_words():
     svg = plan_svg(HOUSE, status={"n": "ready", "e": "not_ready", "s": "not_known"})
-    assert {"Ready", "Not ready", "Not known yet"} <= set(words(svg))
+    assert {"Ready", "Not ready", "Not inspected yet"} <= set(words(svg))
     assert "East wall, 8 m, not ready." in alternative(svg)[1]
     assert 'stroke-dasharray="7 4"' in svg
 

@@ -81,7 +81,7 @@ class _Row(StyledForm):
         return not any(str(self[name].value() or "").strip() for name in self.needed)
 
     @property
-    def is_whole(self) -> bool:
+    def is_complete(self) -> bool:
         """Everything that is needed was typed and can be read."""
         return not self.errors and not self.is_blank and self._missing() is None
 

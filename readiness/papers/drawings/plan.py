@@ -15,7 +15,8 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.plan_walls import Box, Wall, is_free, placed
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import Outline, outline, wall_letter
-from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, STATUS_WORDS
+from readiness.rules.site.assessment import STATUS_WORDS
+from readiness.rules.vocabulary import Readiness
 from readiness.rules.words import counted, listed, metres
 
 ROOMY = 430
@@ -112,9 +113,9 @@ def _drawn(wall: Wall, status: str | None) -> str:
     """A thick line: whole when ready, double when not ready, dashed when not known."""
     ends = (*wall.start, *wall.end)
     name = f"plan-run is-{status.replace('_', '-')}" if status else "plan-run"
-    if status == NOT_READY:
+    if status == Readiness.NOT_READY:
         return svg.line(*ends, 8, class_=name) + svg.line(*ends, 2.4, stroke=svg.PAPER)
-    if status == NOT_KNOWN:
+    if status == Readiness.NOT_KNOWN:
         return svg.line(*ends, 3, stroke_dasharray="7 4", class_=name)
     return svg.line(*ends, 5, class_=name)
 

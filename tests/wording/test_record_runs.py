@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.record_runs import runs_of
 from readiness.models import RecordEntry
-from readiness.models.verbs import VERBS
+from readiness.models.verbs import Verb
+from readiness.wording.record_runs import runs_of
 
 SYDNEY = ZoneInfo("Australia/Sydney")
 NOON = datetime(2026, 11, 16, 1, 0, tzinfo=UTC)
@@ -66,7 +66,7 @@ def test_photos_attached_later_are_counted_where_none_was_received():
     assert words(entries("photo_attached", "photo_attached")) == ["2 photos attached"]
 
 
-@given(st.lists(st.tuples(st.sampled_from(sorted(VERBS)), st.sampled_from([ONE, OTHER, None]))))
+@given(st.lists(st.tuples(st.sampled_from(list(Verb)), st.sampled_from([ONE, OTHER, None]))))
 def test_every_entry_is_in_one_run_in_its_place(told):
     found = entries(*(verb for verb, _ in told), actors=[actor for _, actor in told])
     runs = runs_of(found, SYDNEY)

@@ -6,7 +6,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from portal.builder.sentences import say, trade_words
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.site.assessment import (
     BookingFacts,
@@ -18,6 +17,8 @@ from readiness.rules.site.assessment import (
     VisitFacts,
     assess,
 )
+from readiness.wording.builder import say, trade_words
+from readiness.wording.saying import Turn
 
 SYDNEY = ZoneInfo("Australia/Sydney")
 NOW = datetime(2027, 3, 8, 1, 0, tzinfo=UTC)  # Monday noon in Sydney
@@ -60,7 +61,7 @@ def test_it_counts_what_to_fix_names_the_first_day_and_the_trade_with_most():
     )
     assert saying.sentence == "3 due by 12 March, 1 later. 2 for the bricklayer."
     assert saying.step.page == "builder:site"
-    assert saying.needs_builder
+    assert saying.turn is Turn.BUILDERS
     assert saying.tone == "holds"
 
 
@@ -100,8 +101,8 @@ def test_what_is_due_today_and_what_was_sent_back_is_said():
 
 def test_while_fixes_are_looked_at_the_builder_only_waits():
     saying = said(item(1, state="said_fixed"), item(2, state="said_fixed"), item(3, disputed=True))
-    assert saying.sentence == "We are looking at 2 fixes and 1 thing that you disagree with."
-    assert not saying.needs_builder
+    assert saying.sentence == "We are checking 2 fixes and 1 thing that you dispute."
+    assert saying.turn is Turn.NOBODYS
     assert saying.tone == "waits"
 
 
@@ -111,7 +112,7 @@ def test_fixes_not_reviewed_do_not_hide_what_is_still_to_fix():
 
 
 def test_where_said_fixed_is_enough_it_is_ready_to_confirm():
-    saying = said(item(1, state="said_fixed"), accept_said_fixed=True)
+    saying = said(item(1, state="said_fixed"), reported_is_enough=True)
     assert saying.sentence == "Ready to confirm."
     assert saying.step.page == "builder:confirm"
 
@@ -124,7 +125,7 @@ def test_a_site_without_a_report_waits_for_us():
 
 def test_a_wall_nobody_looked_at_is_named():
     other = WallRun(id="s", label="South wall", length_mm=9000, finish="render")
-    assert said(runs=(RUN, other)).sentence == "We still have to look at South wall."
+    assert said(runs=(RUN, other)).sentence == "We still have to check South wall."
 
 
 def test_drying_says_until_when_in_the_sites_own_time():
@@ -160,23 +161,23 @@ def test_a_confirmation_that_ran_out_says_why():
 def test_asked_offered_and_booked_days_read_as_people_say_them():
     thursday = date(2027, 3, 11)
     asked = said(confirmation=CONFIRMED, booking=booking("asked"))
-    assert asked.sentence == "Confirmed ready. You asked for a day and we will offer one."
+    assert asked.sentence == "Confirmed ready. You asked for a day. We will offer one."
     declined = said(confirmation=CONFIRMED, booking=BookingFacts("asked", was_asked=False))
     assert declined.sentence == (
-        "Confirmed ready. You turned down the day we offered and we will offer another."
+        "Confirmed ready. You turned down the day we offered. We will offer another."
     )
     offered = said(confirmation=CONFIRMED, booking=booking("offered", thursday))
     assert offered.sentence == "Thursday morning is offered."
-    assert offered.needs_builder
+    assert offered.turn is Turn.BUILDERS
     booked = said(confirmation=CONFIRMED, booking=booking("confirmed", thursday, hour=12))
     assert booked.sentence == "Booked for Thursday afternoon."
-    assert not booked.needs_builder
+    assert booked.turn is Turn.NOBODYS
 
 
 def test_a_day_further_off_is_said_with_its_date():
     monday = date(2027, 3, 15)
     booked = said(confirmation=CONFIRMED, booking=booking("confirmed", monday))
-    assert booked.sentence == "Booked for Monday 15 March in the morning."
+    assert booked.sentence == "Booked for Monday 15 March, morning."
 
 
 def test_a_booked_site_that_is_no_longer_ready_leads_to_what_is_in_the_way():
@@ -204,7 +205,7 @@ def test_an_offer_that_went_by_is_offered_no_more():
     assert said(booking=monday).sentence.endswith("was offered, and has passed.")
 
 
-def test_treated_turned_away_and_put_away_sites_say_so():
+def test_treated_turned_away_and_archived_sites_say_so():
     visit = VisitFacts("treated", date(2027, 3, 4), NOW - timedelta(days=1))
     assert said(last=visit).sentence == "Treated on Thursday 4 March."
     away = VisitFacts("turned_away", date(2027, 3, 4), NOW - timedelta(days=1), "Wet walls.")
@@ -214,23 +215,23 @@ def test_treated_turned_away_and_put_away_sites_say_so():
         "Fix this, confirm again, then choose a new day."
     )
     assert saying.step.page == "builder:confirm"
-    assert said(closed=True).sentence == "This site is finished and put away."
+    assert said(closed=True).sentence == "This site is finished and archived."
 
 
 def test_a_treated_house_stays_treated_and_says_what_was_found_since():
     visit = VisitFacts("treated", date(2027, 3, 1), REPORT.issued_at - timedelta(days=1))
     saying = said(item(1), last=visit)
     assert saying.sentence == "Treated on Monday 1 March. Found since: 1 thing to fix by 12 March."
-    assert saying.needs_builder
+    assert saying.turn is Turn.BUILDERS
     looked_at = said(item(1, state="said_fixed"), last=visit)
-    assert looked_at.sentence == "Treated on Monday 1 March. We are looking at 1 fix."
+    assert looked_at.sentence == "Treated on Monday 1 March. We are checking 1 fix."
     assert said(item(1, state="accepted"), last=visit).sentence == "Treated on Monday 1 March."
 
 
 def test_a_further_day_for_a_treated_house_speaks_of_that_day():
     visit = VisitFacts("treated", date(2027, 3, 1), REPORT.issued_at - timedelta(days=1))
     asked = said(last=visit, confirmation=CONFIRMED, booking=booking("asked"))
-    assert asked.sentence == "Confirmed ready. You asked for a day and we will offer one."
+    assert asked.sentence == "Confirmed ready. You asked for a day. We will offer one."
 
 
 def test_after_a_visit_in_vain_only_a_later_confirmation_speaks_of_ready():
@@ -250,7 +251,7 @@ def test_a_report_after_a_visit_in_vain_speaks_of_its_items_first():
     assert to_fix.startswith("1 thing to fix by 12 March")
     assert to_fix.endswith(came)
     looked_at = said(item(1, state="said_fixed"), last=away)
-    assert looked_at.sentence == f"We are looking at 1 fix.{came}"
+    assert looked_at.sentence == f"We are checking 1 fix.{came}"
     done = said(item(1, state="accepted"), last=away)
     assert done.sentence.startswith("We came on Thursday 4 March")
     assert done.tone == "holds"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules.site.due_words import to_fix_words
+from readiness.wording.due import to_fix_words
 
 TODAY = date(2026, 11, 30)
 LATE, LATER_LATE = date(2026, 11, 24), date(2026, 11, 25)

@@ -11,10 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from readiness.rules.defects.catalogue import HOLDS, SAID_FIXED, SENT_BACK, TO_FIX
 from readiness.rules.site.assessment import Assessment, ItemFacts, SiteFacts, assess
-from readiness.rules.site.due_words import TO_DO
 from readiness.rules.site.reasons import confirmation_ends
+from readiness.rules.vocabulary import BookingState, Effect, ItemState
 
 OVERDUE, OFFERED, FIXES, TO_CONFIRM, TO_ASK, WAITING, BOOKED, TREATED = range(8)
 """What the builder can act on comes first. With the overdue ones comes a visit that is booked and
@@ -25,7 +24,7 @@ VERSION = 3
 
 
 @dataclass(frozen=True)
-class Need:
+class SitePriority:
     """A site's rank, the earliest due date still to meet, and until when that is sure.
 
     `until` is exclusive; None where only something done on the site changes the rank. `to_review`
@@ -39,12 +38,12 @@ class Need:
     to_fix: bool = False
 
 
-def need_of(facts: SiteFacts) -> Need:
+def priority_of(facts: SiteFacts) -> SitePriority:
     """What the site asks of its builder at `facts.now`."""
     facts = replace(facts, check_levels=False)  # notes on levels block nothing
     assessment = assess(facts)
     due = _first_due(facts)
-    return Need(
+    return SitePriority(
         rank=_rank(facts, assessment),
         first_due=due,
         until=_until(facts, assessment, due),
@@ -54,9 +53,9 @@ def need_of(facts: SiteFacts) -> Need:
 
 
 def _rank(facts: SiteFacts, assessment: Assessment) -> int:
-    if facts.booking and facts.booking.state == "confirmed":
+    if facts.booking and facts.booking.state == BookingState.CONFIRMED:
         return OVERDUE if _booked_in_vain(facts, assessment) else BOOKED
-    to_do = [reason for reason in assessment.confirm_reasons if reason.code in TO_DO]
+    to_do = [reason for reason in assessment.confirm_reasons if reason.code.is_to_do]
     if to_do:
         return OVERDUE if any(reason.overdue for reason in to_do) else FIXES
     if facts.is_treated:
@@ -74,19 +73,19 @@ def _booked_in_vain(facts: SiteFacts, assessment: Assessment) -> bool:
     if day is None or day < facts.today:
         return False
     reasons = assessment.booking_reasons
-    to_do = any(reason.code in TO_DO for reason in reasons)
+    to_do = any(reason.code.is_to_do for reason in reasons)
     return to_do or bool(reasons and assessment.can_confirm)
 
 
 def _confirmed(facts: SiteFacts) -> int:
     if _is_offered(facts):
         return OFFERED
-    asked = facts.booking is not None and facts.booking.state == "asked"
+    asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
     return WAITING if asked else TO_ASK
 
 
 def _is_offered(facts: SiteFacts) -> bool:
-    offered = facts.booking is not None and facts.booking.state == "offered"
+    offered = facts.booking is not None and facts.booking.state == BookingState.OFFERED
     return offered and not facts.offer_has_passed
 
 
@@ -96,12 +95,20 @@ def _first_due(facts: SiteFacts) -> date | None:
 
 
 def _waits(item: ItemFacts) -> bool:
-    return item.effect == HOLDS and item.state in (TO_FIX, SENT_BACK) and not item.disputed
+    return (
+        item.effect == Effect.HOLDS
+        and item.state in (ItemState.TO_FIX, ItemState.SENT_BACK)
+        and not item.disputed
+    )
 
 
 def _waits_for_us(item: ItemFacts) -> bool:
-    disputed = item.disputed and item.state in (TO_FIX, SAID_FIXED, SENT_BACK)
-    return disputed or item.state == SAID_FIXED
+    disputed = item.disputed and item.state in (
+        ItemState.TO_FIX,
+        ItemState.REPORTED_FIXED,
+        ItemState.SENT_BACK,
+    )
+    return disputed or item.state == ItemState.REPORTED_FIXED
 
 
 def _until(facts: SiteFacts, assessment: Assessment, due: date | None) -> datetime | None:

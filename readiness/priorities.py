@@ -1,7 +1,7 @@
-"""Each site's rank of need, stored beside it: worked out, renewed, and sorted by.
+"""Each site's priority for its builder, stored beside it: worked out, renewed, and sorted by.
 
-`readiness.rules.site.need` says what the rank is. It is stored in the transaction that appends to
-the site's Record, so that nothing which is done leaves it behind; what time alone changes is marked
+`readiness.rules.site.priority` says what it is. It is stored in the transaction that appends to the
+site's Record, so that nothing which is done leaves it behind; what time alone changes is marked
 with a moment, and from that moment on the row is worked out anew wherever it is read.
 """
 
@@ -18,7 +18,7 @@ from readiness.facts import SiteState
 from readiness.models import LastDone, Site
 from readiness.models.site import SiteQuerySet
 from readiness.read_once import reading_anew
-from readiness.rules.site.need import VERSION, Need, need_of
+from readiness.rules.site.priority import VERSION, SitePriority, priority_of
 
 log = logging.getLogger(__name__)
 
@@ -43,7 +43,7 @@ def work_out(sites: Iterable[Site], now: datetime | None = None) -> dict:
 
 
 def _work_out(sites: Iterable[Site], now: datetime) -> dict:
-    return {state.site.pk: need_of(state.facts(now)) for state in SiteState.for_list(sites)}
+    return {state.site.pk: priority_of(state.facts(now)) for state in SiteState.for_list(sites)}
 
 
 def store(site: Site) -> None:
@@ -52,12 +52,12 @@ def store(site: Site) -> None:
     Site.objects.filter(pk=site.pk).update(**{name: getattr(site, name) for name in COLUMNS})
 
 
-def _set(site: Site, need: Need) -> None:
+def _set(site: Site, need: SitePriority) -> None:
     site.need, site.need_first_due, site.need_until = need.rank, need.first_due, need.until
     site.to_review, site.to_fix = need.to_review, need.to_fix
 
 
-def by_need(sites: SiteQuerySet, now: datetime | None = None) -> SiteQuerySet:
+def by_priority(sites: SiteQuerySet, now: datetime | None = None) -> SiteQuerySet:
     """`sites` with what their builder can act on first, as it is now.
 
     The stored ranks do, except those that time has overtaken: these are worked out here.
@@ -134,12 +134,16 @@ def _work_out_each(sites: list[Site], now: datetime) -> dict:
     return {site.pk: replace(stored(site), until=now + PUT_OFF)}
 
 
-def stored(site: Site) -> Need:
+def stored(site: Site) -> SitePriority:
     """What is stored of a site."""
-    return Need(site.need, site.need_first_due, site.need_until, site.to_review, site.to_fix)
+    return SitePriority(
+        site.need, site.need_first_due, site.need_until, site.to_review, site.to_fix
+    )
 
 
-def differences(sites: SiteQuerySet, now: datetime | None = None) -> list[tuple[Site, Need]]:
+def differences(
+    sites: SiteQuerySet, now: datetime | None = None
+) -> list[tuple[Site, SitePriority]]:
     """Open sites whose stored rank is not what the rules say now, with what they say."""
     now = now or clock.now()
     fresh = sites.open().exclude(pk__in=sites.stale(now).values("pk"))
@@ -151,7 +155,7 @@ def differences(sites: SiteQuerySet, now: datetime | None = None) -> list[tuple[
     return found
 
 
-def _is_stored(site: Site, need: Need) -> bool:
+def _is_stored(site: Site, need: SitePriority) -> bool:
     """The moment may be an earlier one than today's would be, never a later one."""
     kept = stored(site)
     if replace(kept, until=None) != replace(need, until=None):
