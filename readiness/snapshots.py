@@ -27,6 +27,11 @@ from readiness.rules.vocabulary import BookingState
 
 VERSION = 2
 """2 also says since when an item is disputed, and when a house was treated."""
+LETTERHEAD = (
+    "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
+    "report_introduction", "currency", "paper_size",
+)  # fmt: skip
+"""What papers say of the business."""
 
 
 class UnknownSnapshot(Exception):
@@ -65,6 +70,11 @@ def snapshot_digest(snapshot: dict) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+def letterhead_of(business: Business) -> dict:
+    """What papers say of the business, as it is set now."""
+    return {name: getattr(business, name) for name in LETTERHEAD}
+
+
 def report_snapshot(report: SiteReport) -> dict:
     """Everything a report's papers are made from, as JSON: they never change with the site.
 
@@ -86,21 +96,7 @@ def report_snapshot(report: SiteReport) -> dict:
         "prepared_by": _person(report.prepared_by),
         "issued_by": _person(report.issued_by),
         "supersedes": report.supersedes.number if report.supersedes else None,
-        "business": {
-            name: getattr(business, name)
-            for name in (
-                "name",
-                "licence_number",
-                "address",
-                "phone",
-                "email",
-                "letterhead_note",
-                "product_name",
-                "report_introduction",
-                "currency",
-                "paper_size",
-            )
-        },
+        "business": letterhead_of(business),
         "site": {
             "id": str(site.pk),
             "street": site.street,

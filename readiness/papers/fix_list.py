@@ -24,28 +24,12 @@ MORE_PHOTOS = Frame(84, 84)
 
 def draft(paper: Paper) -> Draft:
     """The fix list of the paper's trade on its issued report."""
-    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
     link = paper.trade_link.url if paper.trade_link else ""
     until = paper.trade_link.expires_at if paper.trade_link else None
-    return build(
-        snapshot,
-        paper.trade,
-        link=link,
-        link_until=until,
-        edition=paper.edition,
-        edition_reason=paper.edition_reason,
-    )
+    return build(Snapshot.of(paper.report, paper), paper.trade, link=link, link_until=until)
 
 
-def build(
-    snapshot: Snapshot,
-    trade: str,
-    *,
-    link: str = "",
-    link_until=None,
-    edition: int = 1,
-    edition_reason: str = "",
-) -> Draft:
+def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) -> Draft:
     words = TRADES[trade]
     size = snapshot.content["business"]["paper_size"]
     photo = FIRST_PHOTO[size]
@@ -55,7 +39,7 @@ def build(
     name = f"Fix list: {words}"
     runs = {item.run_id for item in items}
     context = {
-        **head(snapshot, name, edition, edition_reason),
+        **head(snapshot, name),
         "trade": words,
         "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
         "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),

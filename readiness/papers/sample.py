@@ -21,7 +21,7 @@ from readiness.papers.views import Snapshot
 from readiness.rules.band import stored_levels
 from readiness.rules.defects.catalogue import get_kind
 from readiness.rules.vocabulary import Effect, Half, ItemState
-from readiness.snapshots import VERSION, kept_words
+from readiness.snapshots import VERSION, kept_words, letterhead_of
 
 Kind = Paper.Kind
 ISSUED = datetime(2026, 3, 2, 4, 20, tzinfo=UTC)
@@ -53,10 +53,6 @@ def sample(kind: str, business: Business) -> Draft:
 def _snapshot(business: Business) -> Snapshot:
     values = rule_values(business)
     person = {"id": "sample", "name": "A. Technician", "licence_number": business.licence_number}
-    letterhead = (
-        "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
-        "report_introduction", "currency", "paper_size",
-    )  # fmt: skip
     content = {
         "version": VERSION,
         "number": 1,
@@ -69,7 +65,7 @@ def _snapshot(business: Business) -> Snapshot:
         "prepared_by": person,
         "issued_by": person,
         "supersedes": None,
-        "business": {name: getattr(business, name) for name in letterhead},
+        "business": letterhead_of(business),
         "site": {
             "id": "sample",
             "street": "Lot 7, 12 Sample Street",

@@ -76,18 +76,17 @@ class WallView:
 
 def draft(paper: Paper) -> Draft:
     """The site report of the paper's issued report."""
-    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
-    return build(snapshot, edition=paper.edition, edition_reason=paper.edition_reason)
+    return build(Snapshot.of(paper.report, paper))
 
 
-def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> Draft:
+def build(snapshot: Snapshot) -> Draft:
     content = snapshot.content
     title = f"Site report {snapshot.number}"
     trades = snapshot.trades(PHOTO)
     small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
     context = {
-        **head(snapshot, title, edition, edition_reason),
+        **head(snapshot, title),
         "answer": answer(snapshot, trades),
         "trades": trades,
         "other_reasons": [PAPER.sentence(reason) for reason in snapshot.other_reasons()],
@@ -162,9 +161,7 @@ def _wall_data(wall: WallView) -> dict:
     )
 
 
-def head(
-    snapshot: Snapshot, name: str, edition: int, edition_reason: str, *, short_name: str = ""
-) -> dict:
+def head(snapshot: Snapshot, name: str, *, short_name: str = "") -> dict:
     """What every paper of a report carries: letterhead, title, running head, edition.
 
     `short_name` is for the running head, which has one line for name, report and address.
@@ -178,8 +175,8 @@ def head(
         "builder": site["builder"],
         "job_number": site["job_number"],
         "running": wording.shortened(f"{which} · {snapshot.address}", RUNNING_HEAD),
-        "edition": edition,
-        "edition_reason": edition_reason,
+        "edition": snapshot.edition,
+        "edition_reason": snapshot.edition_reason,
         "report_digest": wording.grouped_digest(snapshot.digest),
         "report_number": snapshot.number,
         "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from readiness.models import Paper, SiteReport
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.band.perimeter import wall_letter
@@ -131,9 +132,18 @@ class TradeView:
 class Snapshot:
     """An issued report as it was frozen, with its one assessment, ready to be shown."""
 
-    def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
+    def __init__(
+        self,
+        content: dict,
+        digest: str = "",
+        *,
+        album: Album | None = None,
+        edition: int = 1,
+        edition_reason: str = "",
+    ):
         self.content = wording.clean(read(content))
         self.digest = digest
+        self.edition, self.edition_reason = edition, edition_reason
         self.facts: SiteFacts = facts_from_snapshot(self.content)
         self.assessment: Assessment = assess(self.facts)
         self.site = self.content["site"]
@@ -142,6 +152,16 @@ class Snapshot:
         self.runs = {run.id: run for run in self.facts.runs}
         self._views: dict[tuple[Frame, Frame], tuple[ItemView, ...]] = {}
         self.run_letters = {run.id: wall_letter(n) for n, run in enumerate(self.facts.runs, 1)}
+
+    @classmethod
+    def of(cls, report: SiteReport, paper: Paper) -> "Snapshot":
+        """The report as this edition of a paper shows it."""
+        return cls(
+            report.snapshot,
+            report.digest,
+            edition=paper.edition,
+            edition_reason=paper.edition_reason,
+        )
 
     @property
     def number(self) -> int:

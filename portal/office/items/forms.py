@@ -22,8 +22,6 @@ from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres
 from readiness.wording import states
 
-"""Kinds where washing may have been seen on the visit: drying counts from then."""
-
 
 class ItemForm(forms.Form):
     """An item of a draft, of one kind. `fields_for_action` is what the actions take."""

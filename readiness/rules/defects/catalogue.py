@@ -1,7 +1,7 @@
 """The catalogue of what can be found on a wall.
 
 Adding a kind of defect is adding one entry to `_ENTRIES` (and its drawing, under the same slug, in
-`readiness/papers/drawings/kinds.py`). Everything else follows from the entry: buttons, forms,
+`readiness/papers/drawings/symbols/`). Everything else follows from the entry: buttons, forms,
 checks of the measurement, required fix, usual trade, due date and time cost.
 """
 
