@@ -4,10 +4,10 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
-from readiness.rules.site.need import TREATED
 
 from readiness.models import DefectItem, FingerprintBand, Original, Photo, RecordEntry, Site, freeze
 from readiness.photos import fingerprint
+from readiness.rules.site.priority import TREATED
 from tests.bench.rows import ITEMS, STAGES, fill
 
 pytestmark = [pytest.mark.django_db, pytest.mark.rows_by_hand]

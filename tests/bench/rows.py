@@ -19,7 +19,7 @@ from uuid import UUID
 from django.core.files.storage import storages
 from django.db import connection, models, transaction
 
-from readiness import clock, needs
+from readiness import clock, priorities
 from readiness.actions.fixing import fixes
 from readiness.actions.photos.keeping import photo_data
 from readiness.actions.reporting import drafts, issuing
@@ -94,12 +94,12 @@ def fill(sites_wanted: int, seed: int = 1, tell: Callable[[str], None] = print) 
     told = {stage: _house(people, stage, now) for stage in STAGES}
     tell(f"{len(told)} houses told")
     rng = Random(seed)
-    with freeze.thawed():
+    with freeze.without_triggers():
         for first in range(len(told), sites_wanted, CHUNK):
             _copy_some(range(first, min(first + CHUNK, sites_wanted)), told, people, rng)
             tell(f"{min(first + CHUNK, sites_wanted)} of {sites_wanted} sites")
-    needs.mark_all()
-    needs.renew()
+    priorities.mark_all()
+    priorities.renew()
     with connection.cursor() as cursor:
         cursor.execute(BANDS)
         cursor.execute("ANALYZE")
