@@ -9,7 +9,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
 from readiness.rules.defects.catalogue import TRADES, check_measurement, place
-from readiness.rules.vocabulary import Effect, ItemState
+from readiness.rules.vocabulary import TO_DO, Effect, ItemState
 from readiness.rules.words import metres
 from readiness.wording import dates
 from readiness.wording.due import to_fix_words
@@ -51,11 +51,8 @@ class ItemCard:
 
     @property
     def can_say_fixed(self) -> bool:
-        waits = self.item.effect == Effect.HOLDS and self.item.state in (
-            ItemState.TO_FIX,
-            ItemState.SENT_BACK,
-        )
-        return waits and self.item.report.is_current
+        item = self.item
+        return item.effect == Effect.HOLDS and item.state in TO_DO and item.report.is_current
 
     @property
     def is_open(self) -> bool:

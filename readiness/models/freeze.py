@@ -121,7 +121,7 @@ def without_triggers(using: str = "default") -> Iterator[None]:
 
 
 @contextmanager
-def thawed_in_migrations(using: str = "default") -> Iterator[None]:
+def without_triggers_in_migrations(using: str = "default") -> Iterator[None]:
     """Run migrations in here: the triggers are off in each one's transaction, and only there."""
     connection = connections[using]
     plain = connection.SchemaEditorClass

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -167,21 +168,21 @@ class Desk:
     draft: str = ""
     closed: bool = False
 
-    @property
+    @cached_property
     def left(self) -> str:
         """What is still to fix, in words."""
         return left_to_fix(self.facts, self.assessment)
 
-    @property
+    @cached_property
     def when(self) -> str:
         """The half-day of the booking."""
         return half_day(self.facts.booking, self.facts.today)
 
-    @property
+    @cached_property
     def disputed(self) -> int:
         return sum(item.disputed for item in self.facts.items)
 
-    @property
+    @cached_property
     def fixes(self) -> int:
         """Items reported fixed that wait for our review."""
         items = self.facts.items

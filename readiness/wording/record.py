@@ -151,6 +151,8 @@ def _walls(data: dict) -> str:
     walls = data["walls"]
     if isinstance(walls, list):
         return listed(wall.get("label", "") for wall in walls)
+    if not isinstance(walls, int):
+        return ""
     return ngettext("%(count)d wall", "%(count)d walls", walls) % {"count": walls}
 
 

@@ -41,7 +41,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "rules": (("readiness/rules",), ("tests/rules",)),
+    "rules": (("readiness/rules",), ("tests/rules", "tests/wording")),
     "actions": (
         ("readiness/actions", "readiness/messages", "readiness/errands.py"),
         ("tests/actions", "tests/messages", "tests/portal"),
@@ -49,7 +49,7 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "record": (
         ("readiness/evidence", "readiness/models/record.py", "readiness/models/verbs.py"),
         ("tests/evidence", "tests/evidence/test_record.py", "tests/actions/test_every_action.py",
-         "tests/upgrades/test_corrections.py", "tests/portal/test_record_runs.py"),
+         "tests/upgrades/test_corrections.py", "tests/wording"),
     ),
     "photos": (
         ("readiness/photos",),

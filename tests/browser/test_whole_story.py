@@ -273,7 +273,7 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
     expect(page.get_by_text("North wall, from 2.4 m to 5.1 m (2.7 m)")).to_be_visible()
     expect(page.get_by_text("Soil lies 180 mm up the brick.", exact=False)).to_be_visible()
     supervisor.show_both_fixed(album["drop-half-fixed"], album["soil-fixed"])
-    supervisor.says("We are looking at 2 fixes.")
+    supervisor.says("We are checking 2 fixes.")
 
     applicator.review()
     applicator.accept(2)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from portal.plan import Plan, plan_of, status_by_wall
 from readiness.facts import SiteState
 from readiness.rules.site.assessment import RunAssessment, wall_words
-from readiness.rules.vocabulary import Effect, ItemState, Readiness
+from readiness.rules.vocabulary import Readiness
 
 WORDS: Mapping[str, str] = {
     Readiness.READY: "Nothing to fix",
@@ -23,11 +23,7 @@ def looked_at(state: SiteState) -> list[tuple[RunAssessment, str]]:
 
 def site_plan(state: SiteState) -> Plan | None:
     """The walls with what still holds the booking; each leads to its items on the site's page."""
-    holding = [
-        item
-        for item in state.items
-        if item.effect == Effect.HOLDS and item.state != ItemState.ACCEPTED
-    ]
+    holding = [item for item in state.items if item.holds]
     return plan_of(
         state.runs,
         items=holding,

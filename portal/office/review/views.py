@@ -30,12 +30,12 @@ def review(request, pk):
     items = list(DefectItem.objects.current().of_site(site).for_review())
     context = {
         "site": site,
-        "said_fixed": [
+        "reported": [
             item
             for item in items
             if item.state == ItemState.REPORTED_FIXED and not item.is_disputed
         ],
-        "disagreed": [item for item in items if item.is_disputed],
+        "disputed": [item for item in items if item.is_disputed],
         "to_fix": [
             item
             for item in items

@@ -15,5 +15,5 @@ class Command(migrate.Command):
             migrating.reset(running)
 
     def handle(self, *args, **options):
-        with freeze.thawed_in_migrations(options["database"]):
+        with freeze.without_triggers_in_migrations(options["database"]):
             super().handle(*args, **options)
