@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from readiness.actions.people import inviting
-from readiness.demo.cast import Cast
 from readiness.demo.houses import (
     COURTYARD,
     TERRACE,
@@ -15,7 +14,8 @@ from readiness.demo.houses import (
     with_low_render,
     with_paving_to_come,
 )
-from readiness.demo.teller import Found, Lot, Teller
+from readiness.demo.people import People
+from readiness.demo.steps import Found, Lot, SiteSteps
 
 
 @dataclass(frozen=True)
@@ -27,66 +27,66 @@ class Story:
     fixed: tuple[str, ...]
     builder: str
     contact: str
-    tell: Callable[[Teller, Story], None]
+    tell: Callable[[SiteSteps, Story], None]
 
 
-def _enter(teller, days, wanted, levels):
-    teller.enter_site(teller.diary.at(days, "8:20"), wanted=teller.diary.day(wanted), levels=levels)
+def _enter(steps, days, wanted, levels):
+    steps.enter_site(steps.dates.at(days, "8:20"), wanted=steps.dates.day(wanted), levels=levels)
 
 
-def _put_right(teller, story, fixed: datetime, accepted: datetime) -> None:
+def _put_right(steps, story, fixed: datetime, accepted: datetime) -> None:
     """The builder fixes all that the story says, and it is accepted."""
     for kind in story.fixed:
-        teller.fix(fixed, kind)
-    teller.accept(accepted, *story.fixed)
+        steps.fix(fixed, kind)
+    steps.accept(accepted, *story.fixed)
 
 
-def _things_to_fix(teller: Teller, story: Story) -> None:
+def _things_to_fix(steps: SiteSteps, story: Story) -> None:
     """Issued a week ago; the builder has done nothing yet and some of it is overdue."""
-    at = teller.diary.at
-    _enter(teller, -9, 2, with_low_render(COURTYARD, "Porch, back"))
-    report = teller.visit(
+    at = steps.dates.at
+    _enter(steps, -9, 2, with_low_render(COURTYARD, "Porch, back"))
+    report = steps.visit(
         at(-7, "9:05"), story.found, notes="Side gate was open. The tap has no hose."
     )
-    teller.issue(at(-7, "10:40"), report)
+    steps.issue(at(-7, "10:40"), report)
 
 
-def _waiting_for_review(teller: Teller, story: Story) -> None:
+def _waiting_for_review(steps: SiteSteps, story: Story) -> None:
     """The builder says three things are fixed; one photo is odd, and the reviewer is told."""
-    at = teller.diary.at
-    _enter(teller, -10, 4, sound_levels(TERRACE))
-    report = teller.visit(at(-6, "7:30"), story.found)
-    teller.issue(at(-6, "8:50"), report)
-    teller.fix(at(-4, "15:10"), "weep_hole_blocked", "Cleared right through.")
-    teller.accept(at(-3, "9:00"), "weep_hole_blocked")
-    teller.fix(at(-1, "14:20"), "soil_against_brick", "Bobcat took it all back.")
-    teller.fix(at(-1, "14:26"), "mortar_drop", "Chipped off and brushed.")
-    teller.fix(
+    at = steps.dates.at
+    _enter(steps, -10, 4, sound_levels(TERRACE))
+    report = steps.visit(at(-6, "7:30"), story.found)
+    steps.issue(at(-6, "8:50"), report)
+    steps.fix(at(-4, "15:10"), "weep_hole_blocked", "Cleared right through.")
+    steps.accept(at(-3, "9:00"), "weep_hole_blocked")
+    steps.fix(at(-1, "14:20"), "soil_against_brick", "Bobcat took it all back.")
+    steps.fix(at(-1, "14:26"), "mortar_drop", "Chipped off and brushed.")
+    steps.fix(
         at(-1, "14:31"),
         "articulation_unsealed",
         "Rod and sealant in.",
         taken_at=at(-9, "11:00"),
         software="Picture Tidy 3 (demo)",
     )
-    teller.background(at(-1, "14:31"))
+    steps.background(at(-1, "14:31"))
 
 
-def _disputed(teller: Teller, story: Story) -> None:
+def _disputed(steps: SiteSteps, story: Story) -> None:
     """One thing sent back, one that the builder disagrees with, one accepted, one still to fix."""
-    at = teller.diary.at
-    _enter(teller, -12, 3, with_paving_to_come(COURTYARD, "Living, back"))
-    report = teller.visit(at(-8, "10:00"), story.found, weather="Overcast, 17 °C")
-    teller.issue(at(-8, "11:30"), report)
-    teller.fix(at(-5, "8:10"), "dirty_brick", "Washed down.", washed_at=at(-5, "7:30"))
-    teller.fix(at(-5, "8:15"), "timber_against_wall")
-    teller.accept(at(-4, "9:20"), "timber_against_wall")
-    teller.send_back(
+    at = steps.dates.at
+    _enter(steps, -12, 3, with_paving_to_come(COURTYARD, "Living, back"))
+    report = steps.visit(at(-8, "10:00"), story.found, weather="Overcast, 17 °C")
+    steps.issue(at(-8, "11:30"), report)
+    steps.fix(at(-5, "8:10"), "dirty_brick", "Washed down.", washed_at=at(-5, "7:30"))
+    steps.fix(at(-5, "8:15"), "timber_against_wall")
+    steps.accept(at(-4, "9:20"), "timber_against_wall")
+    steps.send_back(
         at(-4, "9:25"),
         "dirty_brick",
         "Left half is clean, but there is still mud under the laundry window. Wipe it with a "
         "dry glove: nothing should come off.",
     )
-    teller.disagree(
+    steps.disagree(
         at(-3, "16:45"),
         "ground_too_high",
         "The drawings show the paving finishing 40 mm lower than you measured. Paver comes back "
@@ -94,107 +94,107 @@ def _disputed(teller: Teller, story: Story) -> None:
     )
 
 
-def _ready_to_confirm(teller: Teller, story: Story) -> None:
+def _ready_to_confirm(steps: SiteSteps, story: Story) -> None:
     """Everything is accepted; only the builder's confirmation is missing."""
-    at = teller.diary.at
-    _enter(teller, -11, 5, sound_levels(TERRACE))
-    report = teller.visit(at(-8, "13:00"), story.found)
-    teller.issue(at(-8, "14:05"), report)
-    _put_right(teller, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
+    at = steps.dates.at
+    _enter(steps, -11, 5, sound_levels(TERRACE))
+    report = steps.visit(at(-8, "13:00"), story.found)
+    steps.issue(at(-8, "14:05"), report)
+    _put_right(steps, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
 
 
-def _booking_asked(teller: Teller, story: Story) -> None:
-    at = teller.diary.at
-    _enter(teller, -14, 4, sound_levels(COURTYARD))
-    report = teller.visit(at(-9, "8:00"), story.found)
-    teller.issue(at(-9, "9:10"), report)
-    _put_right(teller, story, fixed=at(-4, "12:30"), accepted=at(-3, "7:50"))
-    teller.confirm(at(-1, "9:15"), report)
-    teller.ask(at(-1, "9:20"), (3, "morning"), (4, "morning"), note="Fencer starts the day after.")
+def _booking_asked(steps: SiteSteps, story: Story) -> None:
+    at = steps.dates.at
+    _enter(steps, -14, 4, sound_levels(COURTYARD))
+    report = steps.visit(at(-9, "8:00"), story.found)
+    steps.issue(at(-9, "9:10"), report)
+    _put_right(steps, story, fixed=at(-4, "12:30"), accepted=at(-3, "7:50"))
+    steps.confirm(at(-1, "9:15"), report)
+    steps.ask(at(-1, "9:20"), (3, "morning"), (4, "morning"), note="Fencer starts the day after.")
 
 
-def _booked_tomorrow(teller: Teller, story: Story) -> None:
-    at = teller.diary.at
-    _enter(teller, -15, 1, sound_levels(TERRACE))
-    report = teller.visit(at(-10, "7:40"), story.found)
-    teller.issue(at(-10, "8:35"), report)
-    _put_right(teller, story, fixed=at(-6, "15:30"), accepted=at(-5, "8:00"))
-    teller.confirm(at(-2, "8:05"), report)
-    teller.ask(at(-2, "8:10"), (1, "morning"))
-    offered = teller.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
-    teller.accept_offer(at(-2, "12:10"), offered)
+def _booked_tomorrow(steps: SiteSteps, story: Story) -> None:
+    at = steps.dates.at
+    _enter(steps, -15, 1, sound_levels(TERRACE))
+    report = steps.visit(at(-10, "7:40"), story.found)
+    steps.issue(at(-10, "8:35"), report)
+    _put_right(steps, story, fixed=at(-6, "15:30"), accepted=at(-5, "8:00"))
+    steps.confirm(at(-2, "8:05"), report)
+    steps.ask(at(-2, "8:10"), (1, "morning"))
+    offered = steps.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
+    steps.accept_offer(at(-2, "12:10"), offered)
 
 
-def _offered_early(teller: Teller, story: Story) -> None:
+def _offered_early(steps: SiteSteps, story: Story) -> None:
     """A day is offered, but cannot be accepted while things are still to fix."""
-    at = teller.diary.at
-    _enter(teller, -6, 6, sound_levels(COURTYARD))
-    report = teller.visit(at(-3, "11:00"), story.found)
-    teller.issue(at(-3, "12:20"), report)
-    teller.ask(at(-2, "17:05"), (5, "morning"), (6, "afternoon"))
-    teller.offer(at(-1, "8:30"), 6, "afternoon", "Yours if the list is done by then.")
+    at = steps.dates.at
+    _enter(steps, -6, 6, sound_levels(COURTYARD))
+    report = steps.visit(at(-3, "11:00"), story.found)
+    steps.issue(at(-3, "12:20"), report)
+    steps.ask(at(-2, "17:05"), (5, "morning"), (6, "afternoon"))
+    steps.offer(at(-1, "8:30"), 6, "afternoon", "Yours if the list is done by then.")
 
 
-def _treated(teller: Teller, story: Story) -> None:
-    at = teller.diary.at
-    _enter(teller, -20, -4, sound_levels(TERRACE))
-    report = teller.visit(at(-16, "9:00"), story.found)
-    teller.issue(at(-16, "10:00"), report)
-    _put_right(teller, story, fixed=at(-11, "13:30"), accepted=at(-10, "8:00"))
-    teller.confirm(at(-6, "8:00"), report)
-    offered = teller.offer(at(-6, "9:00"), -4, "morning")
-    booked = teller.accept_offer(at(-6, "9:30"), offered)
-    teller.treat(at(-4, "10:45"), booked, 5_400)
+def _treated(steps: SiteSteps, story: Story) -> None:
+    at = steps.dates.at
+    _enter(steps, -20, -4, sound_levels(TERRACE))
+    report = steps.visit(at(-16, "9:00"), story.found)
+    steps.issue(at(-16, "10:00"), report)
+    _put_right(steps, story, fixed=at(-11, "13:30"), accepted=at(-10, "8:00"))
+    steps.confirm(at(-6, "8:00"), report)
+    offered = steps.offer(at(-6, "9:00"), -4, "morning")
+    booked = steps.accept_offer(at(-6, "9:30"), offered)
+    steps.treat(at(-4, "10:45"), booked, 5_400)
 
 
-def _turned_away(teller: Teller, story: Story) -> None:
+def _turned_away(steps: SiteSteps, story: Story) -> None:
     """Ready on paper, but soil came back before the day: turned away, and a second report."""
-    at = teller.diary.at
+    at = steps.dates.at
     seen_first = (*story.fixed, "tight_crack")
     first = [thing for thing in story.found if thing.kind in seen_first]
     later = [thing for thing in story.found if thing.kind not in seen_first]
-    _enter(teller, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
-    report = teller.visit(at(-15, "8:30"), first)
-    teller.issue(at(-15, "9:30"), report)
-    _put_right(teller, story, fixed=at(-9, "16:00"), accepted=at(-8, "8:15"))
-    teller.confirm(at(-5, "7:55"), report)
-    offered = teller.offer(at(-5, "8:30"), -3, "morning")
-    booked = teller.accept_offer(at(-5, "9:00"), offered)
-    teller.turn_away(
+    _enter(steps, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
+    report = steps.visit(at(-15, "8:30"), first)
+    steps.issue(at(-15, "9:30"), report)
+    _put_right(steps, story, fixed=at(-9, "16:00"), accepted=at(-8, "8:15"))
+    steps.confirm(at(-5, "7:55"), report)
+    offered = steps.offer(at(-5, "8:30"), -3, "morning")
+    booked = steps.accept_offer(at(-5, "9:00"), offered)
+    steps.turn_away(
         at(-3, "7:50"),
         booked,
         "Topsoil was delivered against the tap side yesterday, and a deck now stands at the "
         "porch. Neither was there when we looked.",
     )
-    second = teller.visit(
+    second = steps.visit(
         at(-3, "8:00"),
         later,
-        carry_over=[teller.items["tight_crack"]],
-        wanted=teller.diary.day(6),
+        carry_over=[steps.items["tight_crack"]],
+        wanted=steps.dates.day(6),
         notes="Second visit: turned away.",
     )
-    teller.issue(at(-3, "8:40"), second)
+    steps.issue(at(-3, "8:40"), second)
 
 
-def _draft(teller: Teller, story: Story) -> None:
+def _draft(steps: SiteSteps, story: Story) -> None:
     """A report begun at the wall: two walls not checked, one measurement and one photo missing."""
-    at, ago = teller.diary.at, teller.diary.ago
-    _enter(teller, -2, 9, {})
-    teller.visit(min(at(-1, "15:00"), ago(3)), story.found, unchecked=TERRACE.labels[-2:])
+    at, ago = steps.dates.at, steps.dates.ago
+    _enter(steps, -2, 9, {})
+    steps.visit(min(at(-1, "15:00"), ago(3)), story.found, unchecked=TERRACE.labels[-2:])
 
 
-def _not_visited(teller: Teller, story: Story) -> None:
-    _enter(teller, -1, 10, {})
+def _not_visited(steps: SiteSteps, story: Story) -> None:
+    _enter(steps, -1, 10, {})
 
 
-def _drying(teller: Teller, story: Story) -> None:
+def _drying(steps: SiteSteps, story: Story) -> None:
     """Washed this morning: accepted, but the brick has to dry before anyone can confirm."""
-    at, ago = teller.diary.at, teller.diary.ago
-    _enter(teller, -9, 3, sound_levels(COURTYARD))
-    report = teller.visit(at(-5, "9:30"), story.found)
-    teller.issue(at(-5, "10:15"), report)
-    teller.fix(ago(4), "tap_splashes", "Washed with clean water.", washed_at=ago(5))
-    teller.accept(ago(2), "tap_splashes")
+    at, ago = steps.dates.at, steps.dates.ago
+    _enter(steps, -9, 3, sound_levels(COURTYARD))
+    report = steps.visit(at(-5, "9:30"), story.found)
+    steps.issue(at(-5, "10:15"), report)
+    steps.fix(ago(4), "tap_splashes", "Washed with clean water.", washed_at=ago(5))
+    steps.accept(ago(2), "tap_splashes")
 
 
 STORIES = (
@@ -321,10 +321,10 @@ STORIES = (
 )  # fmt: skip
 
 
-def last_touches(cast: Cast, tellers: dict[str, Teller]) -> None:
+def last_touches(people: People, steps_by_job: dict[str, SiteSteps]) -> None:
     """A contact who sees two sites only, and one invitation that nobody has used yet."""
-    seen = [tellers["KH-1187"].site, tellers["KH-1204"].site]
+    seen = [steps_by_job["KH-1187"].site, steps_by_job["KH-1204"].site]
     inviting.change_contact(
-        cast.owner, cast.limited.builder_contact, position="Trainee supervisor", sites=seen
+        people.owner, people.limited.builder_contact, position="Trainee supervisor", sites=seen
     )
-    inviting.invite_contact(cast.owner, cast.lantern, "new.start@paperlantern.example")
+    inviting.invite_contact(people.owner, people.lantern, "new.start@paperlantern.example")

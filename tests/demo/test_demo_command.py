@@ -26,8 +26,8 @@ from django.core.management import execute_from_command_line
 import django
 django.setup()
 from readiness.demo import scenario
-from readiness.demo.cast import gather
-scenario.load = lambda now=None, say=None: gather()
+from readiness.demo.people import make_people
+scenario.load = lambda now=None, say=None: make_people()
 execute_from_command_line(["manage.py", "demo", *sys.argv[1:]])
 """
 

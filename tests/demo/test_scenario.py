@@ -10,8 +10,8 @@ from PIL import Image
 
 from readiness import clock
 from readiness.demo import album, houses, scenario, stories
-from readiness.demo.cast import gather
-from readiness.demo.diary import Diary
+from readiness.demo.dates import SiteDates
+from readiness.demo.people import make_people
 from readiness.evidence.verification import verify_all
 from readiness.facts import SiteState
 from readiness.models import Booking, DefectItem, Photo, Site, SiteReport, User
@@ -27,8 +27,8 @@ SMALL = {"small": (160, 120), "usual": (200, 150), "tall": (120, 160), "full": (
 def told(now):
     """Tell the whole scenario as of `now`, in this process."""
     with clock.at(now - scenario.FIRST_DAY):
-        people = gather()
-    scenario.tell_all(people, now, lambda words: None)
+        people = make_people()
+    scenario.add_sites(people, now, lambda words: None)
     return people
 
 
@@ -36,7 +36,7 @@ def told(now):
 def cast(django_db_setup, django_db_blocker):
     """The scenario as of NOW with stamp-sized photos, told once for all tests that only look.
 
-    `cast.checked` is what checking every chain and photo said, while the files were at hand.
+    `people.checked` is what checking every chain and photo said, while the files were at hand.
     """
     with django_db_blocker.unblock(), transaction.atomic():
         with pytest.MonkeyPatch.context() as patch:
@@ -51,7 +51,7 @@ def site(job_number):
     return Site.objects.get(job_number=job_number)
 
 
-def test_the_scenario_has_sites_in_every_state(cast):
+def test_the_scenario_has_sites_in_every_state(people):
     states = {state.site.job_number: state for state in _states()}
 
     assert len({state.site.state for state in states.values()}) >= 6
@@ -79,13 +79,13 @@ def _states():
     return states
 
 
-def test_tomorrow_means_the_next_working_day(cast):
+def test_tomorrow_means_the_next_working_day(people):
     booked = Booking.objects.get(state=Booking.State.CONFIRMED)
 
     assert booked.day == datetime(2026, 11, 26).date()
 
 
-def test_a_second_report_supersedes_the_first_and_carries_over(cast):
+def test_a_second_report_supersedes_the_first_and_carries_over(people):
     first, second = SiteReport.objects.filter(site=site("PL-081")).order_by("number")
 
     assert second.supersedes == first
@@ -93,10 +93,10 @@ def test_a_second_report_supersedes_the_first_and_carries_over(cast):
     assert second.items.get(kind="tight_crack").carried_from.report == first
 
 
-def test_every_chain_holds_and_nothing_happens_in_the_future(cast):
-    assert cast.checked.first_break == ""
-    assert cast.checked.sites == 12
-    assert cast.checked.photos > 40
+def test_every_chain_holds_and_nothing_happens_in_the_future(people):
+    assert people.checked.first_break == ""
+    assert people.checked.sites == 12
+    assert people.checked.photos > 40
     for place in Site.objects.all():
         times = list(place.record.order_by("sequence").values_list("at", flat=True))
         assert times == sorted(times)
@@ -106,14 +106,14 @@ def test_every_chain_holds_and_nothing_happens_in_the_future(cast):
 @pytest.mark.parametrize(
     ("job_number", "wall"), [("KH-1171", "Living, back"), ("KH-1187", "Porch, back")]
 )
-def test_levels_show_a_real_shortfall_on_one_wall_of_some_sites(cast, job_number, wall):
+def test_levels_show_a_real_shortfall_on_one_wall_of_some_sites(people, job_number, wall):
     state = next(state for state in _states() if state.site.job_number == job_number)
     lines = {run.label: solve(run, state.values) for run in state.facts(NOW).runs}
 
     assert [label for label, line in lines.items() if line.shortfalls] == [wall]
 
 
-def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(cast):
+def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(people):
     photo = DefectItem.objects.get(kind="soil_against_brick", report__site=site("KH-1187")).photos
     camera = photo.get()
     odd = Photo.objects.exclude(software="").get()
@@ -126,17 +126,17 @@ def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(cast):
     assert odd.taken_at < odd.fix.item.report.issued_at
 
 
-def test_people_see_their_own_sites_only(cast):
+def test_people_see_their_own_sites_only(people):
     def seen(user):
         return set(Site.objects.visible_to(user).values_list("builder__name", flat=True))
 
-    assert seen(cast.supervisor) == {"Kettlestone Homes (demo)"}
-    assert seen(cast.rival) == {"Paper Lantern Constructions (demo)"}
-    assert Site.objects.visible_to(cast.limited).count() == 2
-    assert Site.objects.visible_to(cast.owner).count() == 12
+    assert seen(people.supervisor) == {"Kettlestone Homes (demo)"}
+    assert seen(people.rival) == {"Paper Lantern Constructions (demo)"}
+    assert Site.objects.visible_to(people.limited).count() == 2
+    assert Site.objects.visible_to(people.owner).count() == 12
 
 
-def test_nobody_of_the_cast_can_be_real(cast):
+def test_nobody_in_the_demo_can_be_real(people):
     assert all(user.email.endswith(".example") for user in User.objects.all())
     assert all("(demo)" in place.builder.name for place in Site.objects.all())
 
@@ -159,12 +159,12 @@ def test_the_walls_of_a_house_close_round_its_plan(house):
 def test_the_diary_keeps_to_working_days_and_never_runs_ahead(now):
     moment = datetime.fromisoformat(now).replace(tzinfo=UTC)
     for state in ("NSW", "WA", "TAS"):
-        diary = Diary(state, moment)
-        days = [diary.day(count) for count in range(-8, 9) if count]
+        dates = SiteDates(state, moment)
+        days = [dates.day(count) for count in range(-8, 9) if count]
 
         assert all(first < then for first, then in pairwise(days))
         assert all(day.weekday() < 5 for day in days)
-        assert diary.at(0, "23:59") <= moment
+        assert dates.at(0, "23:59") <= moment
 
 
 @pytest.mark.parametrize("now", ["2026-12-25T03:00", "2026-04-06T21:30"])

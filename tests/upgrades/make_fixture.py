@@ -79,7 +79,7 @@ def _tell() -> None:
     album.SIZES, camera.QUALITY = PIXELS, QUALITY
     call_command("demo", prepare=True)
 
-    from readiness.demo.teller import work_off
+    from readiness.demo.steps import work_off
 
     _add_what_the_demo_lacks()
     work_off()

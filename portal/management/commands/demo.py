@@ -114,12 +114,12 @@ class Command(BaseCommand):
 
         started = monotonic()
         self.stdout.write("Loading the demo: taking photos, writing reports, making papers.")
-        cast = load(say=lambda words: self.stdout.write(f"  {words}"))
+        people = load(say=lambda words: self.stdout.write(f"  {words}"))
         self.stdout.write(f"Loaded in {monotonic() - started:.0f} s.")
         return {
-            "applicator": str(cast.owner.pk),
-            "builder": str(cast.supervisor.pk),
-            "other_builder": str(cast.rival.pk),
+            "applicator": str(people.owner.pk),
+            "builder": str(people.supervisor.pk),
+            "other_builder": str(people.rival.pk),
         }
 
     # Serving

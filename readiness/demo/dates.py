@@ -10,7 +10,7 @@ from readiness.rules.calendar import calendar_of
 
 
 @dataclass(frozen=True)
-class Diary:
+class SiteDates:
     """The days of one site, seen from `now` (aware)."""
 
     state: str

@@ -19,7 +19,7 @@ from readiness.actions.sites import sites
 from readiness.actions.task_loop import until_none_waits
 from readiness.actions.visits import booking, confirming
 from readiness.demo.album import Shot, photo_file
-from readiness.demo.diary import Diary
+from readiness.demo.dates import SiteDates
 from readiness.demo.houses import House
 from readiness.models import (
     Booking,
@@ -68,12 +68,12 @@ class Lot:
         return Shot(f"{name}-fixed" if fixed else name, thing.size)
 
 
-class Teller:
+class SiteSteps:
     """One site's story so far. Times are given as working days from today and a clock time."""
 
     def __init__(self, lot: Lot, *, builder: Builder, staff: User, contact: User, now: datetime):
         self.lot, self.builder, self.staff, self.contact = lot, builder, staff, contact
-        self.diary = Diary(lot.state, now)
+        self.dates = SiteDates(lot.state, now)
         self.site: Site
         self.runs: dict[str, WallRun] = {}
         self.items: dict[str, DefectItem] = {}
@@ -106,7 +106,7 @@ class Teller:
             self.runs = {
                 run.label: run for run in sites.set_wall_runs(self.staff, self.site, entries)
             }
-        with clock.at(min(when + timedelta(minutes=25), self.diary.now)):
+        with clock.at(min(when + timedelta(minutes=25), self.dates.now)):
             for label, level in levels.items():
                 sites.set_levels(self.staff, self.runs[label], level)
         return self.site
@@ -116,7 +116,7 @@ class Teller:
         self.told += 1
         taken: dict[str, Any] = {
             "taken_at": when - timedelta(minutes=2, seconds=self.told % 40),
-            "offset": self.diary.offset_at(when),
+            "offset": self.dates.offset_at(when),
             "position": self._near_site(),
         } | odd
         data = photo_file(shot, **taken)
@@ -146,7 +146,7 @@ class Teller:
             report = drafts.start_report(
                 self.staff,
                 self.site,
-                visited_on=when.astimezone(self.diary.zone).date(),
+                visited_on=when.astimezone(self.dates.zone).date(),
                 treatment_wanted_on=wanted,
                 weather=weather,
                 notes=notes,
@@ -164,7 +164,7 @@ class Teller:
         return report
 
     def _later(self, when: datetime, minutes: int) -> datetime:
-        return min(when + timedelta(minutes=minutes), self.diary.now)
+        return min(when + timedelta(minutes=minutes), self.dates.now)
 
     def _write_down(self, report: SiteReport, thing: Found, when: datetime) -> None:
         shown = []
@@ -229,12 +229,12 @@ class Teller:
 
     def ask(self, when: datetime, *wanted: tuple[int, str], note: str = "") -> Booking:
         """Ask for days, each given as working days from today, and a half."""
-        days = [(self.diary.day(days), half) for days, half in wanted]
+        days = [(self.dates.day(days), half) for days, half in wanted]
         ask = booking.ask_for_booking
         return self.done(when, ask, self.contact, self.site, preferences=days, note=note)
 
     def offer(self, when: datetime, days: int, half: str, note: str = "") -> Booking:
-        offered = {"day": self.diary.day(days), "half": half, "note": note}
+        offered = {"day": self.dates.day(days), "half": half, "note": note}
         return self.done(when, booking.offer_date, self.staff, self.site, **offered)
 
     def accept_offer(self, when: datetime, offered: Booking) -> Booking:

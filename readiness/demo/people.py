@@ -9,8 +9,8 @@ from readiness.models import Builder, Business, User
 
 
 @dataclass
-class Cast:
-    """Who plays. `kettlestone` and `lantern` are building companies."""
+class People:
+    """The people and firms. `kettlestone` and `lantern` are building companies."""
 
     owner: User
     technician: User
@@ -24,7 +24,7 @@ class Cast:
     plover: Builder
 
 
-def gather() -> Cast:
+def make_people() -> People:
     """Make the firm, its people, three builders and their contacts; invited like anyone else."""
     _set_up_business()
     owner = User.objects.create_user(
@@ -48,7 +48,7 @@ def gather() -> Cast:
     )
     lantern = Builder.objects.create(name="Paper Lantern Constructions (demo)")
     plover = Builder.objects.create(name="Plover & Daughters (demo)")
-    return Cast(
+    return People(
         owner=owner,
         technician=technician,
         supervisor=_contact(owner, kettlestone, "mara@kettlestone.example", "Mara Tindale"),
