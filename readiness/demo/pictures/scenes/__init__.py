@@ -1,4 +1,4 @@
-"""One scene for each kind of defect, as found and as fixed."""
+"""A scene for each kind of defect that a story shows, as found and as fixed."""
 
 from __future__ import annotations
 
