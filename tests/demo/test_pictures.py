@@ -1,4 +1,4 @@
-"""Demo photos: what is fixed looks it, they repeat, they are to scale, and their Exif is readable."""
+"""Demo photos: what is fixed looks it, they repeat, they are to scale, their Exif is readable."""
 
 import io
 import json
