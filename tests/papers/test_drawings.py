@@ -66,11 +66,17 @@ def low_render():
 
 @pytest.mark.parametrize("slug", KINDS)
 def test_every_kind_has_a_drawing_of_brick_with_the_defect_in_it(slug):
+    missing = "Draw it in readiness/papers/drawings/kinds.py."
+    assert KINDS[slug].drawing_key in KIND_SYMBOLS, missing
     root = read(kind_svg(slug))
     assert root.get("viewBox") == "0 0 48 48"
     assert root.get("aria-hidden") == "true"
     assert len(list(root.iter())) > 5
-    assert KINDS[slug].drawing_key in KIND_SYMBOLS
+
+
+def test_every_drawing_is_of_a_kind():
+    left = sorted(set(KIND_SYMBOLS) - {kind.drawing_key for kind in KINDS.values()})
+    assert not left, f"A drawing without a kind: {', '.join(left)}."
 
 
 def test_no_two_kinds_look_the_same():
