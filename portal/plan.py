@@ -15,13 +15,8 @@ from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band import geometry
 from readiness.rules.band.perimeter import outline
-from readiness.rules.site.assessment import (
-    NOT_KNOWN,
-    NOT_READY,
-    READY,
-    STATUS_WORDS,
-    Assessment,
-)
+from readiness.rules.site.assessment import STATUS_WORDS, Assessment
+from readiness.rules.vocabulary import Readiness
 from readiness.rules.words import counted, metres
 
 WIDTH, MOST_HEIGHT = 350, 300
@@ -30,7 +25,11 @@ WIDTH, MOST_HEIGHT = 350, 300
 PLANS_KEPT = 200
 """A process keeps so many at most, of 10 to 30 kB each."""
 
-VISIT_WORDS = {READY: "Checked, nothing found", NOT_READY: "Has items", NOT_KNOWN: "Not checked"}
+VISIT_WORDS: Mapping[str, str] = {
+    Readiness.READY: "Checked, nothing found",
+    Readiness.NOT_READY: "Has items",
+    Readiness.NOT_KNOWN: "Not checked",
+}
 """What the lines of the plan say while a report is written."""
 
 
@@ -117,11 +116,11 @@ def visit_status(
     """How each wall stands while a report is written: items on it, checked, or neither."""
     with_items, checked = {item.wall_run_id for item in items}, set(checked)
     return {
-        str(run.pk): NOT_READY
+        str(run.pk): Readiness.NOT_READY
         if run.pk in with_items
-        else READY
+        else Readiness.READY
         if run.pk in checked
-        else NOT_KNOWN
+        else Readiness.NOT_KNOWN
         for run in runs
     }
 

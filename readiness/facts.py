@@ -1,7 +1,7 @@
 """The one bridge from what is stored to the plain facts that the rules work on."""
 
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, time
 from typing import Any
 
@@ -32,8 +32,9 @@ from readiness.rules.site.assessment import (
     assess,
 )
 from readiness.rules.values.rule_values import RuleValues, Unusable
+from readiness.rules.vocabulary import Half
 
-HALF_STARTS = {"morning": time(7, 0), "afternoon": time(12, 0)}
+HALF_STARTS: Mapping[str, time] = {Half.MORNING: time(7, 0), Half.AFTERNOON: time(12, 0)}
 
 
 def rule_values(business: Business | None = None) -> RuleValues:
@@ -143,12 +144,12 @@ class SiteState:
     """
 
     def __init__(
-        self, site: Site, values: RuleValues, accept_said_fixed: bool, with_levels: bool = True
+        self, site: Site, values: RuleValues, reported_is_enough: bool, with_levels: bool = True
     ):
         self.site = site
         self.with_levels = with_levels
         self.values = values
-        self.accept_said_fixed = accept_said_fixed
+        self.reported_is_enough = reported_is_enough
         self.runs: list[WallRun | Any] = []
         self.report: SiteReport | None = None
         self.checks: list[RunCheck | Any] = []
@@ -189,8 +190,8 @@ class SiteState:
     def _begun(cls, sites: Iterable[Site], with_levels: bool) -> "States":
         business = Business.current()
         values = rule_values(business)
-        said_fixed_is_enough = business.fixes_needed == Business.FixesNeeded.SAID_FIXED
-        return {site.pk: cls(site, values, said_fixed_is_enough, with_levels) for site in sites}
+        reported_is_enough = business.fixes_needed == Business.FixesNeeded.REPORTED_FIXED
+        return {site.pk: cls(site, values, reported_is_enough, with_levels) for site in sites}
 
     def facts(self, now: datetime | None = None) -> SiteFacts:
         """The plain facts that readiness is worked out from; as at `now`, or as at this reading."""
@@ -211,8 +212,7 @@ class SiteState:
             last_visit=visit_facts(self.last_visit) if self.last_visit else None,
             rain_at=self.site.rained_at,
             zone=STATES[self.site.state].zone,
-            state=self.site.state,
-            accept_said_fixed=self.accept_said_fixed,
+            reported_is_enough=self.reported_is_enough,
             check_levels=self.with_levels,
             values=self.values,
         )

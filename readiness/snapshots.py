@@ -16,7 +16,6 @@ from readiness.rules.band import geometry
 from readiness.rules.defects.catalogue import STATES, get_kind
 from readiness.rules.defects.defect_kind import kind_words, with_words
 from readiness.rules.site.assessment import (
-    TREATED,
     CheckFacts,
     ItemFacts,
     ReportFacts,
@@ -24,9 +23,15 @@ from readiness.rules.site.assessment import (
     VisitFacts,
 )
 from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.vocabulary import BookingState
 
 VERSION = 2
 """2 also says since when an item is disputed, and when a house was treated."""
+LETTERHEAD = (
+    "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
+    "report_introduction", "currency", "paper_size",
+)  # fmt: skip
+"""What papers say of the business."""
 
 
 class UnknownSnapshot(Exception):
@@ -65,6 +70,11 @@ def snapshot_digest(snapshot: dict) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+def letterhead_of(business: Business) -> dict:
+    """What papers say of the business, as it is set now."""
+    return {name: getattr(business, name) for name in LETTERHEAD}
+
+
 def report_snapshot(report: SiteReport) -> dict:
     """Everything a report's papers are made from, as JSON: they never change with the site.
 
@@ -86,21 +96,7 @@ def report_snapshot(report: SiteReport) -> dict:
         "prepared_by": _person(report.prepared_by),
         "issued_by": _person(report.issued_by),
         "supersedes": report.supersedes.number if report.supersedes else None,
-        "business": {
-            name: getattr(business, name)
-            for name in (
-                "name",
-                "licence_number",
-                "address",
-                "phone",
-                "email",
-                "letterhead_note",
-                "product_name",
-                "report_introduction",
-                "currency",
-                "paper_size",
-            )
-        },
+        "business": letterhead_of(business),
         "site": {
             "id": str(site.pk),
             "street": site.street,
@@ -141,8 +137,7 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         last_visit=_treatment(snapshot, issued_at),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
-        state=site["state"],
-        accept_said_fixed=snapshot["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        reported_is_enough=snapshot["fixes_needed"] == Business.FixesNeeded.REPORTED_FIXED,
         values=RuleValues.from_json(snapshot["rule_values"], snapshot["rules"]),
         kinds={
             slug: with_words(get_kind(slug), words) for slug, words in snapshot["kinds"].items()
@@ -189,7 +184,7 @@ def _treated_on(site: Site) -> str | None:
 
 def _treatment(snapshot: dict, issued_at: datetime) -> VisitFacts | None:
     day = snapshot["treated_on"]
-    return VisitFacts(TREATED, date.fromisoformat(day), issued_at) if day else None
+    return VisitFacts(BookingState.TREATED, date.fromisoformat(day), issued_at) if day else None
 
 
 def _day(day) -> str | None:

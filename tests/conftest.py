@@ -161,7 +161,7 @@ THROUGH_ACTIONS = ("actions", "messages", "demo", "handover")
 def _ranks_must_agree_with_the_rules():
     from readiness import clock
     from readiness.models import RecordEntry, Site
-    from readiness.needs import differences
+    from readiness.priorities import differences
 
     last = RecordEntry.objects.order_by("-at").first()  # a test may have set the clock back since
     now = max(clock.now(), last.at) if last else clock.now()

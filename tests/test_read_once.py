@@ -10,7 +10,7 @@ from django.urls import reverse
 from django_tasks_db.management.commands.db_worker import Worker as TaskLoop
 
 from portal.requests.reading import ReadOnceMiddleware
-from readiness import needs
+from readiness import priorities
 from readiness.actions import task_loop
 from readiness.actions.firm.business import change_business
 from readiness.actions.firm.rule_values import change_rule_values
@@ -113,10 +113,10 @@ def test_a_rank_follows_a_change_that_another_process_committed_meanwhile(
     item = make_issued(applicator, site).items.get()
     with reading_once():
         read_twice()
-        Business.objects.update(fixes_needed=Business.FixesNeeded.SAID_FIXED)
+        Business.objects.update(fixes_needed=Business.FixesNeeded.REPORTED_FIXED)
         say_fixed(contact, item, photos=[make_photo(site, contact)])
     site.refresh_from_db()
-    assert not needs.differences(type(site).objects.all())
+    assert not priorities.differences(type(site).objects.all())
 
 
 def test_a_request_is_such_a_block():

@@ -5,7 +5,7 @@ import copy
 import pytest
 
 from readiness.models import SiteReport
-from readiness.models.freeze import thawed
+from readiness.models.freeze import without_triggers
 from readiness.papers.render import render_paper
 from readiness.papers.views import Snapshot
 from readiness.snapshots import READERS, VERSION, UnknownSnapshot, read, snapshot_digest
@@ -53,7 +53,7 @@ def test_a_report_of_version_1_is_still_made_with_todays_words(later):
 def as_version_1(report):
     old = {key: part for key, part in report.snapshot.items() if key not in ("kinds", "rules")}
     old["version"] = 1
-    with thawed():
+    with without_triggers():
         SiteReport.objects.filter(pk=report.pk).update(snapshot=old, digest=snapshot_digest(old))
     report.refresh_from_db()
     return report

@@ -8,19 +8,11 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
-from readiness.rules.defects.catalogue import (
-    ACCEPTED,
-    HOLDS,
-    RECORD,
-    SENT_BACK,
-    TO_FIX,
-    TRADES,
-    check_measurement,
-    place,
-)
-from readiness.rules.site.due_words import to_fix_words
+from readiness.rules.defects.catalogue import TRADES, check_measurement, place
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import metres
 from readiness.wording import dates
+from readiness.wording.due import to_fix_words
 
 NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
@@ -59,12 +51,15 @@ class ItemCard:
 
     @property
     def can_say_fixed(self) -> bool:
-        waits = self.item.effect == HOLDS and self.item.state in (TO_FIX, SENT_BACK)
+        waits = self.item.effect == Effect.HOLDS and self.item.state in (
+            ItemState.TO_FIX,
+            ItemState.SENT_BACK,
+        )
         return waits and self.item.report.is_current
 
     @property
     def is_open(self) -> bool:
-        return self.item.effect == HOLDS and self.item.state != ACCEPTED
+        return self.item.effect == Effect.HOLDS and self.item.state != ItemState.ACCEPTED
 
     @property
     def overdue(self) -> bool:
@@ -76,11 +71,9 @@ class ItemCard:
         due = self.item.due_on
         if due is None or not self.is_to_do:
             return ""
-        return (
-            f"Overdue since {dates.day_of_month(due)}"
-            if self.overdue
-            else f"By {dates.long_day(due)}"
-        )
+        if self.overdue:
+            return f"Overdue since {dates.day_of_month(due)}"
+        return f"By {dates.long_day(due)}"
 
     @property
     def open_fix(self) -> Fix | None:
@@ -95,7 +88,7 @@ class ItemCard:
     def sent_back(self) -> Fix | None:
         """The review that sent it back, while that still stands."""
         review = self.last_review
-        return review if self.item.state == SENT_BACK and review else None
+        return review if self.item.state == ItemState.SENT_BACK and review else None
 
     @property
     def has_been_answered(self) -> bool:
@@ -159,8 +152,8 @@ class Group:
 
     @property
     def left_words(self) -> str:
-        fresh = [card.item.due_on for card in self.cards if card.item.state != SENT_BACK]
-        back = [card.item.due_on for card in self.cards if card.item.state == SENT_BACK]
+        fresh = [card.item.due_on for card in self.cards if card.item.state != ItemState.SENT_BACK]
+        back = [card.item.due_on for card in self.cards if card.item.state == ItemState.SENT_BACK]
         return to_fix_words(fresh, back, self.cards[0].today)
 
 
@@ -259,12 +252,12 @@ class ItemLists:
 
     @classmethod
     def of(cls, cards: list[ItemCard]) -> "ItemLists":
-        holding = [card for card in cards if card.item.effect == HOLDS]
+        holding = [card for card in cards if card.item.effect == Effect.HOLDS]
         return cls(
             open=[card for card in holding if card.is_open],
             done=[card for card in holding if not card.is_open],
-            applicator=[card for card in cards if card.item.effect == "applicator"],
-            record=[card for card in cards if card.item.effect == RECORD],
+            applicator=[card for card in cards if card.item.effect == Effect.ON_THE_DAY],
+            record=[card for card in cards if card.item.effect == Effect.RECORD],
         )
 
     @property

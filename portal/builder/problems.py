@@ -2,70 +2,49 @@
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import replace
 
 from django.contrib import messages
 from django.urls import reverse
 
-from portal.builder.sentences import to_builder
-from readiness.actions.errors import Problem, Refused
+from portal.steps import leads_to
+from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site
-from readiness.rules.site.assessment import TURNED_AWAY, Reason
+from readiness.rules.site.assessment import Reason
+from readiness.wording.builder import BUILDER, to_item
 
 
-@dataclass(frozen=True)
-class Linked:
-    """A sentence and where to go for it; `url` is empty where there is nothing to do."""
-
-    sentence: str
-    url: str = ""
-    label: str = ""
-
-
-def to_item(item_id) -> str:
-    """Behind the address of a site's page: its item, which a long list has to show then."""
-    return f"?item={item_id}#item-{item_id}"
-
-
-def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Linked]:
+def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Problem]:
     """Each reason of an assessment with what the builder can do about it."""
-    return [Linked(to_builder(reason.sentence), *_where_to(site, reason)) for reason in reasons]
+    return [_linked_reason(site, reason) for reason in reasons]
 
 
-def _where_to(site: Site, reason: Reason) -> tuple[str, str]:
-    page = reverse("builder:site", args=[site.pk])
-    if reason.code in ("item_to_fix", "item_sent_back"):
-        return reverse("builder:say_fixed", args=[reason.item_id]), "Show it fixed"
-    if reason.item_id:
-        return f"{page}{to_item(reason.item_id)}", "See the item"
-    if reason.code.startswith("confirmation_") or reason.code in UNCONFIRMED:
-        return reverse("builder:confirm", args=[site.pk]), "Confirm readiness"
-    if reason.code.startswith("date_"):
-        return reverse("builder:book", args=[site.pk]) + "#ask", "Ask for another day"
-    if reason.run_id:
-        return f"{page}#wall-{reason.run_id}", "See the wall"
-    return "", ""
+def _linked_reason(site: Site, reason: Reason) -> Problem:
+    sentence, step = BUILDER.sentence(reason), BUILDER.step(reason)
+    if step is None:
+        return Problem(sentence)
+    return Problem(sentence, url=leads_to(step, site), label=step.label)
 
 
-UNCONFIRMED = ("not_confirmed", "run_unticked", TURNED_AWAY)
-
-
-def link_problems(site: Site, refused: Refused) -> list[Linked]:
+def link_problems(site: Site, refused: Refused) -> list[Problem]:
     """Each problem of a refused action, linked to the thing that it is about."""
-    return [
-        Linked(to_builder(problem.sentence), *_about(site, problem)) for problem in refused.problems
-    ]
+    return [_linked(site, problem) for problem in refused.problems]
+
+
+def _linked(site: Site, problem: Problem) -> Problem:
+    url, label = _about(site, problem)
+    return replace(problem, url=url, label=label)
 
 
 def _about(site: Site, problem: Problem) -> tuple[str, str]:
     page = reverse("builder:site", args=[site.pk])
-    if problem.about == "item" and problem.about_id:
+    if problem.about is About.ITEM and problem.about_id:
         return f"{page}{to_item(problem.about_id)}", "See the item"
-    if problem.about == "run":
+    if problem.about is About.RUN:
         return f"#wall-{problem.about_id}", "Go to the wall"
-    if problem.about == "account":
+    if problem.about is About.ACCOUNT:
         return reverse("accounts:profile"), "Your details"
-    if problem.about in ("site", "report"):
+    if problem.about in (About.SITE, About.REPORT):
         return page, "See the site"
     return "", ""
 

@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from portal.builder.sentences import Saying, say
 from readiness.facts import SiteState
 from readiness.models import Site
+from readiness.wording.builder import say
+from readiness.wording.saying import Saying, Turn
 
 
 @dataclass(frozen=True)
@@ -15,6 +16,11 @@ class SiteRow:
     site: Site
     state: SiteState
     saying: Saying
+
+    @property
+    def is_builders_turn(self) -> bool:
+        """The builder can do something; else they can only wait."""
+        return self.saying.turn is Turn.BUILDERS
 
     @property
     def visit_stands(self) -> bool:

@@ -20,6 +20,22 @@ def date_input() -> forms.DateInput:
     return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
+class StyledForm(forms.Form):
+    """Bootstrap's classes, and errors tied to their fields, for a form that a template lays out."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
+            field.widget.attrs.setdefault("class", style)
+
+    def _post_clean(self):
+        super()._post_clean()  # type: ignore[misc]  # a hook that the stubs leave out
+        for name in self.errors.keys() & self.fields.keys():
+            self.fields[name].widget.attrs["class"] += " is-invalid"
+            self.fields[name].widget.attrs["aria-invalid"] = "true"
+
+
 class ContactChoice(forms.ModelMultipleChoiceField):
     """Contacts of one builder, to tick."""
 

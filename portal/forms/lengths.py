@@ -19,10 +19,10 @@ class MetresField(forms.CharField):
     A plain whole number past 200 is taken for mm: no wall is that many metres long.
     """
 
-    def __init__(self, *, minimum_mm: int = 0, maximum_mm: int = LONGEST_WALL_MM, **kwargs):
+    def __init__(self, *, minimum_mm: int = 0, **kwargs):
         kwargs.setdefault("max_length", 20)
         super().__init__(**kwargs)
-        self.minimum_mm, self.maximum_mm = minimum_mm, maximum_mm
+        self.minimum_mm = minimum_mm
         self.widget.attrs.update({"inputmode": "decimal"})
 
     def prepare_value(self, value):
@@ -36,8 +36,8 @@ class MetresField(forms.CharField):
             length = parse_metres(text)
         except EntryError as error:
             raise forms.ValidationError(str(error)) from None
-        if not self.minimum_mm <= length <= self.maximum_mm:
-            low, high = metres(self.minimum_mm), metres(self.maximum_mm)
+        if not self.minimum_mm <= length <= LONGEST_WALL_MM:
+            low, high = metres(self.minimum_mm), metres(LONGEST_WALL_MM)
             raise forms.ValidationError(
                 f"{metres(length)} is hard to believe. Between {low} and {high} would be."
             )

@@ -3,44 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import replace
 
 from django.contrib import messages
 from django.urls import reverse
 from django.utils.html import format_html
 
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site, SiteReport
-
-
-@dataclass(frozen=True)
-class LinkedProblem:
-    """A problem's sentence and the address where it can be mended ("" for none)."""
-
-    sentence: str
-    url: str = ""
 
 
 def linked(
     problems: Iterable[Problem], site: Site, draft: SiteReport | None = None
-) -> list[LinkedProblem]:
+) -> list[Problem]:
     """The problems with their addresses. With a draft, walls lead to its page."""
-    return [LinkedProblem(problem.sentence, _url(problem, site, draft)) for problem in problems]
+    return [replace(problem, url=_url(problem, site, draft)) for problem in problems]
 
 
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
-    if problem.about == "item" and problem.about_id:
+    if problem.about is About.ITEM and problem.about_id:
         return reverse("office:item", args=[problem.about_id])
-    if problem.about == "report" and problem.about_id:
+    if problem.about is About.REPORT and problem.about_id:
         return reverse("office:report_head", args=[problem.about_id])
-    if problem.about == "run":
+    if problem.about is About.RUN:
         page = (
             reverse("office:report", args=[draft.pk])
             if draft
             else reverse("office:site", args=[site.pk])
         )
         return f"{page}#wall-{problem.about_id}"
-    if problem.about == "site":
+    if problem.about is About.SITE:
         return reverse("office:walls" if draft else "office:site", args=[site.pk])
     return ""
 
@@ -59,6 +51,7 @@ def add_to_form(
         form.add_error(None, _sentence(problem))
 
 
-def _sentence(problem) -> str:
-    url = getattr(problem, "url", "")
-    return format_html('<a href="{}">{}</a>', url, problem.sentence) if url else problem.sentence
+def _sentence(problem: Problem) -> str:
+    if not problem.url:
+        return problem.sentence
+    return format_html('<a href="{}">{}</a>', problem.url, problem.sentence)

@@ -21,7 +21,7 @@ NOT_WHOLE = (
 )
 
 
-def is_whole(data: QueryDict) -> bool:
+def is_complete(data: QueryDict) -> bool:
     """Whether everything down to the end of the form was sent."""
     return END in data
 

@@ -7,7 +7,7 @@ import logging
 
 from django_tasks_db.models import DBTaskResult
 
-from readiness import clock, needs
+from readiness import clock, priorities
 from readiness.actions import tasks
 from readiness.actions.ranking import A_TASK
 from readiness.messages import outbox
@@ -36,7 +36,7 @@ def catch_up() -> int:
         + _queue(tasks.send_message, emails)
         + _queue(tasks.make_sizes, originals)
     )
-    needs.renew(A_TASK)
+    priorities.renew(A_TASK)
     move_when_due()
     return queued
 

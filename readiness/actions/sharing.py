@@ -11,6 +11,7 @@ from readiness.actions.permission import require_visible
 from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
 from readiness.models import Site, TradeLink, User
+from readiness.models.verbs import Verb
 
 
 @transaction.atomic
@@ -36,7 +37,7 @@ def share_trade_list(
         created_at=now,
         expires_at=now + timedelta(days=int(rule_values()["shared_list_valid_days"])),
     )
-    append(site, actor, "list_shared", {"link": str(link.pk), "trade": trade})
+    append(site, actor, Verb.LIST_SHARED, {"link": str(link.pk), "trade": trade})
     return link
 
 
@@ -49,7 +50,7 @@ def revoke_trade_link(actor: User, link: TradeLink) -> TradeLink:
     if link.revoked_at is None:
         link.revoked_at = clock.now()
         link.save(update_fields=["revoked_at"])
-        append(site, actor, "list_revoked", {"link": str(link.pk)})
+        append(site, actor, Verb.LIST_REVOKED, {"link": str(link.pk)})
     return link
 
 

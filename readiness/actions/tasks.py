@@ -20,6 +20,7 @@ from readiness.evidence.record import append
 from readiness.messages import outbox
 from readiness.messages.delivery import send_message
 from readiness.models import Original, Paper
+from readiness.models.verbs import Verb
 
 log = logging.getLogger(__name__)
 
@@ -116,7 +117,7 @@ def _note_made(paper: Paper, digest: str, name: str, byte_size: int, pages: int)
         "trade": paper.trade,
         "sha256": digest,
     }
-    append(paper.site, None, "paper_made", data)
+    append(paper.site, None, Verb.PAPER_MADE, data)
 
 
 def _paper_failed(paper: Paper, error: Exception) -> None:
@@ -126,6 +127,6 @@ def _paper_failed(paper: Paper, error: Exception) -> None:
         failed = Paper.objects.failed().filter(pk=paper.pk, started_at=paper.started_at)
         if not failed.exists():
             return
-        append(paper.site, None, "paper_failed", {"paper": str(paper.pk), "kind": paper.kind})
+        append(paper.site, None, Verb.PAPER_FAILED, {"paper": str(paper.pk), "kind": paper.kind})
         if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
             outbox.release_report_messages(paper.report_id)

@@ -96,11 +96,11 @@ def brick_levels(wall: Wall, start_mm=-262, end_mm=-250, **parts) -> dict:
     return _run(wall, **(given | parts)).levels_as_dict()
 
 
-def render_levels(wall: Wall, struck_mm: int | None = -110, ground_mm=-190, **parts) -> dict:
+def render_levels(wall: Wall, struck_mm: int | None = -110, **parts) -> dict:
     """Levels of a rendered wall over level ground, with a struck joint (mm)."""
     given = {
         "struck_joint_mm": struck_mm,
-        "ground_today": _ground((0, ground_mm), (wall.length_mm, ground_mm)),
+        "ground_today": _ground((0, -190), (wall.length_mm, -190)),
         "surface": "paving",
         "fall_mm": 40,
     }

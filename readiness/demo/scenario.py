@@ -11,7 +11,6 @@ from datetime import datetime, timedelta
 
 from readiness import clock
 from readiness.demo import stories
-from readiness.demo.album import Album, open_album
 from readiness.demo.cast import Cast, gather
 from readiness.demo.teller import Teller, work_off
 
@@ -25,15 +24,13 @@ def load(now: datetime | None = None, say: Callable[[str], None] = lambda words:
     `say` is told, in a few words, what is being made.
     """
     now = now or clock.now()
-    with open_album() as album:
-        album.announce(shot for story in stories.STORIES for shot in story.shots())
-        with clock.at(now - FIRST_DAY):
-            cast = gather()
-        tell_all(cast, album, now, say)
+    with clock.at(now - FIRST_DAY):
+        cast = gather()
+    tell_all(cast, now, say)
     return cast
 
 
-def tell_all(cast: Cast, album: Album, now: datetime, say: Callable[[str], None]) -> None:
+def tell_all(cast: Cast, now: datetime, say: Callable[[str], None]) -> None:
     """Tell every site's story."""
     tellers = {}
     for story in stories.STORIES:
@@ -43,7 +40,6 @@ def tell_all(cast: Cast, album: Album, now: datetime, say: Callable[[str], None]
             builder=getattr(cast, story.builder),
             staff=cast.owner if story.builder == "plover" else cast.technician,
             contact=getattr(cast, story.contact),
-            album=album,
             now=now,
         )
         story.tell(teller, story)

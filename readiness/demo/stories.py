@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 
 from readiness.actions.people import inviting
 from readiness.demo.cast import Cast
@@ -28,12 +29,16 @@ class Story:
     contact: str
     tell: Callable[[Teller, Story], None]
 
-    def shots(self):
-        return self.lot.shots(self.found, fixed=self.fixed)
-
 
 def _enter(teller, days, wanted, levels):
     teller.enter_site(teller.diary.at(days, "8:20"), wanted=teller.diary.day(wanted), levels=levels)
+
+
+def _put_right(teller, story, fixed: datetime, accepted: datetime) -> None:
+    """The builder fixes all that the story says, and it is accepted."""
+    for kind in story.fixed:
+        teller.fix(fixed, kind)
+    teller.accept(accepted, *story.fixed)
 
 
 def _things_to_fix(teller: Teller, story: Story) -> None:
@@ -95,9 +100,7 @@ def _ready_to_confirm(teller: Teller, story: Story) -> None:
     _enter(teller, -11, 5, sound_levels(TERRACE))
     report = teller.visit(at(-8, "13:00"), story.found)
     teller.issue(at(-8, "14:05"), report)
-    for kind in story.fixed:
-        teller.fix(at(-3, "10:30"), kind)
-    teller.accept(at(-2, "8:40"), *story.fixed)
+    _put_right(teller, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
 
 
 def _booking_asked(teller: Teller, story: Story) -> None:
@@ -105,9 +108,7 @@ def _booking_asked(teller: Teller, story: Story) -> None:
     _enter(teller, -14, 4, sound_levels(COURTYARD))
     report = teller.visit(at(-9, "8:00"), story.found)
     teller.issue(at(-9, "9:10"), report)
-    for kind in story.fixed:
-        teller.fix(at(-4, "12:30"), kind)
-    teller.accept(at(-3, "7:50"), *story.fixed)
+    _put_right(teller, story, fixed=at(-4, "12:30"), accepted=at(-3, "7:50"))
     teller.confirm(at(-1, "9:15"), report)
     teller.ask(at(-1, "9:20"), (3, "morning"), (4, "morning"), note="Fencer starts the day after.")
 
@@ -117,9 +118,7 @@ def _booked_tomorrow(teller: Teller, story: Story) -> None:
     _enter(teller, -15, 1, sound_levels(TERRACE))
     report = teller.visit(at(-10, "7:40"), story.found)
     teller.issue(at(-10, "8:35"), report)
-    for kind in story.fixed:
-        teller.fix(at(-6, "15:30"), kind)
-    teller.accept(at(-5, "8:00"), *story.fixed)
+    _put_right(teller, story, fixed=at(-6, "15:30"), accepted=at(-5, "8:00"))
     teller.confirm(at(-2, "8:05"), report)
     teller.ask(at(-2, "8:10"), (1, "morning"))
     offered = teller.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
@@ -141,9 +140,7 @@ def _treated(teller: Teller, story: Story) -> None:
     _enter(teller, -20, -4, sound_levels(TERRACE))
     report = teller.visit(at(-16, "9:00"), story.found)
     teller.issue(at(-16, "10:00"), report)
-    for kind in story.fixed:
-        teller.fix(at(-11, "13:30"), kind)
-    teller.accept(at(-10, "8:00"), *story.fixed)
+    _put_right(teller, story, fixed=at(-11, "13:30"), accepted=at(-10, "8:00"))
     teller.confirm(at(-6, "8:00"), report)
     offered = teller.offer(at(-6, "9:00"), -4, "morning")
     booked = teller.accept_offer(at(-6, "9:30"), offered)
@@ -159,9 +156,7 @@ def _turned_away(teller: Teller, story: Story) -> None:
     _enter(teller, -21, -3, with_low_render(COURTYARD, "Porch, back", deck_gap_mm=12))
     report = teller.visit(at(-15, "8:30"), first)
     teller.issue(at(-15, "9:30"), report)
-    for kind in story.fixed:
-        teller.fix(at(-9, "16:00"), kind)
-    teller.accept(at(-8, "8:15"), *story.fixed)
+    _put_right(teller, story, fixed=at(-9, "16:00"), accepted=at(-8, "8:15"))
     teller.confirm(at(-5, "7:55"), report)
     offered = teller.offer(at(-5, "8:30"), -3, "morning")
     booked = teller.accept_offer(at(-5, "9:00"), offered)
@@ -205,7 +200,7 @@ def _drying(teller: Teller, story: Story) -> None:
 STORIES = (
     Story(
         Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
-            COURTYARD, 0, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
+            COURTYARD, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
         (
             Found("soil_against_brick", "Tap side", 2_400, 6_200, 180, size="full"),
             Found("tap_splashes", "Tap side", 14_200, size="usual"),
@@ -221,7 +216,7 @@ STORIES = (
     ),
     Story(
         Lot("3 Damper Lane", "Tallow Reach", "QLD", "4999", "KH-1204", "-24.9031", "142.7015",
-            TERRACE, 1, "Keys in the lock box, code on the job card."),
+            TERRACE, "Keys in the lock box, code on the job card."),
         (
             Found("weep_hole_blocked", "Front", 3_840),
             Found("mortar_drop", "Front", 5_000, 7_200),
@@ -234,7 +229,7 @@ STORIES = (
     ),
     Story(
         Lot("27 Saltbush Row", "Mirrin Vale", "NSW", "2999", "KH-1171", "-31.8047", "144.6101",
-            COURTYARD, 4),
+            COURTYARD),
         (
             Found("dirty_brick", "Behind garage", 500, 5_200, size="usual"),
             Found("timber_against_wall", "Living, side", 1_100, 2_600),
@@ -245,7 +240,7 @@ STORIES = (
     ),
     Story(
         Lot("8 Pobblebonk Place", "Lower Quandong", "NSW", "2998", "KH-1165", "-31.952", "144.208",
-            TERRACE, 2),
+            TERRACE),
         (
             Found("unfilled_joint", "Back, living", 2_300, 2_800, 28),
             Found("wet_brick", "Garage side", 7_000, 9_500),
@@ -254,7 +249,7 @@ STORIES = (
     ),
     Story(
         Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
-            COURTYARD, 3),
+            COURTYARD),
         (
             Found("mortar_drop", "Garage side", 6_000, 8_000, size="usual"),
             Found("tight_crack", "Front, bedrooms", 4_700, None, 3),
@@ -263,7 +258,7 @@ STORIES = (
     ),
     Story(
         Lot("5 Wattlebird Way", "Tallow Reach", "QLD", "4999", "KH-1149", "-24.9066", "142.7090",
-            TERRACE, 0, "Sticky side gate: lift and push."),
+            TERRACE, "Sticky side gate: lift and push."),
         (
             Found("soil_against_brick", "Back, laundry", 300, 3_400, 95),
             Found("weep_hole_blocked", "Garage side", 2_880),
@@ -272,7 +267,7 @@ STORIES = (
     ),
     Story(
         Lot("19 Drovers Loop", "Mirrin Vale", "NSW", "2999", "KH-1213", "-31.8090", "144.6012",
-            COURTYARD, 1),
+            COURTYARD),
         (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
             Found("timber_against_wall", "Tap side", 3_000, 5_400),
@@ -282,16 +277,16 @@ STORIES = (
     ),
     Story(
         Lot("16 Emberwood Drive", "Saltbush Rise", "VIC", "3999", "PL-077", "-35.3010", "141.9042",
-            TERRACE, 3),
+            TERRACE),
         (
-            Found("gap_too_wide", "Alfresco side", 1_800, None, 34, size="usual"),
+            Found("gap_too_wide", "Back, living", 1_800, None, 34, size="usual"),
             Found("dirty_brick", "Front", 1_000, 4_000),
         ),
         ("gap_too_wide", "dirty_brick"), "lantern", "rival", _treated,
     ),
     Story(
         Lot("2 Gumnut Gully", "Dunmallow", "SA", "5999", "PL-081", "-30.2044", "139.3071",
-            COURTYARD, 4),
+            COURTYARD),
         (
             Found("articulation_unsealed", "Garage side", 4_800, None, 13),
             Found("tight_crack", "Living, back", 6_900, None, 2, effect="record",
@@ -304,7 +299,7 @@ STORIES = (
     ),
     Story(
         Lot("60 Kelpie Court", "Dunmallow", "SA", "5999", "PL-090", "-30.2071", "139.3115",
-            TERRACE, 2),
+            TERRACE),
         (
             Found("weep_hole_low", "Front", 2_000, 5_000, 20),
             Found("gap_too_wide", "Garage side", 10_900),
@@ -314,13 +309,13 @@ STORIES = (
     ),
     Story(
         Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
-            COURTYARD, 0),
+            COURTYARD),
         (Found("tap_splashes", "Tap side", 14_400, size="usual"),),
         ("tap_splashes",), "lantern", "rival", _drying,
     ),
     Story(
         Lot("11 Bandicoot Bend", "Wexcombe", "WA", "6999", "P-31", "-27.5011", "121.8050",
-            TERRACE, 1, "Not fenced yet. Ask for Bex on site."),
+            TERRACE, "Not fenced yet. Ask for Bex on site."),
         (), (), "plover", "plover_contact", _not_visited,
     ),
 )  # fmt: skip

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
-from zlib import crc32
 
 from django.conf import settings
 
@@ -19,7 +18,7 @@ from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
 from readiness.actions.task_loop import until_none_waits
 from readiness.actions.visits import booking, confirming
-from readiness.demo.album import Album, Shot
+from readiness.demo.album import Shot, photo_file
 from readiness.demo.diary import Diary
 from readiness.demo.houses import House
 from readiness.models import (
@@ -62,36 +61,19 @@ class Lot:
     latitude: str
     longitude: str
     house: House
-    palette: int
     access_notes: str = ""
 
-    @property
-    def seed(self) -> int:
-        return crc32(self.street.encode()) % 100_000
-
-    def shots(self, found: Iterable[Found], *, fixed: Iterable[str] = ()) -> Iterator[Shot]:
-        """The photos that the telling will ask for: what is found, then what is fixed."""
-        found = list(found)
-        for thing in found:
-            if thing.photographed:
-                yield self.shot(thing)
-        for thing in found:
-            if thing.kind in fixed:
-                yield self.shot(thing, fixed=True)
-
     def shot(self, thing: Found, *, fixed: bool = False) -> Shot:
-        seed = self.seed + thing.from_mm
-        return Shot(thing.kind, seed, fixed=fixed, size=thing.size, palette=self.palette)
+        name = f"{self.job_number.lower()}-{thing.kind}"
+        return Shot(f"{name}-fixed" if fixed else name, thing.size)
 
 
 class Teller:
     """One site's story so far. Times are given as working days from today and a clock time."""
 
-    def __init__(
-        self, lot: Lot, *, builder: Builder, staff: User, contact: User, album: Album, now: datetime
-    ):
+    def __init__(self, lot: Lot, *, builder: Builder, staff: User, contact: User, now: datetime):
         self.lot, self.builder, self.staff, self.contact = lot, builder, staff, contact
-        self.album, self.diary = album, Diary(lot.state, now)
+        self.diary = Diary(lot.state, now)
         self.site: Site
         self.runs: dict[str, WallRun] = {}
         self.items: dict[str, DefectItem] = {}
@@ -137,7 +119,7 @@ class Teller:
             "offset": self.diary.offset_at(when),
             "position": self._near_site(),
         } | odd
-        data = self.album.file(shot, **taken)
+        data = photo_file(shot, **taken)
         name = f"wall-{self.lot.job_number.lower()}-{self.told:03d}.jpg"
         with clock.at(when):
             return keeping.add_photo(who, self.site, io.BytesIO(data), filename=name)
@@ -208,10 +190,8 @@ class Teller:
 
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""
-        with clock.at(when):
-            report = issuing.issue_report(self.staff, report, notify=[self.contact.builder_contact])
-        self.background(when)
-        return report
+        notify = [self.contact.builder_contact]
+        return self.done(when, issuing.issue_report, self.staff, report, notify=notify)
 
     def background(self, when: datetime) -> None:
         """Do what waits in the background, as of a minute later."""
@@ -220,73 +200,55 @@ class Teller:
 
     def fix(self, when: datetime, kind: str, note: str = "", *, washed_at=None, **odd) -> None:
         """The builder shows that a thing is fixed."""
-        shot = replace(self.lot.shot(self.found[kind], fixed=True))
+        shot = self.lot.shot(self.found[kind], fixed=True)
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
             fixes.say_fixed(
                 self.contact, self.items[kind], photos=[photo], note=note, washed_at=washed_at
             )
 
-    def accept(self, when: datetime, *kinds: str) -> None:
+    def done(self, when: datetime, action: Callable[..., Any], *about, **said) -> Any:
+        """Do an action at its time, and then what it leaves to the background."""
         with clock.at(when):
-            fixes.accept_fixes(self.staff, [self.items[kind] for kind in kinds])
+            result = action(*about, **said)
         self.background(when)
+        return result
+
+    def accept(self, when: datetime, *kinds: str) -> None:
+        self.done(when, fixes.accept_fixes, self.staff, [self.items[kind] for kind in kinds])
 
     def send_back(self, when: datetime, kind: str, reason: str) -> None:
-        with clock.at(when):
-            fixes.send_back(self.staff, self.items[kind], reason=reason)
-        self.background(when)
+        self.done(when, fixes.send_back, self.staff, self.items[kind], reason=reason)
 
     def disagree(self, when: datetime, kind: str, reason: str) -> None:
-        with clock.at(when):
-            fixes.disagree(self.contact, self.items[kind], reason=reason)
-        self.background(when)
+        self.done(when, fixes.disagree, self.contact, self.items[kind], reason=reason)
 
     def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:
         ticks = {str(run.pk): list(confirming.TICKS) for run in self.runs.values()}
-        with clock.at(when):
-            confirmation = confirming.confirm_ready(self.contact, report, ticks=ticks)
-        self.background(when)
-        return confirmation
+        return self.done(when, confirming.confirm_ready, self.contact, report, ticks=ticks)
 
     def ask(self, when: datetime, *wanted: tuple[int, str], note: str = "") -> Booking:
         """Ask for days, each given as working days from today, and a half."""
-        with clock.at(when):
-            asked = booking.ask_for_booking(
-                self.contact,
-                self.site,
-                preferences=[(self.diary.day(days), half) for days, half in wanted],
-                note=note,
-            )
-        self.background(when)
-        return asked
+        days = [(self.diary.day(days), half) for days, half in wanted]
+        ask = booking.ask_for_booking
+        return self.done(when, ask, self.contact, self.site, preferences=days, note=note)
 
     def offer(self, when: datetime, days: int, half: str, note: str = "") -> Booking:
-        with clock.at(when):
-            offered = booking.offer_date(
-                self.staff, self.site, day=self.diary.day(days), half=half, note=note
-            )
-        self.background(when)
-        return offered
+        offered = {"day": self.diary.day(days), "half": half, "note": note}
+        return self.done(when, booking.offer_date, self.staff, self.site, **offered)
 
     def accept_offer(self, when: datetime, offered: Booking) -> Booking:
-        with clock.at(when):
-            booked = booking.accept_offer(self.contact, offered)
-        self.background(when)
-        return booked
+        return self.done(when, booking.accept_offer, self.contact, offered)
 
     def treat(self, when: datetime, booked: Booking, used_ml: int) -> None:
-        with clock.at(when):
-            booking.record_treatment(
-                self.staff, booked, used_ml=used_ml, batch_number="DEMO-0417",
-                weather="Dry, 24 °C, light wind", note="Treated all round. No splashes on paving.",
-            )  # fmt: skip
-        self.background(when)
+        self.done(
+            when, booking.record_treatment, self.staff, booked,
+            used_ml=used_ml, batch_number="DEMO-0417", weather="Dry, 24 °C, light wind",
+            note="Treated all round. No splashes on paving.",
+        )  # fmt: skip
 
     def turn_away(self, when: datetime, booked: Booking, reason: str) -> None:
-        with clock.at(when):
-            booking.turn_away(self.staff, booked, reason=reason)
-        self.background(when)
+        self.done(when, booking.turn_away, self.staff, booked, reason=reason)
 
 
 def work_off() -> None:

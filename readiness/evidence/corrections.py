@@ -38,7 +38,7 @@ def corrections(apps, why: str, using: str = "default") -> Iterator["Corrections
     """
     if not why.strip():
         raise NotCorrectable("Say why: the entry is read years later.")
-    with freeze.thawed(using):
+    with freeze.without_triggers(using):
         record = Corrections(apps, using)
         yield record
         record.append_entries(why.strip())

@@ -6,18 +6,19 @@ removed later without touching the chain.
 
 from django.db import connection
 
-from readiness import clock, needs
+from readiness import clock, priorities
 from readiness.models import RecordEntry, Site, User
 from readiness.models.record import GENESIS
+from readiness.models.verbs import Verb
 
-LEAVES_NEED = frozenset(
+LEAVES_PRIORITY = frozenset(
     {
-        "report_started", "report_changed", "report_dropped",
-        "run_checked", "run_unchecked", "run_check_noted",
-        "item_added", "item_changed", "item_removed", "levels_changed",
-        "photo_added", "photo_attached", "photo_marked", "photo_measured", "photo_removed",
-        "list_shared", "list_revoked", "paper_made", "paper_failed", "papers_replaced",
-        "message_sent", "person_removed",
+        Verb.REPORT_STARTED, Verb.REPORT_CHANGED, Verb.REPORT_DROPPED,
+        Verb.RUN_CHECKED, Verb.RUN_UNCHECKED, Verb.RUN_CHECK_NOTED,
+        Verb.ITEM_ADDED, Verb.ITEM_CHANGED, Verb.ITEM_REMOVED, Verb.LEVELS_CHANGED,
+        Verb.PHOTO_ADDED, Verb.PHOTO_ATTACHED, Verb.PHOTO_MARKED, Verb.PHOTO_MEASURED,
+        Verb.PHOTO_REMOVED, Verb.LIST_SHARED, Verb.LIST_REVOKED, Verb.PAPER_MADE,
+        Verb.PAPER_FAILED, Verb.PAPERS_REPLACED, Verb.MESSAGE_SENT, Verb.PERSON_REMOVED,
     }
 )  # fmt: skip
 """What is done in a draft, with photos or with papers: it changes nothing for the builder."""
@@ -52,6 +53,6 @@ def append(site: Site, actor: User | None, verb: str, data: dict, at=None) -> Re
     )
     entry.digest = entry.computed_digest()
     entry.save(force_insert=True)
-    if verb not in LEAVES_NEED:
-        needs.store(site)
+    if verb not in LEAVES_PRIORITY:
+        priorities.store(site)
     return entry

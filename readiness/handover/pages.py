@@ -2,9 +2,9 @@
 
 from readiness.handover.names import original_name, paper_name
 from readiness.models import Paper, Photo, RecordEntry, Site, SiteReport, User
-from readiness.models.verbs import verb_words
 from readiness.photos.markup import svg_overlay
 from readiness.photos.sizes import markup_of
+from readiness.wording.record import verb_words
 
 PICTURE_PX = 1600
 

@@ -31,6 +31,7 @@ from readiness.models import (
     SiteReport,
     User,
 )
+from readiness.models.verbs import Verb
 from readiness.photos import fingerprint, store
 from readiness.rules.band import stored_levels
 
@@ -127,7 +128,7 @@ class _Importer:
         append(
             site,
             None,
-            "imported",
+            Verb.IMPORTED,
             {"made_at": manifest["made_at"], "entries": manifest["record_entries"]},
         )
         return site

@@ -18,11 +18,12 @@ from readiness.models import (
     Site,
     SiteReport,
 )
-from readiness.rules.defects.catalogue import SAID_FIXED, SENT_BACK, TRADES
-from readiness.rules.site.due_words import to_fix_words
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.vocabulary import ItemState
 from readiness.rules.words import counted, where
 from readiness.standing import standing
 from readiness.wording import dates
+from readiness.wording.due import to_fix_words
 
 
 @dataclass
@@ -76,7 +77,9 @@ def _report_issued(message: Message) -> Letter:
 def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
     """The letter about a report; also of a draft, with the number that it will get."""
     holding = [item for item in _as_they_stand(report) if item.holds]
-    to_fix = [item for item in holding if item.state != SAID_FIXED and not item.is_disputed]
+    to_fix = [
+        item for item in holding if item.state != ItemState.REPORTED_FIXED and not item.is_disputed
+    ]
     facts = SiteState.of(site).facts()
     issued = f"Report {number} on {site.address} is issued"
     if not holding:
@@ -120,8 +123,8 @@ def _as_they_stand(report: SiteReport) -> list[DefectItem]:
 
 def left_words(items: Sequence[DefectItem], today: date) -> str:
     """These items in the words of a headline, "" for none."""
-    fresh = [item.due_on for item in items if item.state != SENT_BACK]
-    back = [item.due_on for item in items if item.state == SENT_BACK]
+    fresh = [item.due_on for item in items if item.state != ItemState.SENT_BACK]
+    back = [item.due_on for item in items if item.state == ItemState.SENT_BACK]
     return to_fix_words(fresh, back, today)
 
 
@@ -189,7 +192,7 @@ def _booking(message: Message) -> Booking:
 
 def say_booking(booking: Booking) -> str:
     """The day and half-day of a booking."""
-    return f"{dates.long_day(booking.day)} in the {booking.get_half_display().lower()}"
+    return f"{dates.long_day(booking.day)} in the {booking.half}"
 
 
 def _booking_asked(message: Message) -> Letter:

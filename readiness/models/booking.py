@@ -7,10 +7,17 @@ from datetime import date, timedelta
 from django.db import models
 from django.db.models import Case, Count, Exists, OuterRef, Q, Value, When
 
+from readiness.rules.vocabulary import BookingState
+from readiness.rules.vocabulary import Half as HalfDay
+
 from .local_days import LocalDays
 from .people import User
 from .report import SiteReport
 from .site import Site
+
+DATED = (BookingState.OFFERED, BookingState.CONFIRMED)
+OPEN = (BookingState.ASKED, *DATED)
+VISITED = (BookingState.TREATED, BookingState.TURNED_AWAY)
 
 
 class ReadinessConfirmation(models.Model):
@@ -40,8 +47,8 @@ class ReadinessConfirmation(models.Model):
         return f"Readiness confirmation of {self.report}"
 
 
-class Press(models.TextChoices):
-    """What an open booking asks of the applicator; the values sort by what presses most."""
+class BookingPriority(models.TextChoices):
+    """What an open booking asks of the applicator; the values sort by urgency."""
 
     WRITE_DOWN = "1_write_down", "Write down the visit"
     TODAY = "2_today", "Today"
@@ -81,11 +88,11 @@ class BookingQuerySet(models.QuerySet):
         return self.filter(site__in=Site.objects.visible_to(user))
 
     def open(self) -> "BookingQuerySet":
-        return self.filter(state__in=("asked", "offered", "confirmed"))
+        return self.filter(state__in=OPEN)
 
     def asked(self) -> "BookingQuerySet":
         """Requests that wait for a day to be offered, the oldest first."""
-        return self.filter(state="asked").order_by("asked_at")
+        return self.filter(state=BookingState.ASKED).order_by("asked_at")
 
     def to_offer(self) -> "BookingQuerySet":
         """Those of them that a day can be offered for; a site that was turned away waits.
@@ -97,60 +104,62 @@ class BookingQuerySet(models.QuerySet):
             withdrawn_at=None,
             confirmed_at__gt=OuterRef("closed_at"),
         )
-        in_vain = Booking.objects.filter(site=OuterRef("site"), state="turned_away")
+        in_vain = Booking.objects.filter(site=OuterRef("site"), state=BookingState.TURNED_AWAY)
         return self.asked().filter(~Exists(in_vain.filter(~Exists(since))))
 
     def to_record(self, days: LocalDays) -> "BookingQuerySet":
         """Confirmed days that have passed, with nothing written down about them yet."""
-        return self.filter(days.within("day", _past), state="confirmed").order_by("day")
+        return self.filter(days.within("day", _past), state=BookingState.CONFIRMED).order_by("day")
 
     def between(self, first, last) -> "BookingQuerySet":
         """Offered and confirmed days from `first` to `last`, in the order of the day."""
-        dated = self.filter(state__in=("offered", "confirmed"), day__range=(first, last))
+        dated = self.filter(state__in=DATED, day__range=(first, last))
         return dated.order_by("day", "-half", "site__suburb")
 
     def this_week(self, days: LocalDays) -> "BookingQuerySet":
         """Offered and confirmed days of the seven from today on."""
-        return self.filter(
-            days.within("day", _seven_days), state__in=("offered", "confirmed")
-        ).order_by("day", "-half", "site__suburb")
+        return self.filter(days.within("day", _seven_days), state__in=DATED).order_by(
+            "day", "-half", "site__suburb"
+        )
 
-    def of_press(self, press: str, days: LocalDays) -> "BookingQuerySet":
-        """The open bookings of one `Press`, in their order, which an index has."""
-        dated = self.filter(state__in=("offered", "confirmed"))
+    def of_priority(self, priority: str, days: LocalDays) -> "BookingQuerySet":
+        """The open bookings of one `BookingPriority`, in their order, which an index has."""
+        dated = self.filter(state__in=DATED)
         found = {
-            Press.WRITE_DOWN: self.to_record(days),
-            Press.TODAY: dated.filter(days.within("day", _today)),
-            Press.LAPSED: self.filter(days.within("day", _past), state="offered"),
-            Press.ASKED: self.filter(state="asked"),
-            Press.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
-            Press.LATER: dated.filter(days.within("day", _after_this_week)),
-        }[Press(press)]
-        first = ("asked_at",) if press == Press.ASKED else ("day", "-half")
+            BookingPriority.WRITE_DOWN: self.to_record(days),
+            BookingPriority.TODAY: dated.filter(days.within("day", _today)),
+            BookingPriority.LAPSED: self.filter(
+                days.within("day", _past), state=BookingState.OFFERED
+            ),
+            BookingPriority.ASKED: self.filter(state=BookingState.ASKED),
+            BookingPriority.THIS_WEEK: dated.filter(days.within("day", _rest_of_week)),
+            BookingPriority.LATER: dated.filter(days.within("day", _after_this_week)),
+        }[BookingPriority(priority)]
+        first = ("asked_at",) if priority == BookingPriority.ASKED else ("day", "-half")
         return found.order_by(*first, "site__suburb", "pk")
 
-    def counts_by_press(self, days: LocalDays) -> dict[str, int]:
-        """How many open bookings there are of each `Press` that has any, in their order."""
+    def counts_by_priority(self, days: LocalDays) -> dict[str, int]:
+        """How many open bookings there are of each priority that has any, in their order."""
         past = days.within("day", _past)
-        press = Case(
-            When(state="asked", then=Value(Press.ASKED)),
-            When(past, state="confirmed", then=Value(Press.WRITE_DOWN)),
-            When(past, then=Value(Press.LAPSED)),
-            When(days.within("day", _today), then=Value(Press.TODAY)),
-            When(days.within("day", _rest_of_week), then=Value(Press.THIS_WEEK)),
-            default=Value(Press.LATER),
+        priority = Case(
+            When(state=BookingState.ASKED, then=Value(BookingPriority.ASKED)),
+            When(past, state=BookingState.CONFIRMED, then=Value(BookingPriority.WRITE_DOWN)),
+            When(past, then=Value(BookingPriority.LAPSED)),
+            When(days.within("day", _today), then=Value(BookingPriority.TODAY)),
+            When(days.within("day", _rest_of_week), then=Value(BookingPriority.THIS_WEEK)),
+            default=Value(BookingPriority.LATER),
             output_field=models.CharField(),
         )
-        counted = self.open().annotate(press=press).order_by("press").values("press")
-        return {row["press"]: row["found"] for row in counted.annotate(found=Count("pk"))}
+        counted = self.open().annotate(priority=priority).order_by("priority").values("priority")
+        return {row["priority"]: row["found"] for row in counted.annotate(found=Count("pk"))}
 
     def ended(self) -> "BookingQuerySet":
         """Visits that took place: treated or turned away, the latest first."""
-        return self.filter(state__in=("treated", "turned_away")).order_by("-closed_at")
+        return self.filter(state__in=VISITED).order_by("-closed_at")
 
 
-class ByPress(Sequence):
-    """Open bookings, what presses most first; each that is read has its `press`.
+class ByPriority(Sequence):
+    """Open bookings, what is most urgent first; each that is read has its `priority`.
 
     Sorting all of them at once would take longer with each. The kinds follow one another, and each
     is sorted by an index: a slice reads only the kinds that it lies in.
@@ -167,13 +176,13 @@ class ByPress(Sequence):
             return self[wanted : wanted + 1][0]
         first, last, _ = wanted.indices(len(self))
         found, passed = [], 0
-        for press in sorted(self.counts):
-            start, end = max(first - passed, 0), min(last - passed, self.counts[press])
-            passed += self.counts[press]
+        for priority in sorted(self.counts):
+            start, end = max(first - passed, 0), min(last - passed, self.counts[priority])
+            passed += self.counts[priority]
             if start < end:
-                rows = list(self.bookings.of_press(press, self.days)[start:end])
+                rows = list(self.bookings.of_priority(priority, self.days)[start:end])
                 for booking in rows:
-                    booking.press = press
+                    booking.priority = priority
                 found += rows
         return found
 
@@ -182,16 +191,16 @@ class Booking(models.Model):
     """Asked for, offered, confirmed; then treated, turned away or cancelled."""
 
     class State(models.TextChoices):
-        ASKED = "asked", "Asked for"
-        OFFERED = "offered", "Offered"
-        CONFIRMED = "confirmed", "Confirmed"
-        TREATED = "treated", "Treated"
-        TURNED_AWAY = "turned_away", "Turned away"
-        CANCELLED = "cancelled", "Cancelled"
+        ASKED = BookingState.ASKED.value, "Asked for"
+        OFFERED = BookingState.OFFERED.value, "Offered"
+        CONFIRMED = BookingState.CONFIRMED.value, "Confirmed"
+        TREATED = BookingState.TREATED.value, "Treated"
+        TURNED_AWAY = BookingState.TURNED_AWAY.value, "Turned away"
+        CANCELLED = BookingState.CANCELLED.value, "Cancelled"
 
     class Half(models.TextChoices):
-        MORNING = "morning", "Morning"
-        AFTERNOON = "afternoon", "Afternoon"
+        MORNING = HalfDay.MORNING.value, "Morning"
+        AFTERNOON = HalfDay.AFTERNOON.value, "Afternoon"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="bookings")
@@ -233,29 +242,30 @@ class Booking(models.Model):
             models.Index(fields=["site", "state"], name="booking_site_state"),
             models.Index(
                 fields=["day", "-half"],
-                condition=Q(state__in=("offered", "confirmed")),
+                condition=Q(state__in=DATED),
                 name="booking_coming",
             ),
-            models.Index(fields=["asked_at"], condition=Q(state="asked"), name="booking_asked"),
+            models.Index(
+                fields=["asked_at"], condition=Q(state=BookingState.ASKED), name="booking_asked"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(
                 fields=["site"],
-                condition=Q(state__in=("asked", "offered", "confirmed")),
+                condition=Q(state__in=OPEN),
                 name="booking_one_open",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("offered", "confirmed", "treated", "turned_away"))
-                | Q(day__isnull=False) & ~Q(half=""),
+                condition=~Q(state__in=(*DATED, *VISITED)) | Q(day__isnull=False) & ~Q(half=""),
                 name="booking_dated",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("confirmed", "treated", "turned_away"))
+                condition=~Q(state__in=(BookingState.CONFIRMED, *VISITED))
                 | Q(confirmed_at__isnull=False),
                 name="booking_confirmed_whole",
             ),
             models.CheckConstraint(
-                condition=~Q(state__in=("treated", "turned_away", "cancelled"))
+                condition=~Q(state__in=(*VISITED, BookingState.CANCELLED))
                 | Q(closed_at__isnull=False),
                 name="booking_closed_whole",
             ),

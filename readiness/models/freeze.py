@@ -109,7 +109,7 @@ def missing(using: str = "default") -> list[str]:
 
 
 @contextmanager
-def thawed(using: str = "default") -> Iterator[None]:
+def without_triggers(using: str = "default") -> Iterator[None]:
     """One transaction without the triggers; they are back before it ends, however it ends."""
     connection = connections[using]
     with transaction.atomic(using):

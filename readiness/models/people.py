@@ -99,7 +99,7 @@ class Business(models.Model):
 
     class FixesNeeded(models.TextChoices):
         ACCEPTED = "accepted", "Every holding item must be accepted by us first"
-        SAID_FIXED = "said_fixed", "Said fixed by the builder, with a photo, is enough"
+        REPORTED_FIXED = "said_fixed", "Said fixed by the builder, with a photo, is enough"
 
     class PaperSize(models.TextChoices):
         A4 = "A4", "A4"

@@ -28,9 +28,6 @@ class OriginalQuerySet(models.QuerySet):
     def sizes_waiting(self):
         return self.without_sizes().filter(sizes_given_up_at=None)
 
-    def sizes_failed(self):
-        return self.without_sizes().filter(sizes_given_up_at__isnull=False)
-
     def sizes_due(self, now):
         """What a worker may try at `now`; a time too far ahead comes from a wrong clock."""
         when = Q(sizes_next_try_at=None) | Q(sizes_next_try_at__lte=now)

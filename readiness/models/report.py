@@ -10,13 +10,12 @@ from django.db.models import Case, Count, F, Min, Q, When
 from django.urls import reverse
 
 from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, TRADES, get_kind
+from readiness.rules.vocabulary import OPEN_STATES, TO_DO, Effect, ItemState
 
 from .freeze import ITEM_FROZEN
 from .local_days import LocalDays
 from .people import User
 from .site import Site, WallRun
-
-OPEN_STATES = ("to_fix", "said_fixed", "sent_back")
 
 
 class FrozenReport(Exception):
@@ -154,18 +153,18 @@ class DefectItemQuerySet(models.QuerySet):
 
     def holding(self) -> "DefectItemQuerySet":
         """Items that hold the booking and are not accepted yet."""
-        return self.filter(effect="holds", state__in=OPEN_STATES)
+        return self.filter(effect=Effect.HOLDS, state__in=OPEN_STATES)
 
     def awaiting_builder(self) -> "DefectItemQuerySet":
         """Items that the builder has to fix, and has not disagreed with."""
-        return self.filter(
-            effect="holds", state__in=("to_fix", "sent_back"), disputed_at=None
-        ) | self.filter(effect="holds", state__in=("to_fix", "sent_back"), decided_at__isnull=False)
+        return self.filter(effect=Effect.HOLDS, state__in=TO_DO, disputed_at=None) | self.filter(
+            effect=Effect.HOLDS, state__in=TO_DO, decided_at__isnull=False
+        )
 
     def awaiting_review(self) -> "DefectItemQuerySet":
         """Items said fixed, or disagreed with, that the applicator has to look at."""
         return self.filter(
-            Q(state="said_fixed")
+            Q(state=ItemState.REPORTED_FIXED)
             | Q(state__in=OPEN_STATES, disputed_at__isnull=False, decided_at=None)
         )
 
@@ -210,7 +209,7 @@ class DefectItem(models.Model):
 
     class Decision(models.TextChoices):
         STANDS = "stands", "It stands"
-        LET_GO = "let_go", "Let go"
+        WITHDRAWN = "let_go", "Let go"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="items")
@@ -267,7 +266,8 @@ class DefectItem(models.Model):
                 name="item_extent_forwards",
             ),
             models.CheckConstraint(
-                condition=Q(effect="record", state="") | ~Q(effect="record") & ~Q(state=""),
+                condition=Q(effect=Effect.RECORD, state="")
+                | ~Q(effect=Effect.RECORD) & ~Q(state=""),
                 name="item_state_fits_effect",
             ),
             models.CheckConstraint(
@@ -305,11 +305,11 @@ class DefectItem(models.Model):
         An issued item keeps its words, so pages say this beside them.
         """
         care = self.kind_entry.care
-        return "" if self.effect == "record" or care in self.required_fix else care
+        return "" if self.effect == Effect.RECORD or care in self.required_fix else care
 
     @property
     def holds(self) -> bool:
-        return self.effect == "holds" and self.state in OPEN_STATES
+        return self.effect == Effect.HOLDS and self.state in OPEN_STATES
 
     @property
     def is_disputed(self) -> bool:
@@ -326,8 +326,8 @@ class Fix(models.Model):
     """One time that somebody said an item is fixed. A client may choose the id."""
 
     class Outcome(models.TextChoices):
-        ACCEPTED = "accepted", "Accepted"
-        SENT_BACK = "sent_back", "Sent back"
+        ACCEPTED = ItemState.ACCEPTED.value, "Accepted"
+        SENT_BACK = ItemState.SENT_BACK.value, "Sent back"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     item = models.ForeignKey(DefectItem, on_delete=models.PROTECT, related_name="fixes")

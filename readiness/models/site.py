@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from readiness.rules.defects.catalogue import FINISHES, STATES
-from readiness.rules.site.need import WAITING
+from readiness.rules.site.priority import WAITING
 
 from .people import Builder, BuilderContact, User
 from .search import SearchText, words_of
@@ -36,11 +36,11 @@ class SiteQuerySet(models.QuerySet):
         return self.filter(closed_at=None)
 
     def stale(self, now) -> "SiteQuerySet":
-        """Sites whose stored rank time has overtaken; see `readiness.needs`."""
+        """Sites whose stored rank time has overtaken; see `readiness.priorities`."""
         return self.filter(need_until__lte=now)
 
     def closed(self) -> "SiteQuerySet":
-        """Finished sites that were put away."""
+        """Finished sites that were archived."""
         return self.exclude(closed_at=None)
 
     def alike(self, site: "Site") -> "SiteQuerySet":
@@ -107,7 +107,7 @@ class Site(models.Model):
 
     search_text = SearchText(default="", editable=False)
 
-    # What lists are sorted by; actions write it (readiness.needs), nothing decides by it.
+    # What lists are sorted by; actions write it (readiness.priorities), nothing decides by it.
     need = models.PositiveSmallIntegerField(default=WAITING, editable=False)
     need_first_due = models.DateField(null=True, editable=False)
     need_until = models.DateTimeField(

@@ -1,57 +1,56 @@
-"""The Record's verbs and how each reads in a history."""
+"""The Record's verbs: what is stored of who did what. `readiness.wording.record` says them."""
 
-VERBS: dict[str, str] = {
-    "site_added": "Added the site",
-    "site_changed": "Changed the site's details",
-    "walls_changed": "Changed the walls",
-    "walls_copied": "Copied the walls from another site",
-    "levels_changed": "Changed the levels of a wall",
-    "rain_noted": "Noted rain on the walls",
-    "site_closed": "Closed the site",
-    "site_reopened": "Opened the site again",
-    "report_started": "Started a report",
-    "report_changed": "Changed the draft report",
-    "report_dropped": "Dropped a draft report",
-    "run_checked": "Checked a wall",
-    "run_check_noted": "Noted something on the check of a wall",
-    "run_unchecked": "Took back the check of a wall",
-    "item_added": "Added an item",
-    "item_changed": "Changed an item",
-    "item_removed": "Removed an item from the draft",
-    "report_issued": "Issued the report",
-    "report_superseded": "Superseded the report",
-    "said_fixed": "Said an item is fixed",
-    "fix_taken_back": "Took back a fix",
-    "fix_accepted": "Accepted an item",
-    "sent_back": "Sent an item back",
-    "disagreed": "Disagreed with an item",
-    "disagreement_decided": "Decided on a disagreement",
-    "ready_confirmed": "Confirmed readiness",
-    "confirmation_withdrawn": "Withdrew the confirmation",
-    "booking_asked": "Asked for a booking",
-    "booking_offered": "Offered a day",
-    "booking_confirmed": "Confirmed the booking",
-    "booking_declined": "Turned down the offered day",
-    "booking_cancelled": "Cancelled the booking",
-    "treated": "Treated the site",
-    "turned_away": "Turned away: not ready on the day",
-    "list_shared": "Shared a trade's fix list",
-    "list_revoked": "Stopped sharing a fix list",
-    "photo_added": "Added a photo",
-    "photo_attached": "Attached a photo",
-    "photo_removed": "Deleted a photo",
-    "photo_marked": "Marked up a photo",
-    "photo_measured": "Measured on a photo",
-    "paper_made": "Made a paper",
-    "paper_failed": "A paper could not be made",
-    "papers_replaced": "Replaced papers; only the applicator sees the earlier editions",
-    "message_sent": "Sent an e-mail",
-    "person_removed": "Removed a person's details",
-    "imported": "Imported from an export",
-    "corrected": "Corrected stored data in an upgrade of the portal",
-}
+from enum import StrEnum
 
 
-def verb_words(verb: str) -> str:
-    """How a verb reads in a history; an unknown one as its own words."""
-    return VERBS.get(verb, verb.replace("_", " ").capitalize())
+class Verb(StrEnum):
+    """What an entry of the Record says was done. Digests cover the codes: none ever changes."""
+
+    SITE_ADDED = "site_added"
+    SITE_CHANGED = "site_changed"
+    WALLS_CHANGED = "walls_changed"
+    WALLS_COPIED = "walls_copied"
+    LEVELS_CHANGED = "levels_changed"
+    RAIN_NOTED = "rain_noted"
+    SITE_CLOSED = "site_closed"
+    SITE_REOPENED = "site_reopened"
+    REPORT_STARTED = "report_started"
+    REPORT_CHANGED = "report_changed"
+    REPORT_DROPPED = "report_dropped"
+    RUN_CHECKED = "run_checked"
+    RUN_CHECK_NOTED = "run_check_noted"
+    RUN_UNCHECKED = "run_unchecked"
+    ITEM_ADDED = "item_added"
+    ITEM_CHANGED = "item_changed"
+    ITEM_REMOVED = "item_removed"
+    REPORT_ISSUED = "report_issued"
+    REPORT_SUPERSEDED = "report_superseded"
+    REPORTED_FIXED = "said_fixed"
+    FIX_TAKEN_BACK = "fix_taken_back"
+    FIX_ACCEPTED = "fix_accepted"
+    SENT_BACK = "sent_back"
+    DISAGREED = "disagreed"
+    DISAGREEMENT_DECIDED = "disagreement_decided"
+    READY_CONFIRMED = "ready_confirmed"
+    CONFIRMATION_WITHDRAWN = "confirmation_withdrawn"
+    BOOKING_ASKED = "booking_asked"
+    BOOKING_OFFERED = "booking_offered"
+    BOOKING_CONFIRMED = "booking_confirmed"
+    BOOKING_DECLINED = "booking_declined"
+    BOOKING_CANCELLED = "booking_cancelled"
+    TREATED = "treated"
+    TURNED_AWAY = "turned_away"
+    LIST_SHARED = "list_shared"
+    LIST_REVOKED = "list_revoked"
+    PHOTO_ADDED = "photo_added"
+    PHOTO_ATTACHED = "photo_attached"
+    PHOTO_REMOVED = "photo_removed"
+    PHOTO_MARKED = "photo_marked"
+    PHOTO_MEASURED = "photo_measured"
+    PAPER_MADE = "paper_made"
+    PAPER_FAILED = "paper_failed"
+    PAPERS_REPLACED = "papers_replaced"
+    MESSAGE_SENT = "message_sent"
+    PERSON_REMOVED = "person_removed"
+    IMPORTED = "imported"
+    CORRECTED = "corrected"

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 
 from django.db.models import F, QuerySet
 
+from readiness.rules.vocabulary import TO_DO, Effect, ItemState
+
 from .local_days import LocalDays
 from .report import DefectItem, DefectItemQuerySet
 
@@ -23,11 +25,11 @@ def to_review(days: LocalDays, at_most: int) -> list[dict]:
     items = DefectItem.objects.current()
     disputed = items.filter(disputed_at__isnull=False, decided_at=None)
     ways = (
-        items.filter(state="said_fixed")
+        items.filter(state=ItemState.REPORTED_FIXED)
         .exclude(disputed_at__isnull=False, decided_at=None)
         .order_by("state_changed_at"),
         # Not "state in": the index of items that are disputed is the one to use.
-        disputed.exclude(state="accepted").order_by("disputed_at"),
+        disputed.exclude(state=ItemState.ACCEPTED).order_by("disputed_at"),
     )
     rows = _counted(DefectItem.objects.awaiting_review(), ways, days, at_most)
     return list(rows.order_by("oldest", "report__site")[:at_most])
@@ -35,10 +37,10 @@ def to_review(days: LocalDays, at_most: int) -> list[dict]:
 
 def on_builders(days: LocalDays, at_most: int) -> list[dict]:
     """Sites with items that a builder has to fix, the first due first."""
-    items = DefectItem.objects.current().filter(effect="holds")
+    items = DefectItem.objects.current().filter(effect=Effect.HOLDS)
     items = items.exclude(disputed_at__isnull=False, decided_at=None)
     ways = []
-    for state in ("to_fix", "sent_back"):
+    for state in TO_DO:
         of_state = items.filter(state=state)
         ways.append(of_state.filter(due_on__isnull=False).order_by("due_on"))
         ways.append(of_state.filter(due_on=None).order_by("state_changed_at"))

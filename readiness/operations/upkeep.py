@@ -76,10 +76,6 @@ class Upkeep:
             return not settings.EMBEDDED
         return self.now - self.backup.at > BACKUP_IS_LATE_AFTER
 
-    @property
-    def is_disk_low(self) -> bool:
-        return self.disk is not None and self.disk.is_low
-
 
 def look() -> Upkeep:
     """How things stand now."""

@@ -111,12 +111,12 @@ def bury(workers: set[str]) -> int:
     """Let go of all that dead workers had in hand; returns how many things go on elsewhere."""
     if not workers:
         return 0
-    released = let_go(workers)
+    released = release(workers)
     LastDone.objects.filter(name__in=[PREFIX + worker for worker in workers]).delete()
     return released
 
 
-def let_go(workers: set[str]) -> int:
+def release(workers: set[str]) -> int:
     """Let go of what these workers claimed and are not doing any more."""
     for worker, pk in _tasks_running():
         if worker in workers:

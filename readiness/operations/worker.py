@@ -88,7 +88,7 @@ class Worker:
         # Between tasks this worker has nothing in hand: what it seems to have it could not note.
         errands.release({self.name})
         if self._look_round.is_due():
-            watch.let_go({self.name})
+            watch.release({self.name})
             watch.bury(self._watch.stopped())
             catch_up()
         if self._sweep.is_due():

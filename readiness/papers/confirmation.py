@@ -1,9 +1,11 @@
 """The readiness confirmation: who signed what, when, on which report, and until when it holds."""
 
 from readiness.models import Business, Paper, ReadinessConfirmation, RecordEntry
+from readiness.models.verbs import Verb
 from readiness.papers import data, history, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
+from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import Snapshot, finish_words
 
@@ -15,16 +17,9 @@ def draft(paper: Paper) -> Draft:
     """The paper of a signed confirmation, as things stood when it was signed."""
     confirmation = paper.confirmation
     report = confirmation.report
-    snapshot = Snapshot(report.snapshot, report.digest)
+    snapshot = Snapshot.of(report, paper)
     stories = history.stories(report, snapshot, confirmation.confirmed_at, PHOTO)
-    return build(
-        snapshot,
-        confirmation,
-        stories,
-        record=_record_entry(confirmation),
-        edition=paper.edition,
-        edition_reason=paper.edition_reason,
-    )
+    return build(snapshot, confirmation, stories, record=_record_entry(confirmation))
 
 
 def build(
@@ -33,8 +28,6 @@ def build(
     stories=(),
     *,
     record: RecordEntry | None = None,
-    edition: int = 1,
-    edition_reason: str = "",
 ) -> Draft:
     name = "Readiness confirmation"
     zone = snapshot.zone
@@ -44,7 +37,7 @@ def build(
     }
     confirmed = wording.when(confirmation.confirmed_at, zone)
     context = {
-        **head(snapshot, name, edition, edition_reason),
+        **head(snapshot, name),
         **{key: words for key, words in signed.items() if key != "name"},
         "signer": signed["name"],
         "confirmed": confirmed,
@@ -59,28 +52,22 @@ def build(
         "signed_digest": wording.grouped_digest(record.data.get("sha256", "")) if record else "",
         "record_sequence": record.sequence if record else None,
         "record_digest": wording.short_digest(record.digest) if record else "",
-        "said_fixed_is_enough": snapshot.content["fixes_needed"] == Business.FixesNeeded.SAID_FIXED,
+        "reported_is_enough": snapshot.content["fixes_needed"]
+        == Business.FixesNeeded.REPORTED_FIXED,
         "product": snapshot.content["business"]["product_name"],
     }
-    return Draft(
-        template="papers/confirmation.html",
-        title=f"{name}, {snapshot.address}",
+    return report_draft(
+        "confirmation",
+        snapshot,
+        name,
+        context,
         dated=confirmation.confirmed_at,
-        context=context,
-        data=data.of_report(
-            "confirmation",
-            snapshot,
-            context,
-            report_sha256=snapshot.digest,
-            confirmation=_data(confirmation, signed, record),
-            walls=[_wall_data(wall) for wall in context["walls"]],
-            stories=data.stories(stories),
-            before_and_after=[_pair_data(story) for story in context["pairs"]],
-        ),
-        author=snapshot.content["business"]["name"],
         description=f"Signed by {signed['name']}, {confirmed}",
-        paper_size=snapshot.content["business"]["paper_size"],
-        album=snapshot.album,
+        report_sha256=snapshot.digest,
+        confirmation=_data(confirmation, signed, record),
+        walls=[_wall_data(wall) for wall in context["walls"]],
+        stories=data.stories(stories),
+        before_and_after=[_pair_data(story) for story in context["pairs"]],
     )
 
 
@@ -88,7 +75,7 @@ def _record_entry(confirmation: ReadinessConfirmation) -> RecordEntry | None:
     """Where the signing stands in the site's Record: it keeps the digest of what was signed."""
     return RecordEntry.objects.filter(
         site=confirmation.report.site,
-        verb="ready_confirmed",
+        verb=Verb.READY_CONFIRMED,
         data__confirmation=str(confirmation.pk),
     ).first()
 

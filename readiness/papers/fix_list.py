@@ -10,7 +10,9 @@ from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.defects.catalogue import HOLDS, TRADES
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import counted
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
@@ -22,38 +24,22 @@ MORE_PHOTOS = Frame(84, 84)
 
 def draft(paper: Paper) -> Draft:
     """The fix list of the paper's trade on its issued report."""
-    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
     link = paper.trade_link.url if paper.trade_link else ""
     until = paper.trade_link.expires_at if paper.trade_link else None
-    return build(
-        snapshot,
-        paper.trade,
-        link=link,
-        link_until=until,
-        edition=paper.edition,
-        edition_reason=paper.edition_reason,
-    )
+    return build(Snapshot.of(paper.report, paper), paper.trade, link=link, link_until=until)
 
 
-def build(
-    snapshot: Snapshot,
-    trade: str,
-    *,
-    link: str = "",
-    link_until=None,
-    edition: int = 1,
-    edition_reason: str = "",
-) -> Draft:
+def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) -> Draft:
     words = TRADES[trade]
     size = snapshot.content["business"]["paper_size"]
     photo = FIRST_PHOTO[size]
-    items = snapshot.items(photo, HOLDS, trade, more=MORE_PHOTOS)
+    items = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = f"Fix list: {words}"
     runs = {item.run_id for item in items}
     context = {
-        **head(snapshot, name, edition, edition_reason),
+        **head(snapshot, name),
         "trade": words,
         "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
         "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
@@ -110,4 +96,4 @@ def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
     if run is None:
         return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
-    return run.has_levels and "levels_unbelievable" not in codes
+    return run.has_levels and Code.LEVELS_UNBELIEVABLE not in codes

@@ -15,11 +15,8 @@ from readiness.rules.defects.catalogue import KINDS, TRADES
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted
+from readiness.snapshots import letterhead_of
 
-LETTERHEAD = (
-    "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
-    "paper_size",
-)  # fmt: skip
 # The rule values that the guide's own sentences name, beside those in its rules and fixes.
 PRINTED_VALUES = (
     "line_above_ground_mm", "slab_above_soil_mm", "slab_above_sandy_mm", "slab_above_paving_mm",
@@ -58,7 +55,7 @@ def build(
     edition: int = 1,
     edition_reason: str = "",
 ) -> Draft:
-    head = wording.clean({key: getattr(business, key) for key in LETTERHEAD})
+    head = wording.clean(letterhead_of(business))
     values = rule_values(business)
     lot = _site(site)
     name = "How to get a site ready"

@@ -6,10 +6,11 @@ from datetime import datetime
 from uuid import UUID
 
 from readiness.models import DefectItem, Fix, RecordEntry, SiteReport, User
+from readiness.models.verbs import Verb
 from readiness.papers import wording
 from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
-from readiness.rules.defects.catalogue import ACCEPTED, HOLDS
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.snapshots import photo_snapshot
 
 
@@ -51,7 +52,7 @@ def stories(
     }  # fmt: skip
     pasts = _Pasts(report, until, snapshot.zone)
     found = []
-    for view in snapshot.items(frame, HOLDS):
+    for view in snapshot.items(frame, Effect.HOLDS):
         item = rows.get(view.id)
         found.append((view, item, _last_fix(item, until) if item else None))
     photos = {view.id: _photos(fix) for view, _, fix in found}
@@ -103,7 +104,7 @@ class _Pasts:
 
     def decided(self, item: DefectItem, fix: Fix | None) -> str:
         """What the applicator made of the item in the end; `fix` is the builder's last one."""
-        if self._let_go(item):
+        if self._withdrawn(item):
             return f"Let go {_by(item.decided_by, item.decided_at, self._zone)}"
         if self._accepted_without_a_fix(item, fix):
             who = self._on_site.get(str(item.pk))
@@ -122,7 +123,7 @@ class _Pasts:
         Those of the items that it was carried over from are among them. Not the last fix `fix`,
         unless the item was let go or accepted on site after it: `decided` tells of it otherwise.
         """
-        over = self._let_go(item) or self._accepted_without_a_fix(item, fix)
+        over = self._withdrawn(item) or self._accepted_without_a_fix(item, fix)
         for past in sorted(self._of_chain(item.pk), key=lambda past: past.said_at):
             if over or fix is None or _saying(past) != _saying(fix):
                 yield self._sentence(past)
@@ -134,8 +135,8 @@ class _Pasts:
         said = _by(past.said_by, past.said_at, self._zone)
         return f"Earlier{where}: said fixed {said}; sent back {_reviewed_by(past, self._zone)}"
 
-    def _let_go(self, item: DefectItem) -> bool:
-        return item.decision == DefectItem.Decision.LET_GO and self._by_then(item.decided_at)
+    def _withdrawn(self, item: DefectItem) -> bool:
+        return item.decision == DefectItem.Decision.WITHDRAWN and self._by_then(item.decided_at)
 
     def was_sent_back(self, fix: Fix) -> bool:
         """Whether the builder's fix did not do; a photo of it does not show the thing put right."""
@@ -157,7 +158,7 @@ class _Pasts:
 
     def _accepted_without_a_fix(self, item: DefectItem, fix: Fix | None) -> bool:
         """The applicator saw it done although nobody had said so since it was last sent back."""
-        if item.state != ACCEPTED or not self._by_then(item.state_changed_at):
+        if item.state != ItemState.ACCEPTED or not self._by_then(item.state_changed_at):
             return False
         return fix is None or self.was_sent_back(fix)
 
@@ -179,7 +180,10 @@ class _Pasts:
     def _accepted_on_site(self) -> dict[str, User | None]:
         """Who accepted an item on site, by its id: no fix keeps that, but the Record does."""
         entries = RecordEntry.objects.filter(
-            site=self._report.site_id, verb="fix_accepted", data__on_site=True, at__lte=self._until
+            site=self._report.site_id,
+            verb=Verb.FIX_ACCEPTED,
+            data__on_site=True,
+            at__lte=self._until,
         ).select_related("actor")
         return {entry.data["item"]: entry.actor for entry in entries}
 

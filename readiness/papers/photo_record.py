@@ -35,16 +35,15 @@ class Leaf:
 
 def draft(paper: Paper) -> Draft:
     """The photo record of the paper's issued report."""
-    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
-    return build(snapshot, edition=paper.edition, edition_reason=paper.edition_reason)
+    return build(Snapshot.of(paper.report, paper))
 
 
-def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> Draft:
+def build(snapshot: Snapshot) -> Draft:
     content = snapshot.content
     leaves = list(_leaves(snapshot))
     name = "Photo record of pre-existing defects"
     context = {
-        **head(snapshot, name, edition, edition_reason, short_name="Photo record"),
+        **head(snapshot, name, short_name="Photo record"),
         "made": _made(snapshot),
         "summary": _summary(snapshot, leaves),
         "carried": _carried(content["items"]),

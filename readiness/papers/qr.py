@@ -4,8 +4,10 @@ import io
 
 import segno
 
+SIZE_MM = 30
 
-def svg(text: str, *, size_mm: int = 30, alt: str = "") -> str:
+
+def svg(text: str) -> str:
     """A QR code (ISO/IEC 18004) of a text as inline SVG, with its quiet zone."""
     code = segno.make(text, error="m", micro=False)
     out = io.BytesIO()
@@ -17,7 +19,7 @@ def svg(text: str, *, size_mm: int = 30, alt: str = "") -> str:
         svgns=True,
         nl=False,
         unit="mm",
-        scale=size_mm / code.symbol_size(border=4)[0],
-        title=alt or "QR code of the link that is printed beside it",
+        scale=SIZE_MM / code.symbol_size(border=4)[0],
+        title="QR code of the link that is printed beside it",
     )
     return out.getvalue().decode()

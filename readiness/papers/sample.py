@@ -19,8 +19,9 @@ from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.papers.views import Snapshot
 from readiness.rules.band import stored_levels
-from readiness.rules.defects.catalogue import HOLDS, get_kind
-from readiness.snapshots import VERSION, kept_words
+from readiness.rules.defects.catalogue import get_kind
+from readiness.rules.vocabulary import Effect, Half, ItemState
+from readiness.snapshots import VERSION, kept_words, letterhead_of
 
 Kind = Paper.Kind
 ISSUED = datetime(2026, 3, 2, 4, 20, tzinfo=UTC)
@@ -28,11 +29,11 @@ TREATED = date(2026, 3, 19)
 LINK = "https://portal.example/shared/sample"
 _WALLS = (("Front wall", 9600), ("Side wall", 14400), ("Back wall", 9600), ("Garage wall", 14400))
 _THINGS = (
-    ("unfilled_joint", 0, 2400, 3100, 38, HOLDS, 5),
-    ("soil_against_brick", 1, 4800, 8000, 140, HOLDS, 6),
-    ("mortar_drop", 2, 1200, 1500, None, HOLDS, 6),
-    ("tap_splashes", 1, 900, 1600, None, "applicator", 9),
-    ("tight_crack", 3, 6100, 6100, 3, "record", None),
+    ("unfilled_joint", 0, 2400, 3100, 38, Effect.HOLDS, 5),
+    ("soil_against_brick", 1, 4800, 8000, 140, Effect.HOLDS, 6),
+    ("mortar_drop", 2, 1200, 1500, None, Effect.HOLDS, 6),
+    ("tap_splashes", 1, 900, 1600, None, Effect.ON_THE_DAY, 9),
+    ("tight_crack", 3, 6100, 6100, 3, Effect.RECORD, None),
 )
 
 
@@ -52,10 +53,6 @@ def sample(kind: str, business: Business) -> Draft:
 def _snapshot(business: Business) -> Snapshot:
     values = rule_values(business)
     person = {"id": "sample", "name": "A. Technician", "licence_number": business.licence_number}
-    letterhead = (
-        "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
-        "report_introduction", "currency", "paper_size",
-    )  # fmt: skip
     content = {
         "version": VERSION,
         "number": 1,
@@ -68,7 +65,7 @@ def _snapshot(business: Business) -> Snapshot:
         "prepared_by": person,
         "issued_by": person,
         "supersedes": None,
-        "business": {name: getattr(business, name) for name in letterhead},
+        "business": letterhead_of(business),
         "site": {
             "id": "sample",
             "street": "Lot 7, 12 Sample Street",
@@ -135,7 +132,7 @@ def _item(number, values, slug, run, from_mm, to_mm, measured, effect, due_in) -
         "required_fix": kind.required_fix(values, measured=measured, from_mm=from_mm, to_mm=to_mm),
         "trade": kind.trade,
         "effect": effect,
-        "state": "" if effect == "record" else "to_fix",
+        "state": "" if effect == Effect.RECORD else ItemState.TO_FIX,
         "due_on": (ISSUED + timedelta(days=due_in)).date().isoformat() if due_in else None,
         "cleaned_wet_at": None,
         "carried_from": None,
@@ -175,7 +172,7 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
 def _stories(snapshot: Snapshot) -> tuple[FixStory, ...]:
     return tuple(
         FixStory(item, "by S. Supervisor, 9 Mar 2026", "Accepted by A. Technician, 10 Mar 2026", ())
-        for item in snapshot.items(confirmation.PHOTO, HOLDS)
+        for item in snapshot.items(confirmation.PHOTO, Effect.HOLDS)
     )
 
 
@@ -189,7 +186,7 @@ def _treatment_draft(business: Business) -> Draft:
     booking = Booking(
         pk=uuid.UUID(int=2),
         day=TREATED,
-        half="morning",
+        half=Half.MORNING,
         closed_at=ISSUED + timedelta(days=17),
         confirmation=_confirmation(business),
         treated_by=User(name="A. Technician", licence_number=business.licence_number),

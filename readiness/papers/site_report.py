@@ -1,5 +1,6 @@
 """The site report: page one answers, the later pages show why. All of it from one assessment."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from readiness.models import Paper
@@ -26,16 +27,21 @@ from readiness.rules.band.levels import (
     solve,
 )
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
-from readiness.rules.defects.catalogue import APPLICATOR, RECORD
-from readiness.rules.site.assessment import NOT_READY, READY, TREATED, wall_words
+from readiness.rules.codes import Code
+from readiness.rules.site.assessment import wall_words
+from readiness.rules.vocabulary import Effect, Readiness
 from readiness.rules.words import counted, listed, metres
+from readiness.wording.paper import PAPER
 
 PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
 MOST_PLAN_HEIGHT = {"A4": 220, "letter": 180}  # it stands on page one under four trades, too
 RUNNING_HEAD = 82  # letters that fit on the line, however wide
-LEVEL_QUESTIONS = {"levels_short", "no_struck_joint", "levels_unbelievable"}
-SYMBOLS = {READY: "ready", NOT_READY: "not-ready", TREATED: "ready"}
+SYMBOLS: Mapping[str, str] = {
+    Readiness.READY: "ready",
+    Readiness.NOT_READY: "not-ready",
+    Readiness.TREATED: "ready",
+}
 
 
 @dataclass(frozen=True)
@@ -70,23 +76,22 @@ class WallView:
 
 def draft(paper: Paper) -> Draft:
     """The site report of the paper's issued report."""
-    snapshot = Snapshot(paper.report.snapshot, paper.report.digest)
-    return build(snapshot, edition=paper.edition, edition_reason=paper.edition_reason)
+    return build(Snapshot.of(paper.report, paper))
 
 
-def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> Draft:
+def build(snapshot: Snapshot) -> Draft:
     content = snapshot.content
     title = f"Site report {snapshot.number}"
     trades = snapshot.trades(PHOTO)
-    small = snapshot.items(PHOTO, APPLICATOR)
+    small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
     context = {
-        **head(snapshot, title, edition, edition_reason),
+        **head(snapshot, title),
         "answer": answer(snapshot, trades),
         "trades": trades,
-        "other_reasons": snapshot.other_reasons(),
+        "other_reasons": [PAPER.sentence(reason) for reason in snapshot.other_reasons()],
         "small": small,
-        "recorded": snapshot.items(PHOTO, RECORD),
+        "recorded": snapshot.items(PHOTO, Effect.RECORD),
         "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
         "plan": figures.plan(
             snapshot,
@@ -114,7 +119,7 @@ def build(snapshot: Snapshot, *, edition: int = 1, edition_reason: str = "") -> 
         description="Pre-treatment site report: what to fix, for whom and by when",
         report_sha256=snapshot.digest,
         answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
-        reasons=[reason.sentence for reason in context["other_reasons"]],
+        reasons=context["other_reasons"],
         facts=[{"what": label, "value": value} for label, value in context["facts"]],
         introduction=context["introduction"],
         notes=context["notes"],
@@ -156,9 +161,7 @@ def _wall_data(wall: WallView) -> dict:
     )
 
 
-def head(
-    snapshot: Snapshot, name: str, edition: int, edition_reason: str, *, short_name: str = ""
-) -> dict:
+def head(snapshot: Snapshot, name: str, *, short_name: str = "") -> dict:
     """What every paper of a report carries: letterhead, title, running head, edition.
 
     `short_name` is for the running head, which has one line for name, report and address.
@@ -172,8 +175,8 @@ def head(
         "builder": site["builder"],
         "job_number": site["job_number"],
         "running": wording.shortened(f"{which} · {snapshot.address}", RUNNING_HEAD),
-        "edition": edition,
-        "edition_reason": edition_reason,
+        "edition": snapshot.edition,
+        "edition_reason": snapshot.edition_reason,
         "report_digest": wording.grouped_digest(snapshot.digest),
         "report_number": snapshot.number,
         "issued": wording.when(snapshot.content["issued_at"], snapshot.zone),
@@ -206,7 +209,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
             sentences.append(
                 f"The first is due on {wording.day(due[0])}, the last on {wording.day(due[-1])}."
             )
-    elif assessment.site_status == READY:
+    elif assessment.site_status == Readiness.READY:
         sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
     others = len(snapshot.other_reasons())
     if others and not treated:
@@ -230,7 +233,7 @@ def _walls_with_level_questions(snapshot: Snapshot) -> str:
     letters = [
         snapshot.run_letters[run.run_id]
         for run in snapshot.assessment.runs
-        if any(note.code in LEVEL_QUESTIONS for note in run.notes)
+        if any(note.code.questions_levels for note in run.notes)
     ]
     return f"wall{'s' if len(letters) > 1 else ''} {listed(letters)}" if letters else ""
 
@@ -269,12 +272,10 @@ def _walls(snapshot: Snapshot) -> tuple[WallView, ...]:
 
 def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ...]) -> WallView:
     assessed = snapshot.assessment.run(run.id)
-    notes = tuple(
-        note.sentence for note in assessed.notes if note.code not in ("applicator_will_do",)
-    )
+    notes = tuple(PAPER.sentence(note) for note in assessed.notes if note.code not in PAPER.never)
     codes = {note.code for note in assessed.notes}
     values = snapshot.facts.values
-    line = None if "levels_unbelievable" in codes else solve(run, values)
+    line = None if Code.LEVELS_UNBELIEVABLE in codes else solve(run, values)
     return WallView(
         letter=snapshot.run_letters[run.id],
         label=run.label,
@@ -287,7 +288,7 @@ def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ..
         items=items,
         checked=_checked(snapshot, check),
         check_note=check["note"] if check else "",
-        found_right=bool(check and not items and not codes & LEVEL_QUESTIONS),
+        found_right=bool(check and not items and not any(c.questions_levels for c in codes)),
     )
 
 

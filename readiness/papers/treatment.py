@@ -1,5 +1,6 @@
 """The treatment record: what was done, by whom, with what, on which walls, and what came before."""
 
+from calendar import monthrange
 from datetime import date
 from decimal import Decimal
 
@@ -7,12 +8,13 @@ from readiness.models import Booking, Paper, SiteReport
 from readiness.papers import data, history, wording
 from readiness.papers.confirmation import PHOTO
 from readiness.papers.pdf import Draft
+from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, finish_words, run_length
 from readiness.rules.band.believable import LevelsError
 from readiness.rules.band.levels import solve
 from readiness.rules.band.quantities import site_quantities
-from readiness.rules.defects.catalogue import HOLDS, RECORD
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed, metres, millimetres, number
 
 
@@ -20,21 +22,12 @@ def draft(paper: Paper) -> Draft:
     """The record of a treated booking, with the report and confirmation that it relied on."""
     booking = paper.booking
     report = _report_of(booking)
-    snapshot = Snapshot(report.snapshot, report.digest)
+    snapshot = Snapshot.of(report, paper)
     stories = history.stories(report, snapshot, booking.closed_at, PHOTO)
-    return build(
-        snapshot, booking, stories, edition=paper.edition, edition_reason=paper.edition_reason
-    )
+    return build(snapshot, booking, stories)
 
 
-def build(
-    snapshot: Snapshot,
-    booking: Booking,
-    stories=(),
-    *,
-    edition: int = 1,
-    edition_reason: str = "",
-) -> Draft:
+def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
     name = "Treatment record"
     values = snapshot.facts.values
     confirmation = booking.confirmation
@@ -46,7 +39,7 @@ def build(
     licence = wording.clean(booking.treated_by.licence_number) if booking.treated_by else ""
     next_by = months_later(booking.day, int(values["inspection_interval_months"]))
     context = {
-        **head(snapshot, name, edition, edition_reason),
+        **head(snapshot, name),
         "treated_day": wording.day(booking.day),
         "half": booking.get_half_display().lower(),
         "by": f"{by} (licence {licence})" if licence else by,
@@ -56,59 +49,48 @@ def build(
         "gauges": _gauges_in_doubt(snapshot),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
-        "before": snapshot.items(PHOTO, RECORD),
-        "small": snapshot.items(PHOTO, "applicator"),
-        "held": snapshot.items(PHOTO, HOLDS),
+        "before": snapshot.items(PHOTO, Effect.RECORD),
+        "small": snapshot.items(PHOTO, Effect.ON_THE_DAY),
+        "held": snapshot.items(PHOTO, Effect.HOLDS),
         "next_inspection": wording.day(next_by),
         "interval": values.words("inspection_interval_months"),
         "interval_source": values.rule("inspection_interval_months").source_words,
         "prepared_by": f"{by} (licence {licence})" if licence else by,
     }
-    return Draft(
-        template="papers/treatment.html",
-        title=f"{name}, {snapshot.address}",
+    return report_draft(
+        "treatment",
+        snapshot,
+        name,
+        context,
         dated=booking.closed_at,
-        context=context,
-        data=data.of_report(
-            "treatment",
-            snapshot,
-            context,
-            report_sha256=snapshot.digest,
-            treatment=data.told(
-                day_on=booking.day.isoformat(),
-                half=context["half"],
-                treated_by=data.told(name=by, licence_number=licence),
-                facts=[{"what": label, "value": value} for label, value in context["facts"]],
-                note=told["closing_note"],
-                confirmed=context["confirmed"],
-            ),
-            walls=context["walls"],
-            not_measured=context["gauges"],
-            stories=data.stories(stories),
-            taken_on_for_the_day=[data.where(item) for item in context["small"]],
-            on_record=[_recorded(item) for item in context["before"]],
-            next_inspection=data.told(
-                by_on=next_by.isoformat(),
-                interval=context["interval"],
-                source=context["interval_source"],
-            ),
-        ),
-        author=snapshot.content["business"]["name"],
         description=f"Treated on {wording.day(booking.day)}",
-        paper_size=snapshot.content["business"]["paper_size"],
-        album=snapshot.album,
+        report_sha256=snapshot.digest,
+        treatment=data.told(
+            day_on=booking.day.isoformat(),
+            half=context["half"],
+            treated_by=data.told(name=by, licence_number=licence),
+            facts=[{"what": label, "value": value} for label, value in context["facts"]],
+            note=told["closing_note"],
+            confirmed=context["confirmed"],
+        ),
+        walls=context["walls"],
+        not_measured=context["gauges"],
+        stories=data.stories(stories),
+        taken_on_for_the_day=[data.where(item) for item in context["small"]],
+        on_record=[_recorded(item) for item in context["before"]],
+        next_inspection=data.told(
+            by_on=next_by.isoformat(),
+            interval=context["interval"],
+            source=context["interval_source"],
+        ),
     )
 
 
 def months_later(day: date, months: int) -> date:
     """The same day so many months on, or the last of that month where it has no such day."""
     years, month = divmod(day.month - 1 + months, 12)
-    for last in (day.day, 30, 29, 28):
-        try:
-            return date(day.year + years, month + 1, last)
-        except ValueError:
-            continue
-    raise ValueError(f"No such day: {day} and {months} months")
+    year, month = day.year + years, month + 1
+    return date(year, month, min(day.day, monthrange(year, month)[1]))
 
 
 def _report_of(booking: Booking) -> SiteReport:

@@ -5,21 +5,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from readiness.models import Paper, SiteReport
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.band.perimeter import wall_letter
-from readiness.rules.defects.catalogue import (
-    EFFECTS,
-    FINISHES,
-    HOLDS,
-    RECORD,
-    SAID_FIXED,
-    SENT_BACK,
-    TRADES,
-    check_measurement,
-    place,
-)
+from readiness.rules.defects.catalogue import EFFECTS, FINISHES, TRADES, check_measurement, place
 from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, assess
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import amount, counted, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
 
@@ -140,9 +132,18 @@ class TradeView:
 class Snapshot:
     """An issued report as it was frozen, with its one assessment, ready to be shown."""
 
-    def __init__(self, content: dict, digest: str = "", *, album: Album | None = None):
+    def __init__(
+        self,
+        content: dict,
+        digest: str = "",
+        *,
+        album: Album | None = None,
+        edition: int = 1,
+        edition_reason: str = "",
+    ):
         self.content = wording.clean(read(content))
         self.digest = digest
+        self.edition, self.edition_reason = edition, edition_reason
         self.facts: SiteFacts = facts_from_snapshot(self.content)
         self.assessment: Assessment = assess(self.facts)
         self.site = self.content["site"]
@@ -151,6 +152,16 @@ class Snapshot:
         self.runs = {run.id: run for run in self.facts.runs}
         self._views: dict[tuple[Frame, Frame], tuple[ItemView, ...]] = {}
         self.run_letters = {run.id: wall_letter(n) for n, run in enumerate(self.facts.runs, 1)}
+
+    @classmethod
+    def of(cls, report: SiteReport, paper: Paper) -> "Snapshot":
+        """The report as this edition of a paper shows it."""
+        return cls(
+            report.snapshot,
+            report.digest,
+            edition=paper.edition,
+            edition_reason=paper.edition_reason,
+        )
 
     @property
     def number(self) -> int:
@@ -182,7 +193,7 @@ class Snapshot:
         """The items that hold the booking by trade, the trade whose fix is due first first."""
         held = {reason.item_id for reason in self.assessment.confirm_reasons if reason.item_id}
         groups: dict[str, list[ItemView]] = {}
-        for item in self.items(frame, HOLDS):
+        for item in self.items(frame, Effect.HOLDS):
             if item.id in held:
                 groups.setdefault(item.trade, []).append(item)
         views = [
@@ -306,8 +317,8 @@ def run_length(run) -> str:
 
 
 CARRIED = {
-    SAID_FIXED: "reported fixed, not checked yet",
-    SENT_BACK: "sent back, still to fix",
+    ItemState.REPORTED_FIXED: "reported fixed, not checked yet",
+    ItemState.SENT_BACK: "sent back, still to fix",
 }
 
 
@@ -317,7 +328,7 @@ def _carried(entry: dict) -> str:
     if not carried:
         return ""
     item = f"Item {carried['number']} of report {carried['report']}"
-    if entry["effect"] == RECORD:
+    if entry["effect"] == Effect.RECORD:
         return item
     if entry.get("disputed_at"):
         return f"{item}, disputed"

@@ -51,19 +51,14 @@ def index(original: Original) -> None:
     )
 
 
-def near(fingerprint: int, *, within_bits: int = NEAR_BITS) -> list[tuple[str, int]]:
-    """Digests of originals within so many bits, with their distance, nearest first.
-
-    Complete for ``within_bits`` up to ``NEAR_BITS``; more is an error, as recall would drop.
-    """
-    if within_bits > NEAR_BITS:
-        raise ValueError(f"The index finds every fingerprint within {NEAR_BITS} bits, not more.")
+def near(fingerprint: int) -> list[tuple[str, int]]:
+    """Digests of all originals within ``NEAR_BITS``, with their distance, nearest first."""
     rows = FingerprintBand.objects.filter(key__in=probe_keys(fingerprint)).values_list(
         "fingerprint", "original_id"
     )
     found = {}
     for candidate, digest in rows.iterator(chunk_size=5000):
         bits = distance(candidate, fingerprint)
-        if bits <= within_bits:
+        if bits <= NEAR_BITS:
             found[digest] = bits
     return sorted(found.items(), key=lambda pair: (pair[1], pair[0]))

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
 from readiness.models import Original, SpooledOriginal
 from readiness.photos import spool, store
 
 ORPHAN_AGE_SECONDS = 24 * 3600
+BATCH = 500
 
 
 @dataclass
@@ -49,14 +51,8 @@ def _orphans(folder: str) -> Iterator[str]:
         )
 
 
-def _batches(names: Iterator[str], size: int = 500) -> Iterator[list[str]]:
-    batch = []
-    for name in names:
-        batch.append(name)
-        if len(batch) == size:
-            yield batch
-            batch = []
-    if batch:
+def _batches(names: Iterator[str]) -> Iterator[list[str]]:
+    while batch := list(islice(names, BATCH)):
         yield batch
 
 

@@ -241,6 +241,8 @@ class _Picture:
         if item is None or not item.pieces:
             raise NotWholeError(f"item {number} has no place in the file")
         if kind == b"grid":
+            if item.elsewhere:
+                raise NotWholeError(f"the tiles of item {number} can't be counted")
             head = self._content(item, 4)
             tiles = (head[2] + 1) * (head[3] + 1) if len(head) == 4 else -1
             if tiles != len(parts):

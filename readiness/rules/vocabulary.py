@@ -1,42 +1,105 @@
-"""The lists of words that items, trades, walls and states are described with."""
+"""What items, trades, visits, walls and sites are described with: one enumeration for each.
+
+Their codes are stored, hashed and kept in snapshots: they never change. Words and names may.
+"""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-HOLDS = "holds"
-APPLICATOR = "applicator"
-RECORD = "record"
+
+class Effect(StrEnum):
+    """What an item does to the booking."""
+
+    HOLDS = "holds"
+    ON_THE_DAY = "applicator"
+    RECORD = "record"
+
 
 EFFECTS: dict[str, str] = {
-    HOLDS: "Holds the booking",
-    APPLICATOR: "Applicator will do it",
-    RECORD: "Record only",
+    Effect.HOLDS.value: "Holds the booking",
+    Effect.ON_THE_DAY.value: "Applicator will do it",
+    Effect.RECORD.value: "Record only",
 }
 
-TO_FIX = "to_fix"
-SAID_FIXED = "said_fixed"
-ACCEPTED = "accepted"
-SENT_BACK = "sent_back"
+
+class ItemState(StrEnum):
+    """How an item stands that is not only kept on record."""
+
+    TO_FIX = "to_fix"
+    REPORTED_FIXED = "said_fixed"
+    ACCEPTED = "accepted"
+    SENT_BACK = "sent_back"
+
+
+TO_DO = (ItemState.TO_FIX, ItemState.SENT_BACK)
+OPEN_STATES = (ItemState.TO_FIX, ItemState.REPORTED_FIXED, ItemState.SENT_BACK)
+"""Somebody has to fix it; it is not accepted yet."""
 
 ITEM_STATES: dict[str, str] = {
-    TO_FIX: "To fix",
-    SAID_FIXED: "Said fixed",
-    ACCEPTED: "Accepted",
-    SENT_BACK: "Sent back",
+    ItemState.TO_FIX.value: "To fix",
+    ItemState.REPORTED_FIXED.value: "Said fixed",
+    ItemState.ACCEPTED.value: "Accepted",
+    ItemState.SENT_BACK.value: "Sent back",
 }
 
+
+class BookingState(StrEnum):
+    """How a booking stands; the last three end it."""
+
+    ASKED = "asked"
+    OFFERED = "offered"
+    CONFIRMED = "confirmed"
+    TREATED = "treated"
+    TURNED_AWAY = "turned_away"
+    CANCELLED = "cancelled"
+
+
+class Half(StrEnum):
+    """The half of a day that a crew comes in."""
+
+    MORNING = "morning"
+    AFTERNOON = "afternoon"
+
+
+class Readiness(StrEnum):
+    """Whether a site, or a wall, is ready."""
+
+    READY = "ready"
+    NOT_READY = "not_ready"
+    NOT_KNOWN = "not_known"
+    TREATED = "treated"
+
+
+class Trade(StrEnum):
+    """Who does the work, or acts next."""
+
+    BRICKLAYER = "bricklayer"
+    RENDERER = "renderer"
+    EARTHWORKS = "earthworks"
+    PAVING = "paving"
+    SEALING = "sealing"
+    PLUMBER = "plumber"
+    ELECTRICIAN = "electrician"
+    CARPENTER = "carpenter"
+    PAINTER = "painter"
+    CLEANER = "cleaner"
+    BUILDER = "builder"
+    APPLICATOR = "applicator"
+
+
 TRADES: dict[str, str] = {
-    "bricklayer": "Bricklayer",
-    "renderer": "Renderer",
-    "earthworks": "Earthworks and landscaping",
-    "paving": "Paving and concrete",
-    "sealing": "Caulking and sealing",
-    "plumber": "Plumber",
-    "electrician": "Electrician",
-    "carpenter": "Carpenter",
-    "painter": "Painter",
-    "cleaner": "Site cleaner or labourer",
-    "builder": "Builder",
-    "applicator": "Applicator",
+    Trade.BRICKLAYER.value: "Bricklayer",
+    Trade.RENDERER.value: "Renderer",
+    Trade.EARTHWORKS.value: "Earthworks and landscaping",
+    Trade.PAVING.value: "Paving and concrete",
+    Trade.SEALING.value: "Caulking and sealing",
+    Trade.PLUMBER.value: "Plumber",
+    Trade.ELECTRICIAN.value: "Electrician",
+    Trade.CARPENTER.value: "Carpenter",
+    Trade.PAINTER.value: "Painter",
+    Trade.CLEANER.value: "Site cleaner or labourer",
+    Trade.BUILDER.value: "Builder",
+    Trade.APPLICATOR.value: "Applicator",
 }
 
 FINISHES: dict[str, str] = {

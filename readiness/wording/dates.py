@@ -2,8 +2,7 @@
 
 Names of days and months are Django's (`django.utils.dateformat`), so that they can be translated;
 "am" and "pm" are written as in Australia, where Django has "a.m.". A time is given in the zone that
-it is to be read in. The rules, which know no Django, say days in their sentences by themselves;
-`tests/wording/test_dates.py` holds both to one form.
+it is to be read in.
 """
 
 from datetime import date, datetime
@@ -59,6 +58,11 @@ def moment(value: datetime) -> str:
 def date_and_time(value: datetime) -> str:
     """ "12 March 2026 at 15:20", of what a camera or a file says."""
     return f"{full_date(value)} at {dateformat.format(value, 'H:i')}"
+
+
+def weekday(value: date) -> str:
+    """ "Thursday"."""
+    return dateformat.format(value, "l")
 
 
 def exact(value: datetime) -> str:

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from readiness import clock, needs
+from readiness import clock, priorities
 from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
 from readiness.actions.firm import business, rule_values
@@ -17,7 +17,7 @@ from readiness.actions.fixing import fixes
 from readiness.actions.sites import sites
 from readiness.actions.visits import booking, confirming
 from readiness.models import Booking, Business, DefectItem, LastDone, Site
-from readiness.rules.site.need import FIXES, OVERDUE, TO_CONFIRM, WAITING
+from readiness.rules.site.priority import FIXES, OVERDUE, TO_CONFIRM, WAITING
 from tests.factories import confirm, make_issued, make_photo, make_site
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +38,7 @@ def stored(site):
 
 def order(sites, moment):
     with clock.at(moment):
-        return [site.street for site in needs.by_need(sites)]
+        return [site.street for site in priorities.by_priority(sites)]
 
 
 def test_an_action_stores_the_rank_and_its_moment(report):
@@ -61,8 +61,8 @@ def test_a_row_that_time_has_overtaken_sorts_as_it_is_now(applicator, builder):
 @pytest.mark.rows_by_hand  # the clock goes back afterwards
 def test_the_background_renews_what_time_has_overtaken(report):
     with clock.at(DUE):
-        assert needs.renew() == 1
-        assert needs.renew() == 0
+        assert priorities.renew() == 1
+        assert priorities.renew() == 0
         assert stored(report.site).need == OVERDUE
 
 
@@ -73,36 +73,36 @@ def test_catching_up_renews_ranks_too(report):
 
 
 def test_many_are_renewed_in_short_transactions(applicator, builder, monkeypatch):
-    monkeypatch.setattr(needs, "BATCH", 2)
+    monkeypatch.setattr(priorities, "BATCH", 2)
     for _ in range(5):
         make_site(builder)
-    needs.mark_all()
-    assert needs.renew(3) == 3
-    assert needs.renew() == 2
+    priorities.mark_all()
+    assert priorities.renew(3) == 3
+    assert priorities.renew() == 2
 
 
 @pytest.mark.rows_by_hand
 def test_a_site_that_can_not_be_worked_out_holds_up_nobody(report, builder, monkeypatch):
     make_site(builder)
-    plain = needs.need_of
+    plain = priorities.priority_of
 
-    def need_of(facts):
+    def priority_of(facts):
         if facts.report:
             raise KeyError("a kind that is gone")
         return plain(facts)
 
-    monkeypatch.setattr(needs, "need_of", need_of)
+    monkeypatch.setattr(priorities, "priority_of", priority_of)
     with clock.at(DUE):
-        needs.mark_all()
-        assert needs.renew() == 2
-        assert stored(report.site).need_until == DUE + needs.PUT_OFF
+        priorities.mark_all()
+        assert priorities.renew() == 2
+        assert stored(report.site).need_until == DUE + priorities.PUT_OFF
 
 
 def test_finished_sites_are_left_alone(applicator, builder):
     site = make_site(builder)
     sites.close_site(applicator, site)
-    assert needs.mark_all() == 0
-    assert needs.renew() == 0
+    assert priorities.mark_all() == 0
+    assert priorities.renew() == 0
 
 
 def test_changing_what_is_enough_changes_the_ranks_of_all(
@@ -112,9 +112,9 @@ def test_changing_what_is_enough_changes_the_ranks_of_all(
     fixes.say_fixed(contact, report.items.get(), photos=[make_photo(report.site, contact)])
     assert stored(report.site).need == WAITING
     with django_capture_on_commit_callbacks(execute=True):
-        business.change_business(applicator, fixes_needed=Business.FixesNeeded.SAID_FIXED)
+        business.change_business(applicator, fixes_needed=Business.FixesNeeded.REPORTED_FIXED)
         assert order(Site.objects.filter(pk=report.site_id), NOW), "right before it is renewed"
-        assert needs.work_out([report.site])[report.site_id].rank == TO_CONFIRM
+        assert priorities.work_out([report.site])[report.site_id].rank == TO_CONFIRM
     assert stored(report.site).need == TO_CONFIRM
 
 
@@ -137,12 +137,14 @@ def test_other_settings_change_no_ranks(applicator, report):
 
 
 def test_a_version_that_ranks_otherwise_renews_all(report, monkeypatch):
-    needs.renew()
-    monkeypatch.setattr(needs, "VERSION", needs.VERSION + 1)
+    priorities.renew()
+    monkeypatch.setattr(priorities, "VERSION", priorities.VERSION + 1)
     with clock.at(NOW):
-        assert needs.renew() == 1
-        assert LastDone.objects.get(pk=needs.LAST_DONE).details == {"version": needs.VERSION}
-        assert needs.renew() == 0
+        assert priorities.renew() == 1
+        assert LastDone.objects.get(pk=priorities.LAST_DONE).details == {
+            "version": priorities.VERSION
+        }
+        assert priorities.renew() == 0
 
 
 @pytest.mark.rows_by_hand
@@ -161,7 +163,7 @@ def test_the_command_mends_and_checks(report, capsys):
 def test_reading_takes_the_same_queries_however_many_are_stale(applicator, builder):
     def queries():
         with clock.at(DUE), CaptureQueriesContext(connection) as asked:
-            list(needs.by_need(Site.objects.all()))
+            list(priorities.by_priority(Site.objects.all()))
         return len(asked)
 
     with clock.at(NOW):
@@ -220,7 +222,7 @@ def acts(applicator, contact, report):
         "treat": lambda: booking.record_treatment(applicator, visit(), used_ml=6000),
         "rain": lambda: sites.note_rain(applicator, site, clock.now()),
         "report anew": lambda: make_issued(applicator, site, visited_on=clock.now().date()),
-        "put away": lambda: sites.close_site(applicator, site),
+        "archived": lambda: sites.close_site(applicator, site),
         "open again": lambda: sites.reopen_site(applicator, site),
         "a wall less": lambda: sites.set_wall_runs(
             applicator,
@@ -273,7 +275,7 @@ def _must_agree(site, now):
     assert found.to_fix == items.awaiting_builder().exists()
     if found.closed_at:
         return
-    need = needs.work_out([found], now)[found.pk]
+    need = priorities.work_out([found], now)[found.pk]
     if found.need_until is None or found.need_until > now:
         assert (found.need, found.need_first_due) == (need.rank, need.first_due)
     assert found.need_first_due == need.first_due

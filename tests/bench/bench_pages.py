@@ -6,7 +6,7 @@
 Makes the rows in a folder that goes away (10 items a site, 3 photos an item), asks for each page
 through Django's test client in this process, and prints the median time and the number of queries.
 With the URL of a PostgreSQL server (as a superuser) it makes them there, in databases of their own
-that stay: 100 000 sites take minutes and 13 GB, and are used again by the next run.
+that stay: 100 000 sites take an hour and 13 GB, and are used again by the next run.
 The figures to look at are the ratios: how much slower the page is with the many sites, by the
 clock, and by processor time (which other work on the machine disturbs less).
 """
@@ -72,13 +72,13 @@ def measure(count, rounds):
     from django.test.utils import CaptureQueriesContext
 
     from readiness.models import Site, User
+    from tests.bench.rows import fill
 
     logging.getLogger("django.request").setLevel(logging.CRITICAL)  # the table shows the status
     call_command("migrate", verbosity=0)
     started = perf_counter()
     if not User.objects.exists():
-        jobs = os.cpu_count() if connection.vendor == "postgresql" else 1
-        call_command("bench_rows", sites=count, jobs=jobs, stdout=sys.stderr)
+        fill(count, tell=lambda words: print(words, file=sys.stderr))
     made_in = perf_counter() - started
     owner = User.objects.get(email="owner@bench.example")
     contact = User.objects.get(email="contact0@bench.example")

@@ -98,15 +98,11 @@ def run(folder: Path, rounds: int, quick: bool) -> None:
 
 
 def photo_files(folder: Path, count: int) -> list[Path]:
-    """Photos of 1600 x 1200, quality 80, about 370 kB: a few drawings, each file its own."""
-    from readiness.demo import pictures
+    """Photos of 1600 x 1200: a few drawings, each file its own."""
+    from readiness.demo.album import FOLDER, Shot, photo_file
 
-    made = []
-    for number in range(6):
-        image = pictures.draw(pictures.KINDS[number], seed=number, width_px=1600, height_px=1200)
-        out = io.BytesIO()
-        image.save(out, "JPEG", quality=80)
-        made.append(out.getvalue())
+    names = sorted(path.stem for path in FOLDER.glob("*.webp"))
+    made = [photo_file(Shot(name, "usual")) for name in names[:6]]
     paths = []
     for number in range(count):
         jpeg = made[number % len(made)]

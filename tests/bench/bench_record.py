@@ -44,10 +44,11 @@ def measure(count):
     from readiness.evidence.checking import Checked, check_sites
     from readiness.evidence.verification import Scope, verify
     from readiness.models import RecordEntry, Site, User
+    from tests.bench.rows import fill
 
     call_command("migrate", verbosity=0)
     if not User.objects.exists():
-        call_command("bench_rows", sites=count, stdout=sys.stderr)
+        fill(count)
     keys = list(Site.objects.order_by("created_at").values_list("pk", flat=True)[:count])
     scope = Scope(sites=tuple(keys), files=False)
 

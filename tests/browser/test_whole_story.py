@@ -13,7 +13,7 @@ from django.core import mail
 from django.core.management import call_command
 from playwright.sync_api import expect
 
-from readiness.demo.pictures import jpeg_bytes
+from readiness.demo.album import Shot, photo_file
 from readiness.models import Booking, Paper, Photo, Site
 from readiness.rules.calendar import calendar_of
 from tests.browser.conftest import DESK, PHONE, tick_all
@@ -39,18 +39,17 @@ def album(tmp_path_factory):
     """Photo files as a phone makes them: the defects, and the same places put right."""
     folder = tmp_path_factory.mktemp("camera")
     shots = {
-        "drop": ("mortar_drop", False, 1),
-        "drop-wide": ("mortar_drop", False, 2),
-        "drop-half-fixed": ("mortar_drop", False, 3),
-        "drop-fixed": ("mortar_drop", True, 1),
-        "soil": ("soil_against_brick", False, 1),
-        "soil-fixed": ("soil_against_brick", True, 1),
+        "drop": "kh-1204-mortar_drop",
+        "drop-wide": "kh-1158-mortar_drop",
+        "drop-half-fixed": "kh-1213-mortar_drop",
+        "drop-fixed": "kh-1204-mortar_drop-fixed",
+        "soil": "kh-1204-soil_against_brick",
+        "soil-fixed": "kh-1204-soil_against_brick-fixed",
     }
     files = {}
-    for name, (kind, fixed, seed) in shots.items():
+    for name, picture in shots.items():
         files[name] = folder / f"{name}.jpg"
-        picture = jpeg_bytes(kind, fixed=fixed, seed=seed, width_px=960, height_px=720)
-        files[name].write_bytes(picture)
+        files[name].write_bytes(photo_file(Shot(picture)))
     return files
 
 

@@ -32,7 +32,7 @@ from readiness.models import (
     Site,
     User,
 )
-from readiness.models.freeze import thawed
+from readiness.models.freeze import without_triggers
 from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
 from tests.photos.pictures import jpeg, scene
 
@@ -208,7 +208,7 @@ def empty_the_installation(folder):
     """Another installation: no rows, no files."""
     for links in (Site.notify.through, BuilderContact.sites.through):
         links.objects.all().delete()
-    with thawed():
+    with without_triggers():
         RecordEntry.objects.all().delete()
         FingerprintBand.objects.all().delete()
         for part in reversed(PARTS):

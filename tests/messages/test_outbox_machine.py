@@ -193,7 +193,7 @@ class Outbox(RuleBasedStateMachine):
             return
         self.world.worker = name
         with clock.at(self.world.now):
-            watch.let_go({name})
+            watch.release({name})
             watch.bury(self.watches[name].stopped())
             catching_up.catch_up()
 

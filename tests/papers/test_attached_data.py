@@ -15,8 +15,9 @@ from readiness.actions.papers import asking
 from readiness.models import Paper
 from readiness.papers import data, pdf, wording
 from readiness.papers.render import render_paper
-from readiness.rules.defects.catalogue import HOLDS, TRADES, get_kind
+from readiness.rules.defects.catalogue import TRADES, get_kind
 from readiness.rules.values.rule_values import RULE_VALUES
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres, millimetres
 from tests.factories import make_applicator
 from tests.papers import reports
@@ -143,7 +144,9 @@ def test_a_trades_list_holds_that_trades_items_alone(told):
     for paper, content in lists:
         text = json.dumps(data_of(content), ensure_ascii=False)
         own = set(
-            told.items.filter(effect=HOLDS, trade=paper.trade).values_list("number", flat=True)
+            told.items.filter(effect=Effect.HOLDS, trade=paper.trade).values_list(
+                "number", flat=True
+            )
         )
         assert {item["number"] for item in data_of(content)["items"]} == own
         for other in told.items.exclude(trade=paper.trade):

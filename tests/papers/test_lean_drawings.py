@@ -9,7 +9,7 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.site.assessment import NOT_READY
+from readiness.rules.vocabulary import Readiness
 
 INHERITED = ("font-family", "font-size", "font-weight", "text-anchor", "fill", "stroke")
 """Those that a group hands on (from memory: SVG 2, property index)."""
@@ -19,7 +19,7 @@ def drawn(items=20, label="North wall"):
     runs = [WallRun(f"run-{n}", f"{label} {n}", 9_000, turn_degrees=90) for n in range(4)]
     marks = [ItemMark(n, 700 * n % 9_000, None, f"run-{n % 4}") for n in range(1, items + 1)]
     links = {run.id: f"#{run.id}" for run in runs}
-    return plan_svg(runs, items=marks, links=links, status={"run-0": NOT_READY})
+    return plan_svg(runs, items=marks, links=links, status={"run-0": Readiness.NOT_READY})
 
 
 def as_seen(node, handed_on):

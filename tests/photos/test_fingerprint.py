@@ -33,11 +33,6 @@ def test_keys_fit_the_index(value):
     assert all(0 <= key < 4 * 65536 for key in fingerprint.probe_keys(value))
 
 
-def test_asking_for_more_bits_than_the_index_covers_is_an_error():
-    with pytest.raises(ValueError, match="7 bits"):
-        fingerprint.near(0, within_bits=8)
-
-
 def take(picture, site, user, kind="JPEG", **options):
     content = encoded(kind, picture, **options)
     return receive(io.BytesIO(content), site=site, uploaded_by=user, filename="a.jpg").original

@@ -198,3 +198,10 @@ def test_jpeg_xl_gets_a_word_of_its_own(start, site, applicator):
     assert refused.value.message == (
         "“gate.jxl” is JPEG XL, which can't be read yet. Send it as JPEG or HEIC."
     )
+
+
+@pytest.mark.parametrize("patch", [b"\x00\x00\x00\x01\x80", b"\x00\x00\x00\x01\x01"])
+def test_a_grid_that_says_its_tiles_are_listed_elsewhere_is_refused(patch, tmp_path):
+    """Where else is a place no file is long enough for; found by the test above."""
+    content = CAMERA_FILES["iloc version 2, base offsets"]
+    assert not is_whole(content[:265] + patch + content[265 + len(patch) :], tmp_path)

@@ -10,9 +10,10 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, READY, STATUS_WORDS
+from readiness.rules.site.assessment import STATUS_WORDS
+from readiness.rules.vocabulary import Readiness
 
-STATUSES = st.sampled_from([READY, NOT_READY, NOT_KNOWN])
+STATUSES = st.sampled_from([Readiness.READY, Readiness.NOT_READY, Readiness.NOT_KNOWN])
 
 
 @st.composite
@@ -69,7 +70,7 @@ def changes(asked):
     yield {**asked, "links": None}
     yield {**asked, "links": ((first.id, "/elsewhere/"), *asked["links"][1:])}
     found = asked["status"][0][1]
-    other = NOT_READY if found != NOT_READY else READY
+    other = Readiness.NOT_READY if found != Readiness.NOT_READY else Readiness.READY
     yield {**asked, "status": ((first.id, other), *asked["status"][1:])}
     yield {**asked, "status": ()}
     words = {**dict(asked["status_words"]), found: "In other words"}

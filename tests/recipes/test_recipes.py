@@ -26,7 +26,9 @@ def tree(tmp_path):
 
 
 def test_the_guide_spells_out_what_is_added_most():
-    assert {"A defect kind", "A rule value", "A page", "An e-mail"} <= {recipe.name for recipe in RECIPES}
+    assert {"A defect kind", "A rule value", "A page", "An e-mail"} <= {
+        recipe.name for recipe in RECIPES
+    }
 
 
 @pytest.mark.long

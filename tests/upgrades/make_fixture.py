@@ -4,12 +4,10 @@ Run once for each version that is released, with the code of that version, and c
 
     .venv/bin/python tests/upgrades/make_fixture.py tests/upgrades/fixtures/0.2.0.tar.xz
 
-For an older version, run this file with that version's checkout in front of the path:
-
-    cd CHECKOUT && PYTHONPATH=. python THIS_FILE OUT
+Versions up to 0.2.0 drew the demo's photos: their fixtures were made by the file of that time.
 
 It holds `db.sqlite3` as that version left it (its own triggers included), the originals of the
-photos, the papers, and one site's export. The demo's photos are drawn small; sizes are left out,
+photos, the papers, and one site's export. The demo's photos are made small; sizes are left out,
 as the portal makes them again. Nothing in it names the machine it was made on.
 """
 
@@ -19,7 +17,7 @@ import sqlite3
 import sys
 import tarfile
 import tempfile
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
 
 STREETS = (
@@ -76,18 +74,9 @@ def _tell() -> None:
     """The demo with small photos, then what its scenario stores nothing of."""
     from django.core.management import call_command
 
-    from readiness.demo import album, scenario
-    from readiness.demo.pictures import camera
+    from readiness.demo import album, camera
 
-    encode = camera.encode
-
-    @contextmanager
-    def here():
-        yield album.Album()
-
-    album.SIZES = PIXELS
-    camera.encode = lambda image, exif: encode(image, exif, quality=QUALITY)
-    scenario.open_album = here
+    album.SIZES, camera.QUALITY = PIXELS, QUALITY
     call_command("demo", prepare=True)
 
     from readiness.demo.teller import work_off

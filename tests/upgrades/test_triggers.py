@@ -158,7 +158,7 @@ def test_the_tables_can_go_and_come_back(todays_database):
 
 def test_what_fails_without_the_triggers_brings_them_back(report):
     def fail_half_way():
-        with freeze.thawed():
+        with freeze.without_triggers():
             RecordEntry.objects.update(verb="other")
             raise ZeroDivisionError
 

@@ -1,4 +1,4 @@
-"""One form of each day and time, the same from the rules and from everything above them."""
+"""One form of each day and time, for everything that is read."""
 
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -8,7 +8,6 @@ from django.utils import translation
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from readiness.rules.site import due_words, reasons
 from readiness.wording import dates
 
 TEN_PAST_THREE = datetime(2026, 3, 12, 15, 10, 5, tzinfo=ZoneInfo("Australia/Brisbane"))
@@ -45,13 +44,6 @@ def test_each_is_said_in_one_way(say, words):
 )
 def test_midnight_and_noon_are_twelve(hour, words):
     assert dates.time_of_day(datetime(2026, 3, 12, hour, 5, tzinfo=UTC)) == words
-
-
-@given(MOMENTS)
-def test_the_rules_say_days_and_times_alike(moment):
-    assert reasons.day_words(moment.date()) == dates.day(moment)
-    assert reasons.moment_words(moment) == dates.moment(moment)
-    assert due_words.short_day(moment.date()) == dates.day_of_month(moment)
 
 
 def test_names_are_those_that_papers_were_printed_with():

@@ -9,9 +9,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import AskForm, ReasonForm
-from portal.builder.problems import Linked, link_problems, link_reasons, saying
+from portal.builder.problems import link_problems, link_reasons, saying
 from portal.builder.states import row_of
-from readiness.actions.errors import Refused
+from readiness.actions.errors import Problem, Refused
 from readiness.actions.visits import booking as acts
 from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Business
@@ -31,7 +31,9 @@ def book(request, site):
     if not form.is_valid():
         return _page(request, row, form)
     if not form.preferences:
-        missing = Linked("Choose at least one half-day that suits you.", "#ask", "Choose")
+        missing = Problem(
+            "Choose at least one half-day that suits you.", url="#ask", label="Choose"
+        )
         return _page(request, row, form, [missing])
     try:
         acts.ask_for_booking(

@@ -6,15 +6,14 @@ from django.views.decorators.http import require_safe
 
 from portal.builder.access import opens, posted_to
 from portal.builder.forms import ConfirmForm, ReasonForm
-from portal.builder.problems import Linked, link_problems, link_reasons, saying
-from portal.builder.sentences import to_builder
+from portal.builder.problems import link_problems, link_reasons, saying
 from portal.builder.states import SiteRow, row_of
-from readiness.actions.errors import Refused
+from readiness.actions.errors import Problem, Refused
 from readiness.actions.visits import confirming
 from readiness.models import Business
-from readiness.rules.site.assessment import TURNED_AWAY
-from readiness.rules.site.due_words import TO_DO
+from readiness.rules.codes import Code
 from readiness.rules.words import listed
+from readiness.wording.builder import BUILDER
 
 
 @require_safe
@@ -52,14 +51,16 @@ def sign(request, report):
     return _page(request, row, form, problems)
 
 
-def _unticked(form: ConfirmForm) -> list[Linked]:
+def _unticked(form: ConfirmForm) -> list[Problem]:
     """Walls whose ticks are missing."""
     found = []
     for run, ticks in form.walls:
         left = [words for _, words, ticked in ticks if not ticked]
         if left:
             what = "nothing is ticked yet" if len(left) == len(ticks) else f"tick {listed(left)}"
-            found.append(Linked(f"{run.label}: {what}.", f"#wall-{run.pk}", "Go to the wall"))
+            found.append(
+                Problem(f"{run.label}: {what}.", url=f"#wall-{run.pk}", label="Go to the wall")
+            )
     return found
 
 
@@ -67,9 +68,9 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
     state = row.state
     assessment = state.assessment
     lapsed = [
-        to_builder(reason.sentence)
+        BUILDER.sentence(reason)
         for reason in assessment.booking_reasons
-        if reason.code.startswith("confirmation_") or reason.code in ("run_unticked", TURNED_AWAY)
+        if reason.code.asks_to_confirm and reason.code is not Code.NOT_CONFIRMED
     ]
     return render(
         request,
@@ -81,7 +82,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
             "form": form,
             "problems": problems,
             "reasons": link_reasons(state.site, assessment.confirm_reasons),
-            "waits_for_us": not any(r.code in TO_DO for r in assessment.confirm_reasons),
+            "waits_for_us": not any(r.code.is_to_do for r in assessment.confirm_reasons),
             "lapsed": lapsed,
             "unsigned": [problem.sentence for problem in confirming.signer_problems(request.user)],
             "statement": Business.current().confirmation_statement,

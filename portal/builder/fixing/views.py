@@ -1,6 +1,6 @@
 """Showing that things are fixed: one item, several in one go, undo, and disagreeing."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
@@ -10,17 +10,19 @@ from django.views.decorators.http import require_http_methods
 from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemCard, card_of, cards_for, cards_of_state
 from portal.builder.forms import ReasonForm, SayFixedForm
-from portal.builder.problems import Linked, link_problems, saying, to_item
+from portal.builder.problems import link_problems, saying
 from portal.photos.forms import handle_uploads
 from portal.requests.ids import as_uuid
 from readiness import clock
-from readiness.actions.errors import Refused
+from readiness.actions.errors import Problem, Refused
 from readiness.actions.fixing import fixes
 from readiness.actions.reporting.carrying import later_of
 from readiness.facts import SiteState
 from readiness.models import DefectItem, Fix, Photo, Site
-from readiness.rules.defects.catalogue import HOLDS
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
+from readiness.wording import states
+from readiness.wording.builder import to_item
 
 LEFT_OUT = "none"
 """Chosen for a photo of the whole page that shows nothing of use."""
@@ -67,19 +69,19 @@ def _closed(item: DefectItem) -> str:
     """Why there is nothing to do about an item any more, for who comes by an old link."""
     if item.report.superseded_at:
         return "A later report took the place of this one."
-    if item.effect != HOLDS:
+    if item.effect != Effect.HOLDS:
         return "Nobody has to fix this item."
-    return f"Item {item.number} is {item.get_state_display().lower()} already."
+    return f"Item {item.number} is {states.in_a_sentence(item.state)} already."
 
 
 def _say_one(
     user, item: DefectItem, form: SayFixedForm, photos: list[Photo], photo_field: str = "photos"
-) -> list[Linked]:
+) -> list[Problem]:
     """Say one item fixed; what stands in the way comes back as sentences."""
     said = form.cleaned_data
     if not photos and not _sent_before(form, item):
         text = f"Item {item.number}: add at least one photo that shows it fixed."
-        return [Linked(text, f"#id_{photo_field}", "Add a photo")]
+        return [Problem(text, url=f"#id_{photo_field}", label="Add a photo")]
     try:
         fixes.say_fixed(
             user,
@@ -95,12 +97,12 @@ def _say_one(
     return []
 
 
-def _refusals(item: DefectItem, refused: Refused) -> list[Linked]:
+def _refusals(item: DefectItem, refused: Refused) -> list[Problem]:
     """Why it was refused; where nothing else is to do, the item as it stands now is."""
     site = item.report.site
     as_it_stands = reverse("builder:site", args=[site.pk]) + to_item(item.pk)
     return [
-        one if one.url else Linked(one.sentence, as_it_stands, "See the item as it is now")
+        one if one.url else replace(one, url=as_it_stands, label="See the item as it is now")
         for one in link_problems(site, refused)
     ]
 
@@ -163,9 +165,15 @@ def say_fixed_many(request, site):
         items = "item" if len(done) == 1 else "items"
         messages.success(request, f"Sent. We will check {items} {listed(done)}.")
     if not done and not problems and not loose.photos and not loose.errors:
-        problems = [Linked("Add a photo to each item that is fixed.", "#id_photos", "Add photos")]
+        problems = [
+            Problem("Add a photo to each item that is fixed.", url="#id_photos", label="Add photos")
+        ]
     problems += [
-        Linked(f"{photo.filename}: say which item it shows.", f"#shows-{photo.pk}", "Choose")
+        Problem(
+            f"{photo.filename}: say which item it shows.",
+            url=f"#shows-{photo.pk}",
+            label="Choose",
+        )
         for photo in loose.photos
     ]
     if not problems and not loose.errors:
@@ -216,14 +224,14 @@ def _hand_out(request, loose: list[Photo], entries: list[Entry]) -> None:
             loose.remove(photo)
 
 
-def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Linked]]:
+def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Problem]]:
     """The numbers of the items that went through, and what was wrong with the others."""
     done, problems = [], []
     for entry in entries:
         item = entry.card.item
         if entry.errors or not entry.form.is_valid():
             problems += [
-                Linked(f"Item {item.number}: {words}", f"#item-{item.pk}", "Go to it")
+                Problem(f"Item {item.number}: {words}", url=f"#item-{item.pk}", label="Go to it")
                 for words in entry.all_errors
             ]
             continue

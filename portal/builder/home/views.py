@@ -9,7 +9,7 @@ from portal.builder.states import rows_for
 from portal.paging import pages_of
 from portal.requests.access import builder_required
 from readiness.models import Site
-from readiness.needs import by_need
+from readiness.priorities import by_priority
 
 PAGE_SIZE = 25
 
@@ -18,7 +18,7 @@ PAGE_SIZE = 25
 @builder_required
 def home(request):
     """My open sites, what I can act on first."""
-    sites = by_need(Site.objects.visible_to(request.user).open())
+    sites = by_priority(Site.objects.visible_to(request.user).open())
     return list_of_sites(request, sites, "portal/builder/home/home.html")
 
 

@@ -1,11 +1,17 @@
 """The plan of a site's walls, as the builder's page shows it."""
 
+from collections.abc import Mapping
+
 from portal.plan import Plan, plan_of, status_by_wall
 from readiness.facts import SiteState
-from readiness.rules.defects.catalogue import ACCEPTED, HOLDS
-from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, READY, RunAssessment, wall_words
+from readiness.rules.site.assessment import RunAssessment, wall_words
+from readiness.rules.vocabulary import Effect, ItemState, Readiness
 
-WORDS = {READY: "Nothing to fix", NOT_READY: "Not ready", NOT_KNOWN: "Not inspected yet"}
+WORDS: Mapping[str, str] = {
+    Readiness.READY: "Nothing to fix",
+    Readiness.NOT_READY: "Not ready",
+    Readiness.NOT_KNOWN: "Not inspected yet",
+}
 """The same words as in the list of walls under the plan."""
 
 
@@ -17,7 +23,11 @@ def looked_at(state: SiteState) -> list[tuple[RunAssessment, str]]:
 
 def site_plan(state: SiteState) -> Plan | None:
     """The walls with what still holds the booking; each leads to its items on the site's page."""
-    holding = [item for item in state.items if item.effect == HOLDS and item.state != ACCEPTED]
+    holding = [
+        item
+        for item in state.items
+        if item.effect == Effect.HOLDS and item.state != ItemState.ACCEPTED
+    ]
     return plan_of(
         state.runs,
         items=holding,

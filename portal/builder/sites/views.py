@@ -14,13 +14,14 @@ from portal.builder.cards import ItemLists, cards_for, fill
 from portal.builder.home.views import list_of_sites
 from portal.builder.problems import link_reasons
 from portal.builder.sites.drawings import looked_at, site_plan
-from portal.builder.sites.history import folds_of, history_of
+from portal.builder.sites.history import history_of
 from portal.builder.sites.long_lists import SiteItems
 from portal.builder.states import row_of
 from portal.requests.access import builder_required
 from readiness import clock
 from readiness.facts import SiteState
 from readiness.models import Business, Paper, Site
+from readiness.wording.record import BUILDER, folds
 
 HISTORY_PAGE_SIZE = 50
 
@@ -91,10 +92,7 @@ def _group_by(request) -> str:
 
 def _not_about_items(state):
     """Why it can't be confirmed yet, beside the items that the page lists anyway."""
-    return [reason for reason in state.assessment.confirm_reasons if reason.code not in ITEM_CODES]
-
-
-ITEM_CODES = ("item_to_fix", "item_sent_back", "waiting_for_review", "item_disputed")
+    return [reason for reason in state.assessment.confirm_reasons if not reason.code.is_about_item]
 
 
 def _papers(user, site):
@@ -147,5 +145,5 @@ def report(request, report):
 def history(request, site):
     """Who did what, newest first; what happened in our drafts is left out."""
     page = Paginator(history_of(site), HISTORY_PAGE_SIZE).get_page(request.GET.get("page"))
-    context = {"site": site, "page": page, "folds": folds_of(page, site)}
+    context = {"site": site, "page": page, "folds": folds(page, site.zone, BUILDER)}
     return render(request, "portal/builder/sites/history.html", context)

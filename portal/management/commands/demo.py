@@ -113,7 +113,7 @@ class Command(BaseCommand):
         from readiness.demo.scenario import load
 
         started = monotonic()
-        self.stdout.write("Loading the demo: drawing photos, writing reports, making papers.")
+        self.stdout.write("Loading the demo: taking photos, writing reports, making papers.")
         cast = load(say=lambda words: self.stdout.write(f"  {words}"))
         self.stdout.write(f"Loaded in {monotonic() - started:.0f} s.")
         return {

@@ -18,44 +18,48 @@ from portal.office.bookings.forms import (
 )
 from portal.office.home.views import office_today
 from portal.office.overview import SiteOverview
-from portal.office.sites.views import A_PAGE, get_site
+from portal.office.sites.views import A_PAGE, get_site, link_reason
 from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as actions
 from readiness.messages.outbox import builder_side
 from readiness.models import Booking
-from readiness.models.booking import ByPress, Press
+from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
 
 CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
-DATED = (Press.TODAY, Press.THIS_WEEK, Press.LATER)
+DATED = (BookingPriority.TODAY, BookingPriority.THIS_WEEK, BookingPriority.LATER)
 
 
 @applicator_required
 def bookings(request):
-    """Every open booking, what needs attention first, 25 a page; `show` is one `Press` of them."""
+    """Every open booking, the most urgent first, 25 a page; `show` is one `BookingPriority`."""
     today, days = office_today(), LocalDays.at(clock.now())
-    counts = Booking.objects.counts_by_press(days)
+    counts = Booking.objects.counts_by_priority(days)
     show = request.GET.get("show", "")
-    show = show if show in Press.values else ""
+    show = show if show in BookingPriority.values else ""
     shown = {show: counts.get(show, 0)} if show else counts
-    found = ByPress(Booking.objects.select_related("site__builder"), days, shown)
+    found = ByPriority(Booking.objects.select_related("site__builder"), days, shown)
     page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "today": today,
         "page": page,
         "sections": [
-            (press, Press(press).label, counts.get(press, 0), list(rows))
-            for press, rows in groupby(page.object_list, key=attrgetter("press"))
+            (priority, BookingPriority(priority).label, counts.get(priority, 0), list(rows))
+            for priority, rows in groupby(page.object_list, key=attrgetter("priority"))
         ],
         "show": show,
         "shown": [
             ("", "All open", sum(counts.values())),
-            *((press, press.label, counts.get(press, 0)) for press in Press if press in counts),
+            *(
+                (priority, priority.label, counts.get(priority, 0))
+                for priority in BookingPriority
+                if priority in counts
+            ),
         ],
         "query": f"show={show}&" if show else "",
-        "nothing_dated": not any(press in counts for press in DATED),
+        "nothing_dated": not any(priority in counts for priority in DATED),
     }
     return render(request, "portal/office/bookings/bookings.html", context)
 
@@ -94,16 +98,7 @@ def _page(request, site, **forms):
         "booking": found,
         "turned_away": overview.state.facts().turned_away,
         "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
-        "reasons": [
-            {"reason": reason, "url": problem.url}
-            for reason, problem in zip(
-                assessment.booking_reasons,
-                refusals.linked(
-                    [actions.problem_from(reason) for reason in assessment.booking_reasons], site
-                ),
-                strict=True,
-            )
-        ],
+        "reasons": [link_reason(reason, site) for reason in assessment.booking_reasons],
         "wishes": wishes(found, today),
         "days": coming_days(site, today),
         "today": today,

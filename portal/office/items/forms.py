@@ -16,17 +16,11 @@ from readiness.actions.reporting.due_dates import check_due
 from readiness.actions.sites.sites import current_runs
 from readiness.facts import rule_values
 from readiness.models import DefectItem, SiteReport, WallRun
-from readiness.rules.defects.catalogue import (
-    EFFECTS,
-    RECORD,
-    TRADES,
-    check_measurement,
-    get_kind,
-)
+from readiness.rules.defects.catalogue import EFFECTS, TRADES, check_measurement, get_kind
 from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres
-
-"""Kinds where washing may have been seen on the visit: drying counts from then."""
+from readiness.wording import states
 
 
 class ItemForm(forms.Form):
@@ -45,7 +39,9 @@ class ItemForm(forms.Form):
         max_length=2000,
     )
     suggested_fix = forms.CharField(required=False, widget=forms.HiddenInput)
-    effect = forms.ChoiceField(label="What it does", choices=list(EFFECTS.items()))
+    effect = forms.ChoiceField(
+        label="Effect", choices=[(effect, states.words(effect)) for effect in EFFECTS]
+    )
     trade = forms.ChoiceField(label="Whose work", choices=list(TRADES.items()))
     due_on = forms.DateField(label="Due on", required=False, widget=date_input())
     cleaned_wet_at = forms.DateTimeField(
@@ -134,7 +130,7 @@ class ItemForm(forms.Form):
         check = check_measurement(self.kind, cleaned.get("measured_value"), self.values)
         if check and not check.believable:
             self.add_error("measured_value", _without_label(check.sentence))
-        if cleaned.get("effect") == RECORD:
+        if cleaned.get("effect") == Effect.RECORD:
             cleaned["due_on"] = None
         self._check_due(cleaned.get("due_on"))
         if not self.kind.fix and not cleaned.get("required_fix", "").strip():

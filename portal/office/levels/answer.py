@@ -25,8 +25,7 @@ from readiness.rules.defects.proposals import ProposedItem, proposed_items
 from readiness.rules.defects.site_checks import Finding, site_checks, weeps_over_line
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted, listed, where
-
-HOLDS, WAITS, READY = "holds", "waits", "ready"
+from readiness.wording.saying import Tone
 
 
 @dataclass(frozen=True)
@@ -41,10 +40,10 @@ class Proposal:
 
 @dataclass
 class Answer:
-    """All that a page shows of one run's levels. `tone` is "holds", "waits" or "ready"."""
+    """All that a page shows of one run's levels. `tone` is how it looks."""
 
     run: WallRun
-    tone: str
+    tone: Tone
     sentence: str
     brief: str
     line: TreatmentLine | None = None
@@ -90,7 +89,7 @@ def answer_of(
     except LevelsError as error:
         problems += [TypedProblem(part.sentence, section_of(part)) for part in error.problems]
         text = "A number can't be right. Nothing was worked out yet."
-        return Answer(run, WAITS, text, text, problems=problems)
+        return Answer(run, Tone.WAIT, text, text, problems=problems)
     marks = [_mark(item) for item in items or [] if str(item.wall_run_id) == run.id]
     return Answer(
         run=run,
@@ -110,10 +109,10 @@ def _mark(item: DefectItem) -> ItemMark:
     return ItemMark(item.number, item.from_mm, item.to_mm, str(item.wall_run_id))
 
 
-def _tone(line, findings: list[Finding], proposed: list[ProposedItem]) -> str:
+def _tone(line, findings: list[Finding], proposed: list[ProposedItem]) -> Tone:
     if proposed:
-        return HOLDS
-    return READY if line is not None and line.meets_rules else WAITS
+        return Tone.STOP
+    return Tone.GO if line is not None and line.meets_rules else Tone.WAIT
 
 
 def _missing(run: WallRun) -> str:

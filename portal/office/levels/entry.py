@@ -10,7 +10,7 @@ from portal.office.levels.forms import MOST_ROWS, ROWS, LevelsForm
 from portal.requests import whole_form
 from readiness.facts import run_facts
 from readiness.models import WallRun
-from readiness.rules.band.believable import Problem
+from readiness.rules.band.believable import Unbelievable
 from readiness.rules.band.entry import EntryError, level_mm
 from readiness.rules.band.geometry import (
     Attachment,
@@ -154,7 +154,7 @@ class LevelsEntry:
     def _whole(self, name: str) -> list[dict]:
         """The rows of a list that can be used, in order."""
         self.rows[name].is_valid()
-        return [row.cleaned_data for row in self.rows[name].forms if row.is_whole]
+        return [row.cleaned_data for row in self.rows[name].forms if row.is_complete]
 
     def _along_the_wall(self, name: str) -> list[dict]:
         """Those rows by their distance: a point between the two ends is typed below them."""
@@ -211,7 +211,7 @@ class LevelsEntry:
             return None
 
 
-def section_of(problem: Problem) -> str:
+def section_of(problem: Unbelievable) -> str:
     """The part of the page where a number that can't be believed was typed."""
     return SECTIONS.get(problem.field, "brick")
 

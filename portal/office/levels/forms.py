@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
+from portal.forms.layout import StyledForm
 from portal.forms.lengths import MetresField, MmField, PlacesField
 from readiness.rules.defects.catalogue import SURFACES
 from readiness.rules.words import metres_exactly
@@ -23,23 +24,7 @@ RENDER_FROM = {key: words for key, words in LINE_FROM.items() if key != "bed_joi
 JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
 
 
-class _Styled(forms.Form):
-    """Bootstrap's classes, and errors tied to their fields."""
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        for field in self.fields.values():
-            style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
-            field.widget.attrs.setdefault("class", style)
-
-    def _post_clean(self):
-        super()._post_clean()  # type: ignore[misc]  # a hook that the stubs leave out
-        for name in self._errors.keys() & self.fields.keys():
-            self.fields[name].widget.attrs["class"] += " is-invalid"
-            self.fields[name].widget.attrs["aria-invalid"] = "true"
-
-
-class LevelsForm(_Styled):
+class LevelsForm(StyledForm):
     """The single numbers of a run."""
 
     ground_from = forms.ChoiceField(label="Ground is measured", choices=list(GROUND_FROM.items()))
@@ -82,7 +67,7 @@ class LevelsForm(_Styled):
         return cleaned
 
 
-class _Row(_Styled):
+class _Row(StyledForm):
     """A row of a list. With nothing typed it is left out; half typed, it says what is missing."""
 
     needed: tuple[str, ...] = ()
@@ -96,7 +81,7 @@ class _Row(_Styled):
         return not any(str(self[name].value() or "").strip() for name in self.needed)
 
     @property
-    def is_whole(self) -> bool:
+    def is_complete(self) -> bool:
         """Everything that is needed was typed and can be read."""
         return not self.errors and not self.is_blank and self._missing() is None
 

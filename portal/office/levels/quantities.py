@@ -18,10 +18,11 @@ from readiness.rules.band.quantities import (
     cleaning_cost,
     site_quantities,
 )
-from readiness.rules.defects.catalogue import APPLICATOR, HOLDS, get_kind, place
+from readiness.rules.defects.catalogue import get_kind, place
 from readiness.rules.values.rule_values import (
     RuleValues,
 )
+from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import metres
 
 
@@ -38,8 +39,8 @@ def quantities(request, pk):
         "walls": [_wall(part) for part in found.runs],
         "joints": [_joint(part, labels[part.run_id]) for part in found.sealing],
         "costs": [
-            ("What we will do on the day", _cost(site, APPLICATOR, values)),
-            ("If we had to put right what is the builder's", _cost(site, HOLDS, values)),
+            ("What we will do on the day", _cost(site, Effect.ON_THE_DAY, values)),
+            ("If we had to put right what is the builder's", _cost(site, Effect.HOLDS, values)),
         ],
         "currency": Business.current().currency,
     }
@@ -77,7 +78,7 @@ def _cost(site, effect: str, values: RuleValues) -> CostRows | None:
     draft = site.reports.drafts().first() or site.reports.current().first()
     if draft is None:
         return None
-    items = DefectItem.objects.filter(report=draft, effect=effect).exclude(state="accepted")
+    items = DefectItem.objects.filter(report=draft, effect=effect).exclude(state=ItemState.ACCEPTED)
     total = cleaning_cost([item.kind for item in items], values)
     if not total.minutes_by_kind:
         return None

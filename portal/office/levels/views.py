@@ -46,7 +46,7 @@ def run_levels(request, pk):
     """Enter what was measured on one wall; nothing typed is lost when something can't be used."""
     stored, values = get_run(request, pk), rule_values()
     is_sent = request.method == "POST"
-    if is_sent and whole_form.is_whole(request.POST):
+    if is_sent and whole_form.is_complete(request.POST):
         entry = LevelsEntry(stored, values, request.POST)
         answer = _answer(stored, entry, values)
         if not entry.changes_rows and entry.is_valid() and not answer.problems:

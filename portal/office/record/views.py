@@ -5,13 +5,13 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from portal.office.record.words import folds
 from portal.office.sites.views import get_site
 from portal.requests.access import applicator_required
 from readiness.actions.emails import drop_message, retry_message
 from readiness.actions.errors import Refused
 from readiness.evidence.checking import chain_break
 from readiness.models import Message
+from readiness.wording.record import OFFICE, folds
 
 A_PAGE = 50
 ENTRIES_A_PAGE = 200  # most of them folded away
@@ -28,7 +28,7 @@ def record(request, pk):
     context = {
         "site": site,
         "page": page,
-        "folds": folds(page.object_list, site.zone, walls),
+        "folds": folds(page.object_list, site.zone, OFFICE, walls),
         "broken": chain_break(site),
     }
     return render(request, "portal/office/record/record.html", context)

@@ -7,8 +7,9 @@ from portal.forms.believable_past import TEN_YEARS, check_past
 from portal.forms.layout import bare_helper, date_input
 from readiness.actions.reporting.due_dates import still_wanted_on, today_at
 from readiness.models import DefectItem, RunCheck, Site, SiteReport
-from readiness.models.report import OPEN_STATES
+from readiness.rules.vocabulary import OPEN_STATES, Effect
 from readiness.rules.words import where
+from readiness.wording import states
 
 
 class ReportHeadForm(forms.ModelForm):
@@ -63,7 +64,7 @@ class CarriedItems(forms.ModelMultipleChoiceField):
 
     def label_from_instance(self, item):
         place = f"{item.wall_run.label} {where(item.from_mm, item.to_mm)}".strip()
-        state = item.get_state_display() or item.get_effect_display()
+        state = states.words(item.state or item.effect)
         return f"{item.number}. {item.kind_entry.name}, {place} ({state.lower()})"
 
 
@@ -84,7 +85,7 @@ class CarryOverForm(forms.Form):
         items = DefectItem.objects.none()
         if report is not None:
             items = report.items.filter(state__in=OPEN_STATES) | report.items.filter(
-                effect="record"
+                effect=Effect.RECORD
             )
         self.items = items.select_related("wall_run").order_by("number")
         self.fields["carry_over"].queryset = self.items

@@ -15,7 +15,9 @@ from readiness.actions.fixing import fixes
 from readiness.actions.visits import confirming
 from readiness.facts import SiteState
 from readiness.models import DefectItem
+from readiness.rules.vocabulary import TO_DO, Effect, ItemState
 from readiness.rules.words import counted
+from readiness.wording import states
 
 KEPT = "review_kept"
 """Session key of a reason that was typed and refused, so that it is not lost."""
@@ -29,15 +31,15 @@ def review(request, pk):
     context = {
         "site": site,
         "said_fixed": [
-            item for item in items if item.state == "said_fixed" and not item.is_disputed
+            item
+            for item in items
+            if item.state == ItemState.REPORTED_FIXED and not item.is_disputed
         ],
         "disagreed": [item for item in items if item.is_disputed],
         "to_fix": [
             item
             for item in items
-            if item.effect != "record"
-            and item.state in ("to_fix", "sent_back")
-            and not item.is_disputed
+            if item.effect != Effect.RECORD and item.state in TO_DO and not item.is_disputed
         ],
         "kept": request.session.pop(KEPT, {}),
     }
@@ -115,9 +117,9 @@ def _act(request, pk, action):
 
 
 def _outcome(item: DefectItem) -> str:
-    if item.decision == DefectItem.Decision.STANDS and item.state != "accepted":
+    if item.decision == DefectItem.Decision.STANDS and item.state != ItemState.ACCEPTED:
         return "it stands"
-    return item.get_state_display().lower()
+    return states.in_a_sentence(item.state)
 
 
 def _on(site):

@@ -1,5 +1,7 @@
 """Sites: the list and its search, one site's page, its details."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,11 +18,13 @@ from portal.paging import pages_of
 from portal.plan import plan_of, status_by_wall
 from portal.requests.access import applicator_required
 from portal.requests.ids import as_uuid, client_id
+from portal.steps import leads_to
 from readiness.actions.errors import Refused
 from readiness.actions.people.builders import add_builder
 from readiness.actions.sites import sites as actions
 from readiness.models import Builder, Message, Photo, Site, SiteReport
-from readiness.rules.site.assessment import wall_words
+from readiness.rules.site.assessment import Reason, wall_words
+from readiness.wording.office import OFFICE
 
 A_PAGE = 25
 
@@ -29,7 +33,7 @@ SHOWN = {
     "review": "To review",
     "draft": "Reports to finish",
     "builder": "With the builder",
-    "closed": "Put away",
+    "closed": "Archived",
     "all": "All sites",
 }
 
@@ -85,8 +89,8 @@ def site(request, pk):
         "overview": overview,
         "saying": overview.saying,
         "assessment": state.assessment,
-        "reasons": [_reason(reason, found, overview.draft) for reason in reasons],
-        "notes": [_reason(note, found, overview.draft) for note in state.assessment.notes],
+        "reasons": [link_reason(reason, found, overview.draft) for reason in reasons],
+        "notes": [link_reason(note, found, overview.draft) for note in state.assessment.notes],
         "walls": walls,
         "quiet_walls": [wall for wall in walls if not wall["items"]],
         "plan": plan_of(
@@ -111,22 +115,13 @@ def site(request, pk):
 NOT_THROUGH_SHOWN = 10
 
 
-def _reason(reason, found: Site, draft) -> dict:
-    problem = refusals.Problem(reason.sentence)
-    if reason.item_id:
-        problem = refusals.Problem(reason.sentence, "item", reason.item_id)
-    elif reason.run_id:
-        problem = refusals.Problem(reason.sentence, "run", reason.run_id)
-    address = refusals.linked([problem], found, draft)[0].url
-    return {"reason": reason, "url": address or _where_to_go(reason.code, found)}
-
-
-def _where_to_go(code: str, found: Site) -> str:
-    pages = {"no_runs": "walls", "no_report": "report_start"}
-    page = pages.get(code)
-    if page is None and code.startswith(("date_",)):
-        page = "booking"
-    return reverse(f"office:{page}", args=[found.pk]) if page else ""
+def link_reason(reason: Reason, site: Site, draft: SiteReport | None = None) -> dict:
+    """A reason, its words and where to go for it; with a draft, walls are on its page."""
+    step = OFFICE.step(reason)
+    if draft and step and reason.run_id and not reason.item_id:
+        step = replace(step, page="office:report", about=str(draft.pk))
+    url = leads_to(step, site) if step else ""
+    return {"reason": reason, "sentence": OFFICE.sentence(reason), "url": url}
 
 
 def _walls(state) -> list[dict]:
@@ -210,11 +205,11 @@ def site_edit(request, pk):
 @applicator_required
 @require_POST
 def site_close(request, pk):
-    """Put a finished site away."""
+    """Archive a finished site."""
     found = get_site(request, pk)
     try:
         actions.close_site(request.user, found)
-        messages.success(request, f"{found} is put away. The search still finds it.")
+        messages.success(request, f"{found} is archived. Search still finds it.")
     except Refused as refused:
         refusals.say(request, refused, found)
     return redirect("office:site", pk)
@@ -223,7 +218,7 @@ def site_close(request, pk):
 @applicator_required
 @require_POST
 def site_reopen(request, pk):
-    """Take a site out of the ones that were put away."""
+    """Open an archived site again."""
     found = get_site(request, pk)
     actions.reopen_site(request.user, found)
     messages.success(request, f"{found} is open again.")

@@ -6,6 +6,7 @@ import uuid
 
 from django import forms
 
+from portal.forms.layout import StyledForm
 from portal.forms.lengths import MetresField, parse_metres
 from readiness.actions.sites.sites import RunEntry
 from readiness.models import WallRun
@@ -30,7 +31,7 @@ TURNS = {
 RAW_NAMES = ("id", "label", "length", "finish", "turn")
 
 
-class WallRow(forms.Form):
+class WallRow(StyledForm):
     """One wall. A row with neither a name nor a length is no wall."""
 
     id = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -52,12 +53,6 @@ class WallRow(forms.Form):
         unusual = _unusual_turn(self["turn"].value())
         if unusual is not None:
             self.fields["turn"].choices = [*TURNS.items(), (unusual, f"{unusual}°")]
-        for name, field in self.fields.items():
-            style = "form-select" if isinstance(field.widget, forms.Select) else "form-control"
-            field.widget.attrs.setdefault("class", style)
-            if self.is_bound and name in self.errors:
-                field.widget.attrs["class"] += " is-invalid"
-                field.widget.attrs["aria-invalid"] = "true"
 
     def clean(self):
         cleaned = super().clean()
@@ -83,7 +78,7 @@ def _unusual_turn(value) -> int | None:
     return turn if -180 <= turn <= 180 and turn not in TURNS else None
 
 
-class FacingForm(forms.Form):
+class FacingForm(StyledForm):
     """Which way the first wall faces, so that walls without a name can be named by it."""
 
     first_faces = forms.ChoiceField(
@@ -91,10 +86,6 @@ class FacingForm(forms.Form):
         choices=[("", "Not known: Wall A, Wall B …"), *((way, way) for way in COMPASS)],
         required=False,
     )
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["first_faces"].widget.attrs["class"] = "form-select"
 
 
 class _WallRows(forms.BaseFormSet):

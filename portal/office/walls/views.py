@@ -41,7 +41,7 @@ def walls(request, pk):
     typed = _typed(request, runs)
     if request.method != "POST":
         rows = _rows_at_first(runs)
-    elif not whole_form.is_whole(request.POST):
+    elif not whole_form.is_complete(request.POST):
         rows = WallRows(prefix=PREFIX, initial=typed)
         messages.warning(request, whole_form.NOT_WHOLE)
     elif REARRANGE in request.POST:
@@ -71,7 +71,7 @@ def _typed(request, runs) -> list[dict]:
     """The rows as they were sent, put in the order that was asked for; none if nothing was sent."""
     if request.method != "POST":
         return []
-    if not whole_form.is_whole(request.POST):
+    if not whole_form.is_complete(request.POST):
         return raw_rows(whole_form.filled_up(request.POST, _rows_at_first(runs)))
     rows = raw_rows(request.POST)
     wish = request.POST.get(REARRANGE)

@@ -6,23 +6,15 @@ from readiness.actions.errors import Refused
 from readiness.actions.permission import require_owner
 from readiness.actions.ranking import policy_changed
 from readiness.models import Business, User
+from readiness.snapshots import LETTERHEAD
 
 BUSINESS_FIELDS = (
-    "name",
-    "licence_number",
-    "address",
-    "phone",
-    "email",
-    "letterhead_note",
-    "product_name",
-    "report_introduction",
+    *LETTERHEAD,
     "confirmation_statement",
     "guide_note",
     "fixes_needed",
-    "currency",
     "share_positions",
     "retention_years",
-    "paper_size",
 )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from django.db import transaction
 
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.permission import require_owner
 from readiness.actions.ranking import policy_changed
 from readiness.facts import unusable_overrides
@@ -30,7 +30,7 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
         try:
             changed = RuleValues.defaults().with_overrides({key: raw}).changed()
         except RuleValueError as error:
-            problems.append(Problem(str(error), "rule", key))
+            problems.append(Problem(str(error), About.RULE, key))
         else:
             overrides |= changed
     if problems:
@@ -56,4 +56,4 @@ def _refuse_unbelievable_coursing(values: RuleValues) -> None:
     """Each of the two numbers can be in its range and both together make no wall."""
     found = gauge_problem(values["gauge_courses"], values["gauge_height_mm"], values)
     if found:
-        raise Refused([Problem(found.sentence, "rule", "gauge_courses")])
+        raise Refused([Problem(found.sentence, About.RULE, "gauge_courses")])

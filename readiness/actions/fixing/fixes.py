@@ -7,17 +7,17 @@ from datetime import datetime
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.reporting.attaching import as_stored
 from readiness.actions.reporting.carrying import later_of
 from readiness.evidence.record import append, lock_site
 from readiness.messages import outbox
 from readiness.models import DefectItem, Fix, Photo, User
-from readiness.models.report import OPEN_STATES
+from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
-from readiness.rules.defects.catalogue import ACCEPTED, RECORD, SAID_FIXED, SENT_BACK, TO_FIX
-from readiness.wording import dates
+from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
+from readiness.wording import dates, states
 
 
 @transaction.atomic
@@ -46,12 +46,12 @@ def say_fixed(
             raise Refused(_no_longer(known))
         return known
     _must_be_current(item)
-    if item.state not in (TO_FIX, SENT_BACK):
+    if item.state not in (ItemState.TO_FIX, ItemState.SENT_BACK):
         raise Refused(_state_sentence(item))
     photos = as_stored(photos)
     if not photos:
         raise Refused(
-            [Problem(f"Add at least one photo that shows item {item.number} fixed.", "item")]
+            [Problem(f"Add at least one photo that shows item {item.number} fixed.", About.ITEM)]
         )
     fix = Fix.objects.create(
         pk=fix_id or uuid.uuid4(),
@@ -64,11 +64,11 @@ def say_fixed(
     digests = [_attach(photo, fix, site) for photo in photos]
     for photo in photos:
         check_fix_photo(photo)
-    _set_state(item, SAID_FIXED)
+    _set_state(item, ItemState.REPORTED_FIXED)
     append(
         site,
         actor,
-        "said_fixed",
+        Verb.REPORTED_FIXED,
         {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
     )
     outbox.fix_said(fix)
@@ -109,8 +109,8 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     fix.taken_back_at = clock.now()
     fix.save(update_fields=["taken_back_at"])
     was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
-    _set_state(item, SENT_BACK if was_sent_back else TO_FIX)
-    append(item.report.site, actor, "fix_taken_back", {**_about(item), "fix": str(fix.pk)})
+    _set_state(item, ItemState.SENT_BACK if was_sent_back else ItemState.TO_FIX)
+    append(item.report.site, actor, Verb.FIX_TAKEN_BACK, {**_about(item), "fix": str(fix.pk)})
     return fix
 
 
@@ -123,7 +123,7 @@ def accept_fix(actor: User, item: DefectItem, *, note: str = "") -> DefectItem:
     require_applicator(actor)
     item = _locked(item)
     _must_be_current(item)
-    if item.state != SAID_FIXED:
+    if item.state != ItemState.REPORTED_FIXED:
         raise Refused(_state_sentence(item))
     return _accept(actor, item, note)
 
@@ -145,11 +145,11 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
         _review(fix, actor, Fix.Outcome.ACCEPTED, note)
         if fix.washed_at:
             item.cleaned_wet_at = fix.washed_at
-    _set_state(item, ACCEPTED, "cleaned_wet_at")
+    _set_state(item, ItemState.ACCEPTED, "cleaned_wet_at")
     append(
         item.report.site,
         actor,
-        "fix_accepted",
+        Verb.FIX_ACCEPTED,
         {
             **_about(item),
             "fix": str(fix.pk) if fix else None,
@@ -157,7 +157,7 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
             "on_site": on_site,
         },
     )
-    outbox.item_reviewed(item, "accepted", note)
+    outbox.item_reviewed(item, ItemState.ACCEPTED, note)
     return item
 
 
@@ -183,18 +183,18 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     _must_be_current(item)
     if not reason.strip():
         raise Refused("Say what is still wrong, so that it can be fixed.")
-    if item.state != SAID_FIXED:
+    if item.state != ItemState.REPORTED_FIXED:
         raise Refused(_state_sentence(item))
     fix = item.fixes.get(taken_back_at=None, outcome="")
     _review(fix, actor, Fix.Outcome.SENT_BACK, reason)
-    _set_state(item, SENT_BACK)
+    _set_state(item, ItemState.SENT_BACK)
     append(
         item.report.site,
         actor,
-        "sent_back",
+        Verb.SENT_BACK,
         {**_about(item), "fix": str(fix.pk), "reason": reason},
     )
-    outbox.item_reviewed(item, "sent_back", reason)
+    outbox.item_reviewed(item, ItemState.SENT_BACK, reason)
     return item
 
 
@@ -213,7 +213,7 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     item.disputed_at, item.disputed_by, item.dispute_reason = clock.now(), actor, reason
     item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
     item.save()
-    append(item.report.site, actor, "disagreed", {**_about(item), "reason": reason})
+    append(item.report.site, actor, Verb.DISAGREED, {**_about(item), "reason": reason})
     outbox.item_disagreed(item)
     return item
 
@@ -230,19 +230,19 @@ def decide_disagreement(
         raise Refused(f"Nobody disagrees with item {item.number} any more.")
     if stands and not reason.strip():
         raise Refused("Say why the item stands.")
-    choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.LET_GO
+    choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.WITHDRAWN
     item.decided_at, item.decided_by = clock.now(), actor
     item.decision, item.decision_reason = choice, reason
     if not stands:
         fix = item.fixes.filter(taken_back_at=None, outcome="").first()
         if fix:
             _review(fix, actor, Fix.Outcome.ACCEPTED, reason)
-        item.state, item.state_changed_at = ACCEPTED, clock.now()
+        item.state, item.state_changed_at = ItemState.ACCEPTED, clock.now()
     item.save()
     append(
         item.report.site,
         actor,
-        "disagreement_decided",
+        Verb.DISAGREEMENT_DECIDED,
         {**_about(item), "decision": choice.value, "reason": reason},
     )
     outbox.disagreement_decided(item)
@@ -262,7 +262,7 @@ def _must_be_current(item: DefectItem) -> None:
         raise Refused("This report is not issued yet.")
     if report.superseded_at:
         raise Refused([_superseded(item)])
-    if item.effect == RECORD:
+    if item.effect == Effect.RECORD:
         raise Refused(f"Item {item.number} is on record only: nobody has to fix it.")
 
 
@@ -278,11 +278,11 @@ def _superseded(item: DefectItem) -> Problem:
         if later.number != item.number
         else (f"item {item.number} is there now")
     )
-    return Problem(f"{text}: {where}. Go on with that one.", "item", str(later.pk))
+    return Problem(f"{text}: {where}. Go on with that one.", About.ITEM, str(later.pk))
 
 
 def _state_sentence(item: DefectItem) -> str:
-    said = item.get_state_display().lower()
+    said = states.in_a_sentence(item.state)
     when = ""
     if item.state_changed_at:
         local = item.state_changed_at.astimezone(item.report.site.zone)

@@ -11,9 +11,10 @@ from readiness.actions.papers.asking import new_edition
 from readiness.actions.permission import require_applicator
 from readiness.evidence.record import append, lock_site
 from readiness.models import Paper, Photo, User
+from readiness.models.verbs import Verb
 from readiness.papers.views import photo_ids
 from readiness.photos.sizes import markup_of
-from readiness.rules.defects.catalogue import HOLDS
+from readiness.rules.vocabulary import Effect
 
 WITH_FIXES = (Paper.Kind.CONFIRMATION, Paper.Kind.TREATMENT)
 DRAWN = (Paper.State.MAKING, Paper.State.MADE)
@@ -57,7 +58,7 @@ def replace_papers(actor: User, photo: Photo, *, reason: str) -> list[Paper]:
             "reason": reason,
             "papers": [str(paper.pk) for paper in made],
         }
-        append(photo.site, actor, "papers_replaced", data)
+        append(photo.site, actor, Verb.PAPERS_REPLACED, data)
     return made
 
 
@@ -101,7 +102,7 @@ def _shows(paper: Paper, photo: Photo) -> bool:
         return False
     if paper.kind == Paper.Kind.FIX_LIST:
         item = photo.item
-        on_a_list = item is not None and item.effect == HOLDS and item.report_id == report.pk
+        on_a_list = item is not None and item.effect == Effect.HOLDS and item.report_id == report.pk
         return on_a_list and item.trade == paper.trade
     if photo.fix:
         return paper.kind in WITH_FIXES and photo.fix.item.report_id == report.pk

@@ -22,6 +22,7 @@ from readiness.models import (
     TradeLink,
     User,
 )
+from readiness.models.verbs import Verb
 
 REMOVED_NAME = "A person whose details were removed"
 DETAILS_REMOVED = "the person's details were removed."
@@ -65,5 +66,5 @@ def _note(actor: User, person: User, site: Site) -> None:
     """Once for a site, whoever else is at it."""
     lock_site(site.pk)
     about = str(person.pk)
-    if not site.record.filter(verb="person_removed", data__person=about).exists():
-        append(site, actor, "person_removed", {"person": about})
+    if not site.record.filter(verb=Verb.PERSON_REMOVED, data__person=about).exists():
+        append(site, actor, Verb.PERSON_REMOVED, {"person": about})

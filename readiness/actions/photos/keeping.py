@@ -26,6 +26,7 @@ from readiness.models import (
     Site,
     User,
 )
+from readiness.models.verbs import Verb
 from readiness.photos import deleting, intake, store
 from readiness.photos.markup import MarkupError, clean_point, clean_shapes
 from readiness.photos.measurements import work_out
@@ -47,7 +48,7 @@ def add_photo(actor: User, site: Site, file, *, photo_id=None, filename: str = "
     with intake.staged(file, filename) as stage, transaction.atomic():
         photo, made = intake.keep(stage, site=site, uploaded_by=actor, photo_id=photo_id)
         if made:
-            append(site, actor, "photo_added", photo_data(photo), at=photo.received_at)
+            append(site, actor, Verb.PHOTO_ADDED, photo_data(photo), at=photo.received_at)
     return photo
 
 
@@ -117,7 +118,7 @@ def _remove(actor: User | None, photo: Photo, reason: str) -> None:
         photo.latitude = photo.longitude = None
         photo.save(update_fields=["removed_at", "latitude", "longitude"])
         data = {"photo": str(photo.pk), "sha256": photo.original_id, "reason": reason}
-        append(photo.site, actor, "photo_removed", data)
+        append(photo.site, actor, Verb.PHOTO_REMOVED, data)
         original = Original.objects.select_for_update().get(pk=photo.original_id)
         last = not Photo.objects.kept().filter(original=original).exists()
         if last:
@@ -191,7 +192,7 @@ def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
         "marks": len(shapes),
         "marks_sha256": data_digest(shapes),
     }
-    append(photo.site, actor, "photo_marked", data)
+    append(photo.site, actor, Verb.PHOTO_MARKED, data)
 
 
 def _blur_twins(actor: User, photo: Photo, blurs: list[dict]) -> None:
@@ -242,7 +243,7 @@ def save_measurement(
     append(
         photo.site,
         actor,
-        "photo_measured",
+        Verb.PHOTO_MEASURED,
         {
             "photo": str(photo.pk),
             "sha256": photo.original_id,

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from readiness.actions.errors import Refused
 from readiness.evidence.record import append
 from readiness.models import DefectItem, Photo, RunCheck, Site, User
+from readiness.models.verbs import Verb
 
 
 def as_stored(photos: Iterable[Photo]) -> list[Photo]:
@@ -51,6 +52,6 @@ def _attach(
         append(
             site,
             actor,
-            "photo_attached",
+            Verb.PHOTO_ATTACHED,
             {"photo": str(photo.pk), "sha256": photo.original_id, field: str(owner.pk)},
         )

@@ -3,11 +3,10 @@
 import uuid
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.reporting.due_dates import carried_due
 from readiness.models import DefectItem, Fix, Markup, Photo, PhotoFlag, SiteReport
-from readiness.models.report import OPEN_STATES
-from readiness.rules.defects.catalogue import ACCEPTED, RECORD, TO_FIX
+from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
 from readiness.standing import AS_IT_STANDS, follow
 
 AS_FOUND = (
@@ -34,7 +33,7 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
     """
     if current is None or item.report_id != current.pk:
         raise Refused("Only items of the report before this one can be carried over.")
-    if item.state not in OPEN_STATES and item.effect != RECORD:
+    if item.state not in OPEN_STATES and item.effect != Effect.RECORD:
         raise Refused(f"Item {item.number} is accepted: there is nothing to carry over.")
     found = {name: getattr(item, name) for name in AS_FOUND}
     if item.care_left_out:
@@ -43,7 +42,7 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
         report=report,
         number=number,
         carried_from=item,
-        state="" if item.effect == RECORD else TO_FIX,
+        state="" if item.effect == Effect.RECORD else ItemState.TO_FIX,
         state_changed_at=clock.now(),
         created_at=clock.now(),
         due_on=carried_due(report, item),
@@ -96,15 +95,17 @@ def problems_with_carried(report: SiteReport) -> list[Problem]:
     if current is None:
         return []
     carried = list(report.items.exclude(carried_from=None).select_related("carried_from"))
-    problems = [_accepted(item) for item in carried if item.carried_from.state == ACCEPTED]
-    left = current.items.awaiting_review().exclude(effect=RECORD)
+    problems = [
+        _accepted(item) for item in carried if item.carried_from.state == ItemState.ACCEPTED
+    ]
+    left = current.items.awaiting_review().exclude(effect=Effect.RECORD)
     left = left.exclude(pk__in=[item.carried_from_id for item in carried])
     return problems + [_unanswered(current, item) for item in left.select_related("wall_run")]
 
 
 def _accepted(item: DefectItem) -> Problem:
     text = f"Item {item.number}, {item.kind_entry.name.lower()}: it was accepted meanwhile."
-    return Problem(f"{text} Take it out, or add what is wrong now as a new item.", "item",
+    return Problem(f"{text} Take it out, or add what is wrong now as a new item.", About.ITEM,
                    str(item.pk))  # fmt: skip
 
 
@@ -112,7 +113,7 @@ def _unanswered(current: SiteReport, item: DefectItem) -> Problem:
     what = "disputed" if item.is_disputed else "reported fixed"
     text = f"{current}, item {item.number} ({item.kind_entry.name.lower()}, {item.wall_run.label})"
     return Problem(
-        f"{text} is {what} and not carried over. Answer that first.", "item", str(item.pk)
+        f"{text} is {what} and not carried over. Answer that first.", About.ITEM, str(item.pk)
     )
 
 

@@ -33,7 +33,9 @@ from readiness.models import (
     User,
     WallRun,
 )
-from readiness.rules.defects.catalogue import KINDS, RECORD, TO_FIX, check_measurement, get_kind
+from readiness.models.verbs import Verb
+from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
+from readiness.rules.vocabulary import Effect, ItemState
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
 ITEM_FIELDS = (
@@ -89,7 +91,7 @@ def start_report(
         created_at=clock.now(),
         supersedes=current,
     )
-    append(site, actor, "report_started", {"report": str(report.pk)})
+    append(site, actor, Verb.REPORT_STARTED, {"report": str(report.pk)})
     for number, item in enumerate(carry_over, 1):
         carry(report, current, item, number)
     return report
@@ -125,7 +127,7 @@ def renew_due_dates(actor: User, report: SiteReport) -> list[DefectItem]:
     report = _locked_draft(report)
     renewed = due_dates.renew_due_dates(report)
     for item in renewed:
-        append(report.site, actor, "item_changed", item_data(item))
+        append(report.site, actor, Verb.ITEM_CHANGED, item_data(item))
     return renewed
 
 
@@ -137,7 +139,7 @@ def drop_report(actor: User, report: SiteReport) -> None:
     site = report.site
     Photo.objects.filter(item__report=report).update(item=None, on_site=True)
     Photo.objects.filter(run_check__report=report).update(run_check=None, on_site=True)
-    append(site, actor, "report_dropped", {"report": str(report.pk)})
+    append(site, actor, Verb.REPORT_DROPPED, {"report": str(report.pk)})
     report.delete()
 
 
@@ -172,11 +174,11 @@ def check_run(
     )
     data = {"report": str(report.pk), "wall": str(run.pk)}
     if made:
-        append(report.site, actor, "run_checked", {**data, "note": check.note})
+        append(report.site, actor, Verb.RUN_CHECKED, {**data, "note": check.note})
     elif note is not None and note != check.note:
         check.note = note
         check.save(update_fields=["note"])
-        append(report.site, actor, "run_check_noted", {**data, "note": note})
+        append(report.site, actor, Verb.RUN_CHECK_NOTED, {**data, "note": note})
     attach_to_check(actor, report.site, check, photos)
     return check
 
@@ -197,7 +199,7 @@ def uncheck_run(actor: User, report: SiteReport, run: WallRun) -> None:
         return
     Photo.objects.filter(run_check=check).update(run_check=None, on_site=True)
     check.delete()
-    append(report.site, actor, "run_unchecked", {"report": str(report.pk), "wall": str(run.pk)})
+    append(report.site, actor, Verb.RUN_UNCHECKED, {"report": str(report.pk), "wall": str(run.pk)})
 
 
 @transaction.atomic
@@ -240,7 +242,7 @@ def add_item(
     _check_item(item, check_due(report, item.due_on))
     item.save(force_insert=True)
     attach_photos(actor, item, photos)
-    append(report.site, actor, "item_added", item_data(item))
+    append(report.site, actor, Verb.ITEM_ADDED, item_data(item))
     return item
 
 
@@ -257,7 +259,7 @@ def item_defaults(report: SiteReport, kind: str, fields: dict) -> dict:
         "trade": entry.trade,
         "effect": entry.effect,
     }
-    if report.treatment_wanted_on and fields.get("effect", entry.effect) != RECORD:
+    if report.treatment_wanted_on and fields.get("effect", entry.effect) != Effect.RECORD:
         defaults["due_on"] = usual_due(report, entry)
     return defaults
 
@@ -281,7 +283,7 @@ def change_item(
     _check_item(item, [] if item.due_on == due_before else check_due(report, item.due_on))
     item.save()
     attach_photos(actor, item, photos)
-    append(report.site, actor, "item_changed", item_data(item))
+    append(report.site, actor, Verb.ITEM_CHANGED, item_data(item))
     return item
 
 
@@ -291,7 +293,7 @@ def remove_item(actor: User, item: DefectItem) -> None:
     require_applicator(actor)
     report = _locked_draft(item.report)
     Photo.objects.filter(item=item).update(item=None, on_site=True)
-    append(report.site, actor, "item_removed", {"item": str(item.pk), "number": item.number})
+    append(report.site, actor, Verb.ITEM_REMOVED, {"item": str(item.pk), "number": item.number})
     DefectItem.objects.filter(pk=item.pk).delete()
 
 
@@ -330,7 +332,7 @@ def _only(fields: dict, allowed: tuple[str, ...]) -> None:
 
 
 def _settle_state(item: DefectItem) -> None:
-    state = "" if item.effect == RECORD else TO_FIX
+    state = "" if item.effect == Effect.RECORD else ItemState.TO_FIX
     if item.state != state:
         item.state, item.state_changed_at = state, clock.now()
 

@@ -5,12 +5,12 @@ from datetime import date
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.facts import rule_values
 from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
-from readiness.rules.defects.catalogue import RECORD
 from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.vocabulary import Effect
 from readiness.wording import dates
 
 
@@ -54,7 +54,7 @@ def carried_due(report: SiteReport, item: DefectItem) -> date | None:
 def move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
     """Let the due dates that count back from the wanted day follow it; those set by hand stay."""
     moved = []
-    for item in report.items.exclude(effect=RECORD):
+    for item in report.items.exclude(effect=Effect.RECORD):
         if _counts_back(report, item, wanted_before):
             item.due_on = usual_due(report, item.kind_entry)
             moved.append(item)
@@ -86,7 +86,7 @@ def renew_due_dates(report: SiteReport) -> list[DefectItem]:
 
 def passed(report: SiteReport) -> list[DefectItem]:
     """A draft's items that were due on days that have passed."""
-    items = report.items.exclude(effect=RECORD).filter(due_on__lt=first_due_day(report))
+    items = report.items.exclude(effect=Effect.RECORD).filter(due_on__lt=first_due_day(report))
     return list(items.select_related("wall_run").order_by("number"))
 
 
@@ -97,12 +97,14 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
     if wanted and wanted < today_at(report.site):
         text = f"Treatment was wanted on {dates.day(wanted)}, which has passed."
         problems.append(
-            Problem(f"{text} Choose a later day, or leave it empty.", "report", str(report.pk))
+            Problem(f"{text} Choose a later day, or leave it empty.", About.REPORT, str(report.pk))
         )
     for item in passed(report):
         text = f"Item {item.number}, {item.kind_entry.name.lower()} on {item.wall_run.label}"
         problems.append(
-            Problem(f"{text}: {_has_passed(item.due_on)} Choose a later day.", "item", str(item.pk))
+            Problem(
+                f"{text}: {_has_passed(item.due_on)} Choose a later day.", About.ITEM, str(item.pk)
+            )
         )
     return problems
 

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator
 from readiness.actions.reporting.carrying import bring_along, problems_with_carried
@@ -16,6 +16,8 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
 from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
+from readiness.models.verbs import Verb
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
 from readiness.snapshots import report_snapshot, snapshot_digest
 
@@ -25,11 +27,11 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
     runs = list(current_runs(report.site))
     if not runs:
         return [
-            Problem("The site has no walls yet. Enter them first.", "site", str(report.site_id))
+            Problem("The site has no walls yet. Enter them first.", About.SITE, str(report.site_id))
         ]
     checked = set(report.checks.values_list("wall_run_id", flat=True))
     problems = [
-        Problem(f"{run.label} is not checked yet.", "run", str(run.pk))
+        Problem(f"{run.label} is not checked yet.", About.RUN, str(run.pk))
         for run in runs
         if run.pk not in checked
     ]
@@ -44,7 +46,7 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
 
 def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
     kind, lacks = item.kind_entry, []
-    if not has_photo and kind.needs_photo and item.effect == "holds":
+    if not has_photo and kind.needs_photo and item.effect == Effect.HOLDS:
         lacks.append("a photo")
     if kind.measurement and kind.measurement_required and item.measured_value is None:
         lacks.append(f"its measurement ({kind.measurement.label.lower()})")
@@ -53,10 +55,10 @@ def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
     where = f"Item {item.number}, {kind.name.lower()} on {item.wall_run.label}"
     problems = []
     if lacks:
-        problems.append(Problem(f"{where}: needs {listed(lacks)}.", "item", str(item.pk)))
+        problems.append(Problem(f"{where}: needs {listed(lacks)}.", About.ITEM, str(item.pk)))
     if item.wall_run.removed_at:
         problems.append(
-            Problem(f"{where}: that wall was taken away. Choose another.", "item", str(item.pk))
+            Problem(f"{where}: that wall was taken away. Choose another.", About.ITEM, str(item.pk))
         )
     return problems
 
@@ -92,11 +94,13 @@ def issue_report(
     report.digest = snapshot_digest(report.snapshot)
     report.save()
     if current:
-        append(site, actor, "report_superseded", {"report": str(current.pk), "by": report.number})
+        append(
+            site, actor, Verb.REPORT_SUPERSEDED, {"report": str(current.pk), "by": report.number}
+        )
     append(
         site,
         actor,
-        "report_issued",
+        Verb.REPORT_ISSUED,
         {
             "report": str(report.pk),
             "number": report.number,

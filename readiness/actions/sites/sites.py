@@ -12,6 +12,7 @@ from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.evidence.record import append, lock_site
 from readiness.models import BuilderContact, Site, User, WallRun
+from readiness.models.verbs import Verb
 
 SITE_FIELDS = (
     "street",
@@ -58,7 +59,7 @@ def add_site(
     )
     if made:
         site.notify.set(notify)
-        append(site, actor, "site_added", {"builder": str(builder.pk)})
+        append(site, actor, Verb.SITE_ADDED, {"builder": str(builder.pk)})
     return site
 
 
@@ -81,7 +82,7 @@ def change_site(
         site.notify.set(notify)
         changed.append("notify")
     if changed:
-        append(site, actor, "site_changed", {"fields": changed})
+        append(site, actor, Verb.SITE_CHANGED, {"fields": changed})
     return site
 
 
@@ -99,7 +100,7 @@ def note_rain(actor: User, site: Site, rained_at: datetime) -> Site:
         raise Refused("Rain can only be noted once it has fallen.")
     site.rained_at = rained_at
     site.save(update_fields=["rained_at"])
-    append(site, actor, "rain_noted", {"at": rained_at.isoformat()})
+    append(site, actor, Verb.RAIN_NOTED, {"at": rained_at.isoformat()})
     return site
 
 
@@ -114,14 +115,14 @@ def close_site(actor: User, site: Site) -> Site:
         raise Refused("This site still has a booking under way. Close or cancel that first.")
     site.closed_at = clock.now()
     site.save(update_fields=["closed_at"])
-    append(site, actor, "site_closed", {})
+    append(site, actor, Verb.SITE_CLOSED, {})
     return site
 
 
 def require_open(site: Site) -> None:
-    """Refuse new work on a site that was put away: the lists of open ones would not show it."""
+    """Refuse new work on an archived site: the lists of open ones would not show it."""
     if site.closed_at:
-        raise Refused("This site is finished and put away. It has to be opened again first.")
+        raise Refused("This site is finished and archived. It has to be opened again first.")
 
 
 @transaction.atomic
@@ -133,7 +134,7 @@ def reopen_site(actor: User, site: Site) -> Site:
         return site
     site.closed_at = None
     site.save(update_fields=["closed_at"])
-    append(site, actor, "site_reopened", {})
+    append(site, actor, Verb.SITE_REOPENED, {})
     return site
 
 
@@ -160,7 +161,7 @@ def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[
     kept = [_place_run(site, present, entry, place) for place, entry in enumerate(entries, 1)]
     for run in present.values():
         _take_away(run)
-    append(site, actor, "walls_changed", {"walls": [_run_data(run) for run in kept]})
+    append(site, actor, Verb.WALLS_CHANGED, {"walls": [_run_data(run) for run in kept]})
     return kept
 
 
@@ -219,7 +220,7 @@ def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
     if not runs:
         raise Refused(f"{source} has no walls to copy.")
     copies = [_copy_run(site, run) for run in runs]
-    append(site, actor, "walls_copied", {"from": str(source.pk), "walls": len(copies)})
+    append(site, actor, Verb.WALLS_COPIED, {"from": str(source.pk), "walls": len(copies)})
     return copies
 
 
@@ -251,5 +252,5 @@ def set_levels(actor: User, run: WallRun, levels: Mapping) -> WallRun:
     run = WallRun.objects.select_for_update(of=("self",)).get(pk=run.pk)
     run.levels, run.levels_changed_at = dict(levels), clock.now()
     run.save(update_fields=["levels", "levels_changed_at"])
-    append(site, actor, "levels_changed", {"wall": str(run.pk), "levels": run.levels})
+    append(site, actor, Verb.LEVELS_CHANGED, {"wall": str(run.pk), "levels": run.levels})
     return run

@@ -16,9 +16,12 @@ from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
 from readiness.models import Booking, Site, User
+from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
-from readiness.rules.site.assessment import TURNED_AWAY
-from readiness.wording import dates
+from readiness.rules.codes import Code
+from readiness.wording import dates, states
+from readiness.wording.builder import BUILDER
+from readiness.wording.office import OFFICE
 
 State = Booking.State
 FURTHEST_AHEAD = timedelta(days=366)
@@ -43,7 +46,7 @@ def ask_for_booking(
     site = lock_site(site.pk)
     require_contact(actor, site)
     if site.closed_at:
-        raise Refused("This site is finished and put away. Ask us to open it again first.")
+        raise Refused("This site is finished and archived. Ask us to open it again first.")
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()
@@ -59,7 +62,7 @@ def ask_for_booking(
     booking.asked_by, booking.asked_at = actor, clock.now()
     booking.preferences, booking.note = wanted, note
     booking.save()
-    append(site, actor, "booking_asked", {"booking": str(booking.pk), "preferences": wanted})
+    append(site, actor, Verb.BOOKING_ASKED, {"booking": str(booking.pk), "preferences": wanted})
     outbox.booking_asked(booking)
     return booking
 
@@ -121,7 +124,7 @@ def offer_date(
     booking.state, booking.day, booking.half = State.OFFERED, day, half
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()
-    append(site, actor, "booking_offered", {"booking": str(booking.pk), **_day_data(booking)})
+    append(site, actor, Verb.BOOKING_OFFERED, {"booking": str(booking.pk), **_day_data(booking)})
     outbox.booking_offered(booking)
     return booking
 
@@ -141,14 +144,15 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
     _check_day(site, booking.day)
     state = SiteState.of(site)
     if not state.assessment.can_book:
-        raise Refused([problem_from(reason) for reason in state.assessment.booking_reasons])
+        reasons = state.assessment.booking_reasons
+        raise Refused([problem_from(reason, BUILDER) for reason in reasons])
     booking.state, booking.confirmation = State.CONFIRMED, state.confirmation
     booking.confirmed_by, booking.confirmed_at = actor, clock.now()
     booking.save()
     append(
         site,
         actor,
-        "booking_confirmed",
+        Verb.BOOKING_CONFIRMED,
         {
             "booking": str(booking.pk),
             "confirmation": str(booking.confirmation_id),
@@ -172,7 +176,7 @@ def decline_offer(
     if note:
         booking.note = note
     booking.save()
-    append(site, actor, "booking_declined", {"booking": str(booking.pk), **data, "note": note})
+    append(site, actor, Verb.BOOKING_DECLINED, {"booking": str(booking.pk), **data, "note": note})
     outbox.booking_declined(booking)
     return booking
 
@@ -185,11 +189,11 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
     if booking.state == State.CANCELLED:
         return booking
     if not booking.is_open:
-        raise Refused(f"This booking is closed: {booking.get_state_display().lower()}.")
+        raise Refused(f"This booking is closed: {states.in_a_sentence(booking.state)}.")
     if booking.state == State.CONFIRMED and not reason.strip():
         raise Refused("Say why the confirmed day is cancelled.")
     _close(booking, actor, State.CANCELLED, reason)
-    append(site, actor, "booking_cancelled", {"booking": str(booking.pk), "reason": reason})
+    append(site, actor, Verb.BOOKING_CANCELLED, {"booking": str(booking.pk), "reason": reason})
     outbox.booking_cancelled(booking)
     return booking
 
@@ -206,7 +210,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     _must_be(booking, State.CONFIRMED)
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
-    append(site, actor, "turned_away", {"booking": str(booking.pk), "reason": reason})
+    append(site, actor, Verb.TURNED_AWAY, {"booking": str(booking.pk), "reason": reason})
     outbox.booking_turned_away(booking)
     return booking
 
@@ -240,7 +244,7 @@ def record_treatment(
     append(
         site,
         actor,
-        "treated",
+        Verb.TREATED,
         {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
     )
     asking.queue_treatment_paper(booking)
@@ -250,9 +254,9 @@ def record_treatment(
 
 def _must_be_confirmed_since_turned_away(site: Site) -> None:
     reasons = SiteState.of(site).assessment.booking_reasons
-    in_vain = [problem_from(reason) for reason in reasons if reason.code == TURNED_AWAY]
+    in_vain = [reason for reason in reasons if reason.code is Code.TURNED_AWAY]
     if in_vain:
-        raise Refused(in_vain)
+        raise Refused([problem_from(reason, OFFICE) for reason in in_vain])
 
 
 def _locked(booking: Booking) -> tuple[Site, Booking]:
@@ -262,12 +266,12 @@ def _locked(booking: Booking) -> tuple[Site, Booking]:
 
 def _must_be(booking: Booking, state: str) -> None:
     if booking.state != state:
-        raise Refused(f"This booking is {booking.get_state_display().lower()} now.")
+        raise Refused(f"This booking is {states.in_a_sentence(booking.state)} now.")
 
 
 def _must_be_offered(booking: Booking, seen: str | None) -> None:
     if not booking.offer:
-        state = booking.get_state_display().lower()
+        state = states.in_a_sentence(booking.state)
         raise Refused(f"No day is on offer any more: this booking is {state} now.")
     _must_be_the_offer_seen(booking, seen)
 

@@ -7,15 +7,18 @@ from datetime import timedelta
 from django.db import transaction
 
 from readiness import clock
-from readiness.actions.errors import Problem, Refused
+from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_contact, require_visible
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
 from readiness.models import Business, ReadinessConfirmation, SiteReport, User
+from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
+from readiness.wording.builder import BUILDER
+from readiness.wording.saying import Audience
 
 TICKS: dict[str, str] = {
     "clean": "clean",
@@ -24,13 +27,14 @@ TICKS: dict[str, str] = {
 }
 
 
-def problem_from(reason: Reason) -> Problem:
-    """A reason of the assessment as the problem that an action refuses with."""
+def problem_from(reason: Reason, reader: Audience) -> Problem:
+    """A reason of the assessment as the problem that an action refuses its reader with."""
+    sentence = reader.sentence(reason)
     if reason.item_id:
-        return Problem(reason.sentence, "item", reason.item_id)
+        return Problem(sentence, About.ITEM, reason.item_id)
     if reason.run_id:
-        return Problem(reason.sentence, "run", reason.run_id)
-    return Problem(reason.sentence, "site")
+        return Problem(sentence, About.RUN, reason.run_id)
+    return Problem(sentence, About.SITE)
 
 
 @transaction.atomic
@@ -75,7 +79,7 @@ def confirm_ready(
     append(
         site,
         actor,
-        "ready_confirmed",
+        Verb.READY_CONFIRMED,
         {
             "confirmation": str(confirmation.pk),
             "report": str(confirmation.report_id),
@@ -97,7 +101,7 @@ def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Proble
     contact = actor.contact
     told = (("name", actor.name), ("position", contact.position if contact else ""))
     problems = [
-        Problem(f"Your account has no {label} yet. Fill it in under your details.", "account")
+        Problem(f"Your account has no {label} yet. Fill it in under your details.", About.ACCOUNT)
         for label, text in told
         if not text.strip()
     ]
@@ -106,7 +110,7 @@ def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Proble
         Problem(
             f"You are signed in as {actor.name}, so “{name.strip()}” can't sign here. Each person "
             "signs with their own account.",
-            "account",
+            About.ACCOUNT,
         )
         for name in dict.fromkeys(signed_as)
         if name.strip() and _folded(name) != own
@@ -133,13 +137,17 @@ def _still_that(known: ReadinessConfirmation, report: SiteReport) -> ReadinessCo
 def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> list[Problem]:
     if state.report is None or state.report.pk != report.pk:
         return [
-            Problem("A newer report was issued while you were signing. Look at it first.", "site")
+            Problem(
+                "A newer report was issued while you were signing. Look at it first.", About.SITE
+            )
         ]
-    problems = [problem_from(reason) for reason in state.assessment.confirm_reasons]
+    problems = [problem_from(reason, BUILDER) for reason in state.assessment.confirm_reasons]
     for run in state.runs:
         missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
         if missing:
-            problems.append(Problem(f"{run.label}: tick {', '.join(missing)}.", "run", str(run.pk)))
+            problems.append(
+                Problem(f"{run.label}: tick {', '.join(missing)}.", About.RUN, str(run.pk))
+            )
     return problems
 
 
@@ -176,7 +184,7 @@ def withdraw_confirmation(
     append(
         site,
         actor,
-        "confirmation_withdrawn",
+        Verb.CONFIRMATION_WITHDRAWN,
         {"confirmation": str(confirmation.pk), "reason": reason},
     )
     asking.queue_withdrawn_confirmation(confirmation)

@@ -14,5 +14,5 @@ class Command(flush.Command):
                 "An installation is never emptied: its Record is append-only. For a new one, name "
                 "an empty database and another folder in READINESS_DATA."
             )
-        with freeze.thawed(options["database"]):
+        with freeze.without_triggers(options["database"]):
             super().handle(**options)

@@ -2,7 +2,7 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
-from readiness import needs
+from readiness import priorities
 from readiness.models import Site
 
 
@@ -22,14 +22,14 @@ class Command(BaseCommand):
     def handle(self, *args, check, **options):
         if check:
             return self._check()
-        needs.mark_all()
-        self.stdout.write(f"Worked out the ranks of {needs.renew()} open sites.")
+        priorities.mark_all()
+        self.stdout.write(f"Worked out the ranks of {priorities.renew()} open sites.")
         return None
 
     def _check(self):
-        wrong = needs.differences(Site.objects.all())
+        wrong = priorities.differences(Site.objects.all())
         for site, need in wrong[:20]:
-            self.stderr.write(f"{site} ({site.pk}): stored {needs.stored(site)}, now {need}.")
+            self.stderr.write(f"{site} ({site.pk}): stored {priorities.stored(site)}, now {need}.")
         if wrong:
             raise CommandError(f"{len(wrong)} ranks differ. Mend it with: manage.py rebuild_ranks")
         self.stdout.write("The stored ranks are what the rules say.")

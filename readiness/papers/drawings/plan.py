@@ -15,13 +15,15 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.plan_walls import Box, Wall, is_free, placed
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import Outline, outline, wall_letter
-from readiness.rules.site.assessment import NOT_KNOWN, NOT_READY, STATUS_WORDS
+from readiness.rules.site.assessment import STATUS_WORDS
+from readiness.rules.vocabulary import Readiness
 from readiness.rules.words import counted, listed, metres
 
 ROOMY = 430
 """From this width on names stand level beside upright walls, so the sides are wider."""
 SIDE, NARROW_SIDE, ABOVE = 100, 42, 42
 TOUCH = 44
+NAME = "plan"
 DISC = 8.5
 DISC_PLACES = [
     (-out, along) for out in range(15, 130, 6) for along in (0, 10, -10, 20, -20, 32, -32)
@@ -31,7 +33,6 @@ DISC_PLACES = [
 def plan_svg(
     runs: Sequence[WallRun],
     *,
-    highlight: str | None = None,
     items: Iterable[ItemMark] = (),
     links: Mapping[str, str] | None = None,
     status: Mapping[str, str] | None = None,
@@ -41,12 +42,11 @@ def plan_svg(
     key_of: Callable[[int], str] = wall_letter,
     listing: Collection[str] | None = None,
     title: str = "Plan of the walls",
-    name: str = "plan",
 ) -> str:
     """Draw the runs in order round the house, the first along the bottom.
 
-    `highlight` is the id of the run that a page is about; `links` gives addresses by run id;
-    `status` gives an assessment's status by run id, said with `status_words`. Outlines that don't
+    `links` gives addresses by run id; `status` gives an assessment's status by run id, said with
+    `status_words`. Outlines that don't
     close are drawn as they are, with the gap dashed. A wall without room for its name gets a key
     (`key_of` its number, from 1) and is named in a list underneath, unless the page around the
     drawing names it: `listing` holds the ids of the walls that may be in the list, all by default.
@@ -55,7 +55,7 @@ def plan_svg(
     """
     runs, status, items = list(runs), dict(status or {}), list(items)
     if not runs:
-        return _empty(width, title, name)
+        return _empty(width, title)
     shape = outline(runs)
     keys = [key_of(number) for number in range(1, len(runs) + 1)]
     margins = (SIDE if width >= ROOMY else NARROW_SIDE, ABOVE)
@@ -71,8 +71,8 @@ def plan_svg(
     body += [
         svg.line(*start, *end, 1.4, stroke_dasharray="3 4", class_="plan-gap") for start, end in gap
     ]
-    body += [_drawn(wall, status.get(wall.run.id), wall.run.id == highlight) for wall in walls]
-    body += [plan_labels.drawn(label, label.wall.run.id == highlight) for label in labels]
+    body += [_drawn(wall, status.get(wall.run.id)) for wall in walls]
+    body += [plan_labels.drawn(label) for label in labels]
     body += marks
     if listing is not None:
         unnamed = [wall for wall in unnamed if wall.run.id in listing]
@@ -85,15 +85,15 @@ def plan_svg(
             *_links(walls, labels, links, said),
         ]
     return svg.drawing(
-        body, width, height, title, _describe(walls, shape, said), name, "drawing plan",
+        body, width, height, title, _describe(walls, shape, said), NAME, "drawing plan",
         "group" if links else "img",
     )  # fmt: skip
 
 
-def _empty(width: float, title: str, name: str) -> str:
+def _empty(width: float, title: str) -> str:
     words = "No walls have been entered yet."
     body = [svg.text(width / 2, 40, words, 13, "middle")]
-    return svg.drawing(body, width, 70, title, words, name, "drawing plan")
+    return svg.drawing(body, width, 70, title, words, NAME, "drawing plan")
 
 
 def _inside(walls: Sequence[Wall], shape: Outline) -> str:
@@ -109,18 +109,15 @@ def _gap(walls: Sequence[Wall], shape: Outline) -> list[tuple[svg.Point, svg.Poi
     return [(walls[-1].end, walls[0].start)]
 
 
-def _drawn(wall: Wall, status: str | None, highlighted: bool) -> str:
+def _drawn(wall: Wall, status: str | None) -> str:
     """A thick line: whole when ready, double when not ready, dashed when not known."""
     ends = (*wall.start, *wall.end)
-    drawn = svg.line(*ends, 15, stroke="#c4c4c4") if highlighted else ""
-    thick = 8 if highlighted else 5
     name = f"plan-run is-{status.replace('_', '-')}" if status else "plan-run"
-    if status == NOT_READY:
-        outer = svg.line(*ends, thick + 3, class_=name)
-        return drawn + outer + svg.line(*ends, 2.4, stroke=svg.PAPER)
-    if status == NOT_KNOWN:
-        return drawn + svg.line(*ends, 3, stroke_dasharray="7 4", class_=name)
-    return drawn + svg.line(*ends, thick, class_=name)
+    if status == Readiness.NOT_READY:
+        return svg.line(*ends, 8, class_=name) + svg.line(*ends, 2.4, stroke=svg.PAPER)
+    if status == Readiness.NOT_KNOWN:
+        return svg.line(*ends, 3, stroke_dasharray="7 4", class_=name)
+    return svg.line(*ends, 5, class_=name)
 
 
 def _marks(
@@ -215,7 +212,7 @@ def _key(
         if x > 12 and x + needed > width:
             x, y = 12.0, y + 18
         sample = Wall(WallRun("", "", 1), "", (x, y - 4), (x + 26, y - 4))
-        drawn += [_drawn(sample, known, False), svg.text(x + 32, y, status_words[known], 11.5)]
+        drawn += [_drawn(sample, known), svg.text(x + 32, y, status_words[known], 11.5)]
         x += needed + 16
     return drawn, y + 12
 

@@ -212,14 +212,14 @@ def _can_stand(label: Label, room: _Room) -> bool:
     return all(is_free((x - 1, y - 1, x + 1, y + 1), room.taken, others, THICK) for x, y in points)
 
 
-def drawn(label: Label, bold: bool = False) -> str:
+def drawn(label: Label) -> str:
     """The label as SVG; the length under a name is not bold."""
     x, y = label.centre
     top = y - ROW * len(label.rows) / 2
     rows = "".join(
         svg.text(
             x, top + ROW * (n + 0.78), words, SIZE, "middle",
-            bold=bold or n == 0 or n < len(label.rows) - 1,
+            bold=n == 0 or n < len(label.rows) - 1,
         )
         for n, words in enumerate(label.rows)
     )  # fmt: skip

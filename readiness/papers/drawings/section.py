@@ -168,7 +168,5 @@ def _treatment(line, level, ground, course, frame: _Frame, values: RuleValues) -
 
 def _height(x: float, upper, lower, words: str, frame: _Frame) -> list[str]:
     top, bottom = frame.y(max(upper, lower)), frame.y(min(upper, lower))
-    drawn = [svg.line(x, top, x, bottom, 1.6)]
-    if bottom - top > 14:
-        drawn += [svg.arrow_head(x, top, "up"), svg.arrow_head(x, bottom, "down")]
-    return [*drawn, svg.text(x + 7, (top + bottom) / 2 + 4, words, 12.5, bold=True, backed=True)]
+    said = svg.text(x + 7, (top + bottom) / 2 + 4, words, 12.5, bold=True, backed=True)
+    return [*svg.height(x, top, bottom), said]

@@ -86,8 +86,6 @@ def _dimension(short: Shortfall, frame: Frame, top_mm: float, bottom_mm: float) 
     words = f"{short.short_mm} mm short"
     anchor = "end" if x > frame.width / 2 else "start"
     away = -8 if anchor == "end" else 8
-    drawn = [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), svg.line(x, top, x, bottom, 1.6)]
-    if bottom - top > 14:
-        drawn += [svg.arrow_head(x, top, "up"), svg.arrow_head(x, bottom, "down")]
+    drawn = [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), *svg.height(x, top, bottom)]
     middle = min((top + bottom) / 2 + 4, bottom - 1) if bottom - top > 20 else top - 5
     return [*drawn, svg.text(x + away, middle, words, 12.5, anchor, True, True)]

@@ -133,15 +133,13 @@ def text(
     return rect(left, y - 0.86 * size, width, 1.12 * size, fill=PAPER, fill_opacity="0.92") + drawn
 
 
-def arrow_head(x: float, y: float, direction: str, size: float = 4) -> str:
-    """A filled arrow head whose tip is at the point."""
-    wings = {
-        "up": [(x - size * 0.7, y + size * 1.5), (x + size * 0.7, y + size * 1.5)],
-        "down": [(x - size * 0.7, y - size * 1.5), (x + size * 0.7, y - size * 1.5)],
-        "left": [(x + size * 1.5, y - size * 0.7), (x + size * 1.5, y + size * 0.7)],
-        "right": [(x - size * 1.5, y - size * 0.7), (x - size * 1.5, y + size * 0.7)],
-    }[direction]
-    return polygon([(x, y), *wings], INK)
+def height(x: float, top: float, bottom: float) -> list[str]:
+    """An upright dimension line; with an arrow head at each end where there is room for both."""
+    drawn = [line(x, top, x, bottom, 1.6)]
+    if bottom - top > 14:
+        for tip, wings in ((top, top + 6), (bottom, bottom - 6)):
+            drawn.append(polygon([(x, tip), (x - 2.8, wings), (x + 2.8, wings)], INK))
+    return drawn
 
 
 def markers(places: Sequence[tuple[float, float, str]], radius: float = 9, **parts: object) -> str:

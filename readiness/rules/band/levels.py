@@ -26,6 +26,7 @@ from readiness.rules.band.profile import (
     today_pieces,
 )
 from readiness.rules.band.shortfalls import Shortfall, ground_shortfalls, weep_shortfalls
+from readiness.rules.codes import Code
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted, level_words, metres, millimetres
 
@@ -192,12 +193,18 @@ def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Ex
 
 @dataclass(frozen=True)
 class LineNote:
-    """Something that the levels of a run say; `kind` is the defect it would be as an item."""
+    """Something that the levels of a run say; `kind` is the defect it would be as an item.
 
-    code: str
-    sentence: str
+    `problems` is why they can't be believed, `short` where the line breaks a rule, and
+    `needed_level_mm` the least level of a struck joint that is missing.
+    """
+
+    code: Code
     distance_mm: int | None = None
     kind: str | None = None
+    problems: str = ""
+    short: Shortfall | None = None
+    needed_level_mm: int | None = None
 
 
 @lru_cache(maxsize=4096)
@@ -209,28 +216,30 @@ def line_notes(run: WallRun, values: RuleValues) -> tuple[LineNote, ...]:
     try:
         line = solve(run, values)
     except believable.LevelsError as error:
-        return (LineNote("levels_unbelievable", f"{run.label}: {error}"),)
+        return (LineNote(Code.LEVELS_UNBELIEVABLE, problems=str(error)),)
     if line is None:
-        text = f"{run.label}: no levels were entered, so the treatment line was not worked out."
-        return (LineNote("no_levels", text),)
+        return (LineNote(Code.NO_LEVELS),)
     if not line.segments:
-        text = f"{run.label}: {no_struck_joint_sentence(line)}"
-        return (LineNote("no_struck_joint", text, kind="no_struck_joint"),)
+        return (
+            LineNote(
+                Code.NO_STRUCK_JOINT, kind="no_struck_joint", needed_level_mm=line.needed_level_mm
+            ),
+        )
     return tuple(
-        LineNote("levels_short", f"{run.label}: {short.sentence}", short.worst_at_mm, short.kind)
+        LineNote(Code.LEVELS_SHORT, short.worst_at_mm, short.kind, short=short)
         for short in line.shortfalls
     )
 
 
-def no_struck_joint_sentence(line: TreatmentLine) -> str:
+def no_struck_joint_sentence(needed_level_mm: int) -> str:
     """What a rendered wall without a struck joint needs."""
-    return f"No struck joint was entered. It must be {level_words(line.needed_level_mm)} or higher."
+    return f"No struck joint was entered. It must be {level_words(needed_level_mm)} or higher."
 
 
 def line_sentence(line: TreatmentLine) -> str:
     """The answer in two plain sentences: where the treatment ends, and its worst place."""
     if line.worst_clearance_mm is None or line.worst_at_mm is None:
-        return no_struck_joint_sentence(line)
+        return no_struck_joint_sentence(line.needed_level_mm)
     along = f"with {counted(line.steps, 'step')}" if line.steps else "level all along"
     where_ends = f"The treatment ends at {segment_words(line.segments[0])}, {along}."
     clearance = _clearance_sentence(line, line.worst_clearance_mm, metres(line.worst_at_mm))

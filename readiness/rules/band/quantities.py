@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
@@ -73,7 +73,7 @@ class Quantities:
     sealant_ml: Decimal
     cartridges: int
     solvent_ml: int
-    steps: tuple[Step, ...]
+    steps: tuple[Step, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -172,7 +172,7 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
     first_fill = min(values["tank_litres"], with_waste)
     sealant_ml = sum((part.sealant_mm3 for part in sealing), Fraction(0)) / 1000
     sealant_ml = sealant_ml * (100 + values["sealant_waste_percent"]) / 100
-    return Quantities(
+    found = Quantities(
         runs=liquid,
         sealing=sealing,
         lineal_mm=sum(part.length_mm for part in liquid),
@@ -185,9 +185,9 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
         sealant_ml=_rounded_up(sealant_ml, "1"),
         cartridges=math.ceil(sealant_ml / values["cartridge_ml"]),
         solvent_ml=values["solvent_ml_per_sprayer"] * values["sprayers"],
-        steps=tuple(_steps(liquid, sealing, exact, with_waste, first_fill, sealant_ml, values)),
         notes=tuple(notes),
     )
+    return replace(found, steps=tuple(_steps(found, exact, values)))
 
 
 def _rods(sealing: Iterable[JointSealing]) -> dict[int, int]:
@@ -211,34 +211,26 @@ def _decimal(exact: Fraction) -> Decimal:
     return round(Decimal(exact.numerator) / Decimal(exact.denominator), 9)
 
 
-def _steps(
-    liquid: Sequence[RunLiquid],
-    sealing: Sequence[JointSealing],
-    exact: Fraction,
-    with_waste: Decimal,
-    first_fill: Decimal,
-    sealant_ml: Fraction,
-    values: RuleValues,
-) -> Iterable[Step]:
-    yield from _liquid_steps(liquid, values)
-    waste = f"{number(_rounded(exact, '0.01'))} L + {values['waste_percent']}% waste, rounded up"
-    yield Step("Liquid to bring", waste, f"{number(with_waste)} L")
+def _steps(found: Quantities, litres: Fraction, values: RuleValues) -> Iterable[Step]:
+    """The working behind what was found; `litres` are exact and without waste."""
+    yield from _liquid_steps(found.runs, values)
+    bring = f"{number(found.litres_with_waste)} L"
+    waste = f"{number(_rounded(litres, '0.01'))} L + {values['waste_percent']}% waste, rounded up"
+    yield Step("Liquid to bring", waste, bring)
     tank = f"a tank of {number(values['tank_litres'])} L"
-    refills = math.ceil((with_waste - first_fill) / values["tank_litres"])
-    then = f"then {counted(refills, 'refill')}" if refills else "no refill"
-    yield Step("Fills", tank, f"first fill {number(first_fill)} L, {then}")
-    pumps = math.ceil(values["pumps_per_5_l"] * first_fill / 5)
+    then = f"then {counted(found.refills, 'refill')}" if found.refills else "no refill"
+    yield Step("Fills", tank, f"first fill {number(found.first_fill_litres)} L, {then}")
+    pumps = math.ceil(values["pumps_per_5_l"] * found.first_fill_litres / 5)
     each = f"low pressure: about {values['pumps_per_5_l']} pumps for each 5 L in the sprayer"
     yield Step("Pumps for the first fill", each, f"about {pumps}")
-    drums = math.ceil(with_waste / values["drum_litres"])
-    drum = f"{number(with_waste)} L from drums of {number(values['drum_litres'])} L"
-    yield Step("Drums to carry", drum, counted(drums, "drum"))
-    if sealing:
-        yield from _sealing_steps(sealing, sealant_ml, values)
+    drum = f"{bring} from drums of {number(values['drum_litres'])} L"
+    yield Step("Drums to carry", drum, counted(found.drums, "drum"))
+    if found.sealing:
+        yield from _sealing_steps(found, values)
     yield Step(
         "Solvent for clean-out",
         f"{counted(values['sprayers'], 'sprayer')} at {values['solvent_ml_per_sprayer']} mL",
-        f"{values['sprayers'] * values['solvent_ml_per_sprayer']} mL",
+        f"{found.solvent_ml} mL",
     )
 
 
@@ -275,10 +267,8 @@ def _liquid_steps(liquid: Sequence[RunLiquid], values: RuleValues) -> Iterable[S
         )
 
 
-def _sealing_steps(
-    sealing: Sequence[JointSealing], sealant_ml: Fraction, values: RuleValues
-) -> Iterable[Step]:
-    rods = _rods(sealing)
+def _sealing_steps(found: Quantities, values: RuleValues) -> Iterable[Step]:
+    rods = found.rod_mm_by_diameter
     if rods:
         yield Step(
             "Backing rod",
@@ -287,13 +277,13 @@ def _sealing_steps(
         )
     yield Step(
         "Sealant",
-        f"{counted(len(sealing), 'joint')}: width x depth x height, depth "
+        f"{counted(len(found.sealing), 'joint')}: width x depth x height, depth "
         f"{values['sealant_depth_percent']}% of the width and at least "
         f"{values['sealant_depth_min_mm']} mm, + {values['sealant_waste_percent']}% waste",
-        f"{number(_rounded_up(sealant_ml, '1'))} mL",
+        f"{number(found.sealant_ml)} mL",
     )
-    cartridges = math.ceil(sealant_ml / values["cartridge_ml"])
-    yield Step("Cartridges", f"{values['cartridge_ml']} mL each", counted(cartridges, "cartridge"))
+    each = f"{values['cartridge_ml']} mL each"
+    yield Step("Cartridges", each, counted(found.cartridges, "cartridge"))
 
 
 @dataclass(frozen=True)
@@ -305,11 +295,9 @@ class CleaningCost:
     minutes_by_kind: dict[str, int]
 
 
-def cleaning_cost(
-    kinds: Iterable[str], values: RuleValues, *, cents_per_hour: int | None = None
-) -> CleaningCost:
+def cleaning_cost(kinds: Iterable[str], values: RuleValues) -> CleaningCost:
     """An estimate for items of these kinds (one entry an item), rounded up to whole cents."""
-    rate = values["labour_cents_per_hour"] if cents_per_hour is None else cents_per_hour
+    rate = values["labour_cents_per_hour"]
     by_kind: dict[str, int] = {}
     for slug in kinds:
         by_kind[slug] = by_kind.get(slug, 0) + values.get(minutes_key(slug), 0)

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from readiness.rules.values.rule_value import Values
-from readiness.rules.vocabulary import HOLDS
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import amount, sentence, where
 
 AT_LEAST = "at_least"
@@ -56,7 +56,7 @@ class DefectKind:
     care: str = ""
     measurement: Measurement | None = None
     measurement_required: bool = False
-    effect: str = HOLDS
+    effect: str = Effect.HOLDS
     working_days: int = 3
     has_extent: bool = True
     needs_photo: bool = True

@@ -8,7 +8,7 @@ from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.levels import TreatmentLine, no_struck_joint_sentence, solve
 from readiness.rules.band.shortfalls import Shortfall
 from readiness.rules.defects.catalogue import KINDS, get_kind
-from readiness.rules.defects.site_checks import Finding, site_checks
+from readiness.rules.defects.site_checks import Check, Finding, site_checks
 from readiness.rules.values.rule_values import RuleValues
 
 
@@ -54,15 +54,15 @@ def proposed_items(
 def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
     """Low weep holes come down to the same ground as a shortfall that covers the place."""
     at_mm = finding.from_mm
-    if finding.code != "weep_height" or at_mm is None:
+    if finding.code is not Check.WEEP_HEIGHT or at_mm is None:
         return False
     return any(short.from_mm <= at_mm <= short.to_mm for short in shortfalls)
 
 
 def _no_struck_joint(run: WallRun, line: TreatmentLine, values: RuleValues) -> ProposedItem:
     return _item(
-        run, "no_struck_joint", values, 0, run.length_mm, None, no_struck_joint_sentence(line),
-        "line_above_ground_mm",
+        run, "no_struck_joint", values, 0, run.length_mm, None,
+        no_struck_joint_sentence(line.needed_level_mm), "line_above_ground_mm",
     )  # fmt: skip
 
 

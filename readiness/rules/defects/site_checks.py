@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any
@@ -29,11 +30,26 @@ SLAB_RULES = {
 }
 
 
+class Check(StrEnum):
+    """What a finding checked."""
+
+    SLAB_HEIGHT = "slab_height"
+    FALL = "fall"
+    SOIL_ON_BRICK = "soil_on_brick"
+    ATTACHMENT = "attachment"
+    WEEP_SPACING = "weep_spacing"
+    WEEP_HEIGHT = "weep_height"
+    WEEPS_OVER_LINE = "weeps_over_line"
+    JOINT_WIDTH = "joint_width"
+    ARTICULATION_SPACING = "articulation_spacing"
+    JOINT_THICKNESS = "joint_thickness"
+
+
 @dataclass(frozen=True)
 class Finding:
     """One check that was made. `kind` is the catalogue's slug if it could become an item."""
 
-    code: str
+    code: Check
     ok: bool
     sentence: str
     rule_key: str
@@ -82,7 +98,7 @@ def _slab_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         ok = found_mm >= needed_mm
         ending = "" if ok else f": {millimetres(needed_mm - found_mm)} too little"
         yield _finding(
-            values, rule_key, code="slab_height", ok=ok, found_mm=found_mm, needed_mm=needed_mm,
+            values, rule_key, code=Check.SLAB_HEIGHT, ok=ok, found_mm=found_mm, needed_mm=needed_mm,
             from_mm=round(at), is_note=True,
             sentence=f"The slab is {millimetres(found_mm)} above {SURFACES[surface].lower()} at "
             f"{metres(round(at))}; {millimetres(needed_mm)} needed{ending}.",
@@ -104,7 +120,7 @@ def _fall(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     elif not ok:
         text += f": {millimetres(needed_mm - run.fall_mm)} too little"
     yield _finding(
-        values, "ground_fall_mm", code="fall", ok=ok, found_mm=run.fall_mm, needed_mm=needed_mm,
+        values, "ground_fall_mm", code=Check.FALL, ok=ok, found_mm=run.fall_mm, needed_mm=needed_mm,
         is_note=True, sentence=f"{text}.",
     )  # fmt: skip
 
@@ -124,7 +140,7 @@ def _soil_on_brick(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     start, end = _span_over(heights, allowed_mm)
     place = where(start, end)
     yield _finding(
-        values, "soil_on_brick_max_mm", code="soil_on_brick", ok=False, found_mm=found_mm,
+        values, "soil_on_brick_max_mm", code=Check.SOIL_ON_BRICK, ok=False, found_mm=found_mm,
         needed_mm=allowed_mm, from_mm=start, to_mm=end, kind="soil_against_brick",
         measured_mm=found_mm,
         sentence=f"{place[0].upper()}{place[1:]}, ground today is up to {millimetres(found_mm)} "
@@ -155,7 +171,7 @@ def _attachments(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         name = item.label or "The attachment"
         ending = "" if ok else f": move it {millimetres(needed_mm - item.gap_mm)} away"
         yield _finding(
-            values, "attachment_gap_mm", code="attachment", ok=ok, found_mm=item.gap_mm,
+            values, "attachment_gap_mm", code=Check.ATTACHMENT, ok=ok, found_mm=item.gap_mm,
             needed_mm=needed_mm, from_mm=item.distance_mm, kind="attachment_too_close",
             measured_mm=item.gap_mm,
             sentence=f"{name} at {metres(item.distance_mm)} has a clear gap of "
@@ -184,7 +200,7 @@ def _weep_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         ok = found_mm <= most_mm
         place = "" if at_mm is None else f" after {metres(at_mm)}"
         yield _finding(
-            values, "weep_spacing_max_mm", code="weep_spacing", ok=ok, found_mm=found_mm,
+            values, "weep_spacing_max_mm", code=Check.WEEP_SPACING, ok=ok, found_mm=found_mm,
             needed_mm=most_mm, from_mm=at_mm, is_note=True,
             sentence=f"Weep holes are {millimetres(found_mm)} apart{place}; not more than "
             f"{millimetres(most_mm)} allowed.",
@@ -205,7 +221,7 @@ def _weep_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         ok = found_mm >= needed_mm
         ending = "" if ok else f": {millimetres(needed_mm - found_mm)} too low"
         yield _finding(
-            values, "line_above_ground_mm", code="weep_height", ok=ok, found_mm=found_mm,
+            values, "line_above_ground_mm", code=Check.WEEP_HEIGHT, ok=ok, found_mm=found_mm,
             needed_mm=needed_mm, from_mm=round(at), kind="weep_hole_low",
             measured_mm=max(0, found_mm),
             sentence=f"The weep holes are {millimetres(found_mm)} above finished ground at "
@@ -229,8 +245,8 @@ def weeps_over_line(
         if above and 0 <= min(above) // course_mm < usual:
             place = where(part.from_mm, part.to_mm)
             yield _finding(
-                values, "weep_courses_above_line", code="weeps_over_line", ok=False, is_note=True,
-                found_mm=round(min(above)), from_mm=part.from_mm, to_mm=part.to_mm,
+                values, "weep_courses_above_line", code=Check.WEEPS_OVER_LINE, ok=False,
+                is_note=True, found_mm=round(min(above)), from_mm=part.from_mm, to_mm=part.to_mm,
                 sentence=f"{place[0].upper()}{place[1:]}, the weep holes are "
                 f"{millimetres(round(min(above)))} above the line; usually there "
                 f"{'is' if usual == 1 else 'are'} {counted(usual, 'course')} between.",
@@ -265,8 +281,8 @@ def _joint_finding(
     values: RuleValues, rule_key: str, joint: Joint, needed: int, **more: Any
 ) -> Finding:
     return _finding(
-        values, rule_key, code="joint_width", ok=False, found_mm=joint.width_mm, needed_mm=needed,
-        from_mm=joint.distance_mm, measured_mm=joint.width_mm, **more,
+        values, rule_key, code=Check.JOINT_WIDTH, ok=False, found_mm=joint.width_mm,
+        needed_mm=needed, from_mm=joint.distance_mm, measured_mm=joint.width_mm, **more,
     )  # fmt: skip
 
 
@@ -280,7 +296,7 @@ def _articulation_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]
     for start, end in breaks:
         if start - reached > most_mm:
             yield _finding(
-                values, "articulation_spacing_max_mm", code="articulation_spacing", ok=False,
+                values, "articulation_spacing_max_mm", code=Check.ARTICULATION_SPACING, ok=False,
                 found_mm=start - reached, needed_mm=most_mm, from_mm=reached, to_mm=start,
                 is_note=True,
                 sentence=f"No articulation joint {where(reached, start)} "
@@ -299,7 +315,7 @@ def _bed_joint_thickness(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     if abs(found - usual_mm) <= tolerance_mm:
         return
     yield _finding(
-        values, "joint_tolerance_mm", code="joint_thickness", ok=False, found_mm=round(found),
+        values, "joint_tolerance_mm", code=Check.JOINT_THICKNESS, ok=False, found_mm=round(found),
         needed_mm=usual_mm, is_note=True,
         sentence=f"By the gauge, bed joints are about {round(found)} mm; {usual_mm} mm, "
         f"{tolerance_mm} mm either way, is usual with a {values['brick_height_mm']} mm brick "

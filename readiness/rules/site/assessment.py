@@ -16,12 +16,7 @@ from readiness.rules.site.facts import (
     BOOKING_ONLY,
     BOTH,
     CONFIRMATION,
-    NOT_KNOWN,
-    NOT_READY,
-    READY,
     STATUS_WORDS,
-    TREATED,
-    TURNED_AWAY,
     Assessment,
     BookingFacts,
     CheckFacts,
@@ -34,18 +29,14 @@ from readiness.rules.site.facts import (
     VisitFacts,
     wall_words,
 )
+from readiness.rules.vocabulary import Readiness
 
 __all__ = [
     "BOOKING",
     "BOOKING_ONLY",
     "BOTH",
     "CONFIRMATION",
-    "NOT_KNOWN",
-    "NOT_READY",
-    "READY",
     "STATUS_WORDS",
-    "TREATED",
-    "TURNED_AWAY",
     "Assessment",
     "BookingFacts",
     "CheckFacts",
@@ -83,16 +74,16 @@ def assess(facts: SiteFacts) -> Assessment:
 
 def _site_status(facts: SiteFacts, prepared: Iterable[Reason]) -> str:
     if facts.is_treated:
-        return TREATED
-    return NOT_READY if facts.turned_away else _status(prepared)
+        return Readiness.TREATED
+    return Readiness.NOT_READY if facts.turned_away else _status(prepared)
 
 
 def _status(reasons: Iterable[Reason]) -> str:
     """Not ready beats not known; a reason that ends by itself (drying) still counts."""
     blocking = [reason for reason in reasons if CONFIRMATION in reason.blocks]
     if any(not reason.missing for reason in blocking):
-        return NOT_READY
-    return NOT_KNOWN if blocking else READY
+        return Readiness.NOT_READY
+    return Readiness.NOT_KNOWN if blocking else Readiness.READY
 
 
 def _run_assessment(
@@ -105,8 +96,8 @@ def _run_assessment(
     own = tuple(reason for reason in reasons if reason.run_id == run.id)
     shared = tuple(reason for reason in reasons if reason.run_id is None and reason.missing)
     status, away = _status((*own, *shared)), facts.turned_away
-    if status == READY and away and not facts.is_issued_after(away.closed_at):
-        status = NOT_KNOWN
+    if status == Readiness.READY and away and not facts.is_issued_after(away.closed_at):
+        status = Readiness.NOT_KNOWN
     return RunAssessment(
         run_id=run.id,
         label=run.label,

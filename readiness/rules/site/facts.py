@@ -9,21 +9,18 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.defects.catalogue import HOLDS, TO_FIX, get_kind
+from readiness.rules.band.levels import LineNote
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import get_kind
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.vocabulary import BookingState, Effect, ItemState, Readiness, Trade
 
-READY = "ready"
-NOT_READY = "not_ready"
-NOT_KNOWN = "not_known"
-TREATED = "treated"
-TURNED_AWAY = "turned_away"
-
-STATUS_WORDS = {
-    READY: "Ready",
-    NOT_READY: "Not ready",
-    NOT_KNOWN: "Not known yet",
-    TREATED: "Treated",
+STATUS_WORDS: Mapping[str, str] = {
+    Readiness.READY: "Ready",
+    Readiness.NOT_READY: "Not ready",
+    Readiness.NOT_KNOWN: "Not inspected yet",
+    Readiness.TREATED: "Treated",
 }
 
 CONFIRMATION = "confirmation"
@@ -40,12 +37,12 @@ class ItemFacts:
     number: int
     run_id: str
     kind: str
-    effect: str = HOLDS
-    state: str | None = TO_FIX
+    effect: str = Effect.HOLDS
+    state: str | None = ItemState.TO_FIX
     from_mm: int | None = None
     to_mm: int | None = None
     measured_value: int | Decimal | None = None
-    trade: str = "builder"
+    trade: str = Trade.BUILDER
     due_on: date | None = None
     disputed: bool = False
     cleaned_wet_at: datetime | None = None
@@ -96,7 +93,7 @@ class BookingFacts:
 
 @dataclass(frozen=True)
 class VisitFacts:
-    """How the latest visit that took place ended: TREATED, or TURNED_AWAY and why (`note`).
+    """How the latest visit that took place ended: treated, or turned away and why (`note`).
 
     `day` is the booked day, `closed_at` when it was recorded and the builder told.
     """
@@ -120,8 +117,7 @@ class SiteFacts:
     last_visit: VisitFacts | None = None
     rain_at: datetime | None = None
     zone: str = "Australia/Sydney"
-    state: str = "NSW"
-    accept_said_fixed: bool = False
+    reported_is_enough: bool = False
     check_levels: bool = True
     values: RuleValues = field(default_factory=RuleValues.defaults)
     kinds: Mapping[str, DefectKind] = field(default_factory=dict)
@@ -143,7 +139,7 @@ class SiteFacts:
     def offer_has_passed(self) -> bool:
         """A day was offered, and it went by without an answer."""
         booking = self.booking
-        if booking is None or booking.state != "offered" or booking.treat_on is None:
+        if booking is None or booking.state != BookingState.OFFERED or booking.treat_on is None:
             return False
         return booking.treat_on < self.today
 
@@ -154,13 +150,13 @@ class SiteFacts:
         What a report finds afterwards is still to fix; the house stays treated.
         """
         visit = self.last_visit
-        return visit is not None and visit.state == TREATED and self.booking is None
+        return visit is not None and visit.state == BookingState.TREATED and self.booking is None
 
     @property
     def turned_away(self) -> VisitFacts | None:
         """The visit in vain that no readiness confirmation made after it has settled."""
         visit, stated = self.last_visit, self.confirmation
-        if visit is None or visit.state != TURNED_AWAY:
+        if visit is None or visit.state != BookingState.TURNED_AWAY:
             return None
         if stated is None or stated.withdrawn_at is not None:
             return visit
@@ -179,21 +175,27 @@ def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Map
     after a visit in vain a wall that nobody looked at since is not what its report says.
     """
     if facts.is_treated:
-        return {READY: "Nothing to fix", NOT_READY: "To fix", NOT_KNOWN: "Not inspected"}
-    return {**words, NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
+        return {
+            Readiness.READY: "Nothing to fix",
+            Readiness.NOT_READY: "To fix",
+            Readiness.NOT_KNOWN: "Not inspected",
+        }
+    return {**words, Readiness.NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
 
 
 @dataclass(frozen=True)
 class Reason:
     """Why something can't be done yet, or a note (`blocks` empty).
 
-    `missing` is True where nobody knows yet, rather than something being wrong. `who` acts next:
-    "applicator", "builder", or a trade's slug. `until` is when it ends by itself, if it does.
+    `missing` is True where nobody knows yet, rather than something being wrong. `who` is the
+    `Trade` that acts next. `until` is when it ends by itself, if it does.
+
+    It carries no words: what follows `source` is what a sentence about it needs, as far as its code
+    has it. Days and times are those at the site.
     """
 
-    code: str
-    sentence: str
-    who: str = "builder"
+    code: Code
+    who: str = Trade.BUILDER
     blocks: frozenset[str] = frozenset()
     missing: bool = False
     run_id: str | None = None
@@ -208,6 +210,23 @@ class Reason:
     source: str = ""
     until: datetime | None = None
     overdue: bool = False
+    kind_name: str = ""
+    to_mm: int | None = None
+    day: date | None = None
+    """When it is due, the day that does not suit, or the day of the visit."""
+    at: datetime | None = None
+    """When it dries, or when the confirmation ran out."""
+    confirmed_on: date | None = None
+    latest: date | None = None
+    """The last day that the confirmation covers."""
+    report: int | None = None
+    """The number of the current report, and in `earlier_report` of the one that was confirmed."""
+    earlier_report: int | None = None
+    count: int = 0
+    labels: tuple[str, ...] = ()
+    note: str = ""
+    """What somebody wrote: the reason of a visit in vain."""
+    levels: LineNote | None = None
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Why a site is not ready, can't be confirmed or can't be booked: each reason, found and worded."""
+"""Why a site is not ready, or can't be confirmed or booked: each reason, as code and facts."""
 
 from __future__ import annotations
 
@@ -7,20 +7,13 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from readiness.rules.band.levels import line_notes
-from readiness.rules.defects.catalogue import (
-    ACCEPTED,
-    HOLDS,
-    SAID_FIXED,
-    SENT_BACK,
-    check_measurement,
-    place,
-)
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import check_measurement
 from readiness.rules.site.facts import (
     BOOKING,
     BOOKING_ONLY,
     BOTH,
     CONFIRMATION,
-    TURNED_AWAY,
     ConfirmationFacts,
     ItemFacts,
     Reason,
@@ -28,21 +21,7 @@ from readiness.rules.site.facts import (
     VisitFacts,
 )
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.words import counted, listed, number, quoted
-
-WAITING_FOR_REVIEW = "waiting_for_review"
-
-
-def day_words(day: date) -> str:
-    """A date as people say it: "Thu 12 March 2026"."""
-    return f"{day:%a} {day.day} {day:%B %Y}"
-
-
-def moment_words(moment: datetime) -> str:
-    """A time of day at the site, with its date: "3:20 pm on Thu 12 March 2026"."""
-    hour = moment.hour % 12 or 12
-    return f"{hour}:{moment:%M} {'am' if moment.hour < 12 else 'pm'} on {day_words(moment.date())}"
-
+from readiness.rules.vocabulary import BookingState, Effect, ItemState, Trade
 
 # What nobody knows yet
 
@@ -50,22 +29,20 @@ def moment_words(moment: datetime) -> str:
 def missing(facts: SiteFacts) -> Iterator[Reason]:
     """No wall runs, no issued report, or walls that the report does not say were checked."""
     if not facts.runs:
-        yield _unknown("no_runs", "No walls have been entered for this site yet.")
+        yield _unknown(Code.NO_RUNS)
         return
     if facts.report is None or facts.report.issued_at is None:
-        yield _unknown("no_report", "No report has been issued for this site yet.")
+        yield _unknown(Code.NO_REPORT)
         return
     checked = {check.run_id for check in facts.report.checks}
     for run in facts.runs:
         if run.id not in checked:
-            text = f"{run.label} has not been checked in report {facts.report.number}."
-            yield _unknown("run_unchecked", text, run_id=run.id, run_label=run.label)
+            number = facts.report.number
+            yield _unknown(Code.RUN_UNCHECKED, run_id=run.id, run_label=run.label, report=number)
 
 
-def _unknown(code: str, sentence: str, **more: Any) -> Reason:
-    return Reason(
-        code=code, sentence=sentence, who="applicator", blocks=BOTH, missing=True, **more
-    )  # fmt: skip
+def _unknown(code: Code, **more: Any) -> Reason:
+    return Reason(code=code, who=Trade.APPLICATOR, blocks=BOTH, missing=True, **more)
 
 
 # What is wrong on the walls
@@ -74,58 +51,55 @@ def _unknown(code: str, sentence: str, **more: Any) -> Reason:
 def items(facts: SiteFacts) -> Iterator[Reason]:
     """One reason for each item that still holds the booking."""
     for item in facts.items:
-        if still_holds(item, facts.accept_said_fixed):
+        if still_holds(item, facts.reported_is_enough):
             yield _item_reason(item, facts)
 
 
-def still_holds(item: ItemFacts, accept_said_fixed: bool) -> bool:
+def still_holds(item: ItemFacts, reported_is_enough: bool) -> bool:
     """True while a holding item stands in the way.
 
-    An item that the builder disagrees with holds until it is accepted or let go.
+    An item that the builder disagrees with holds until it is accepted or withdrawn.
     """
-    if item.effect != HOLDS or item.state == ACCEPTED:
+    if item.effect != Effect.HOLDS or item.state == ItemState.ACCEPTED:
         return False
-    return item.disputed or not (accept_said_fixed and item.state == SAID_FIXED)
+    return item.disputed or not (reported_is_enough and item.state == ItemState.REPORTED_FIXED)
 
 
 def _item_reason(item: ItemFacts, facts: SiteFacts) -> Reason:
     kind = facts.kind(item.kind)
-    label = _labels(facts).get(item.run_id, "")
     check = check_measurement(kind, item.measured_value, facts.values)
-    overdue = item.due_on is not None and item.due_on < facts.today and item.state != SAID_FIXED
-    code, ending, who = _state_words(item)
-    where = place(label, item.from_mm, item.to_mm) if label else place("the site", None, None)
-    due = ""
-    if item.due_on and item.state != SAID_FIXED:
-        due = f" It {'was' if overdue else 'is'} due on {day_words(item.due_on)}."
+    due = item.due_on if item.state != ItemState.REPORTED_FIXED else None
+    code, who = _state_code(item)
     return Reason(
         code=code,
-        sentence=f"{kind.name}, {where}: {ending}.{due}",
         who=who,
         blocks=BOTH,
         run_id=item.run_id,
-        run_label=label,
+        run_label=_labels(facts).get(item.run_id, ""),
         distance_mm=item.from_mm,
+        to_mm=item.to_mm,
         item_id=item.id,
         item_number=item.number,
+        kind_name=kind.name,
         rule_key=check.rule_key if check else None,
         found=item.measured_value,
         needed=check.needed if check else None,
         unit=check.unit if check else "",
         source=check.source if check else "",
-        overdue=overdue,
+        day=due,
+        overdue=due is not None and due < facts.today,
     )
 
 
-def _state_words(item: ItemFacts) -> tuple[str, str, str]:
-    """The code, the end of the sentence and who acts."""
+def _state_code(item: ItemFacts) -> tuple[Code, str]:
+    """The code, and who acts."""
     if item.disputed:
-        return "item_disputed", "the builder disagrees, and we have to decide", "applicator"
-    if item.state == SAID_FIXED:
-        return WAITING_FOR_REVIEW, "said fixed, and we have to look at it", "applicator"
-    if item.state == SENT_BACK:
-        return "item_sent_back", "sent back, still to fix", item.trade
-    return "item_to_fix", "still to fix", item.trade
+        return Code.ITEM_DISPUTED, Trade.APPLICATOR
+    if item.state == ItemState.REPORTED_FIXED:
+        return Code.WAITING_FOR_REVIEW, Trade.APPLICATOR
+    if item.state == ItemState.SENT_BACK:
+        return Code.ITEM_SENT_BACK, item.trade
+    return Code.ITEM_TO_FIX, item.trade
 
 
 def _labels(facts: SiteFacts) -> dict[str, str]:
@@ -137,21 +111,17 @@ def _labels(facts: SiteFacts) -> dict[str, str]:
 
 def drying(facts: SiteFacts) -> Iterator[Reason]:
     """Walls that were washed or rained on and are not dry yet: now, or on the booked day."""
-    labels = _labels(facts)
     for item in facts.items:
-        if item.cleaned_wet_at is None:
-            continue
-        dry_at = item.cleaned_wet_at + timedelta(hours=facts.values["drying_hours"])
-        label = labels.get(item.run_id, "The wall")
-        where = place(label, item.from_mm, item.to_mm)
-        yield from _wet(facts, "drying", f"{where}, was washed", dry_at, "drying_hours", item)
+        if item.cleaned_wet_at is not None:
+            dry_at = item.cleaned_wet_at + timedelta(hours=facts.values["drying_hours"])
+            yield from _wet(facts, Code.DRYING, dry_at, "drying_hours", item)
     if facts.rain_at is not None:
         dry_at = facts.rain_at + timedelta(hours=facts.values["rain_drying_hours"])
-        yield from _wet(facts, "rain", "It rained on the walls", dry_at, "rain_drying_hours", None)
+        yield from _wet(facts, Code.RAIN, dry_at, "rain_drying_hours", None)
 
 
 def _wet(
-    facts: SiteFacts, code: str, what: str, dry_at: datetime, rule_key: str, item: ItemFacts | None
+    facts: SiteFacts, code: Code, dry_at: datetime, rule_key: str, item: ItemFacts | None
 ) -> Iterator[Reason]:
     treat_at = _treatment_start(facts) or facts.now
     blocks = {CONFIRMATION} if facts.now < dry_at else set()
@@ -159,23 +129,22 @@ def _wet(
         blocks.add(BOOKING)
     if not blocks:
         return
-    local = dry_at.astimezone(facts.local_zone)
-    hours = facts.values[rule_key]
     yield Reason(
         code=code,
-        sentence=f"{what}: it needs {number(hours)} h to dry, until {moment_words(local)}.",
-        who="builder",
+        who=Trade.BUILDER,
         blocks=frozenset(blocks),
         run_id=item.run_id if item else None,
         run_label=_labels(facts).get(item.run_id, "") if item else "",
         distance_mm=item.from_mm if item else None,
+        to_mm=item.to_mm if item else None,
         item_id=item.id if item else None,
         item_number=item.number if item else None,
         rule_key=rule_key,
-        needed=hours,
+        needed=facts.values[rule_key],
         unit="h",
         source=facts.values.rule(rule_key).source_words,
         until=dry_at,
+        at=dry_at.astimezone(facts.local_zone),
     )
 
 
@@ -201,47 +170,38 @@ def confirmation(facts: SiteFacts) -> tuple[Reason, ...]:
     if away and (stated is None or stated.confirmed_at <= away.closed_at):
         return in_vain
     if stated is None:
-        return (_unconfirmed("not_confirmed", "The builder has not confirmed readiness yet."),)
+        return (_unconfirmed(Code.NOT_CONFIRMED),)
     if stated.withdrawn_at is not None:
-        withdrawn = "The readiness confirmation was withdrawn."
-        return (_unconfirmed("confirmation_withdrawn", withdrawn), *in_vain)
+        return (_unconfirmed(Code.CONFIRMATION_WITHDRAWN), *in_vain)
     lapsed = _lapsed(facts, stated)
     return (lapsed,) if lapsed else _unticked(facts, stated)
 
 
 def _turned_away(visit: VisitFacts) -> Reason:
-    """A visit in vain, as both sides read it: a confirmation of before it counts no more."""
-    why = f": {quoted(visit.note)}" if visit.note else "."
-    text = (
-        f"Not ready when we came on {day_words(visit.day)}{why} "
-        "Readiness has to be confirmed again before a new day."
-    )
-    return _unconfirmed(TURNED_AWAY, text)
+    """A visit in vain: a confirmation of before it counts no more."""
+    return _unconfirmed(Code.TURNED_AWAY, day=visit.day, note=visit.note)
 
 
-def _unconfirmed(code: str, sentence: str, **more: Any) -> Reason:
-    return Reason(code=code, sentence=sentence, who="builder", blocks=BOOKING_ONLY, **more)
+def _unconfirmed(code: Code, **more: Any) -> Reason:
+    return Reason(code=code, who=Trade.BUILDER, blocks=BOOKING_ONLY, **more)
 
 
 def _lapsed(facts: SiteFacts, stated: ConfirmationFacts) -> Reason | None:
     report = facts.report
-    again = "The builder has to confirm again."
     if report is not None and report.number != stated.report_number:
-        text = (
-            f"The confirmation was for report {stated.report_number}; "
-            f"report {report.number} is the current one. {again}"
+        return _unconfirmed(
+            Code.CONFIRMATION_SUPERSEDED, report=report.number, earlier_report=stated.report_number
         )
-        return _unconfirmed("confirmation_superseded", text)
     later = [item for item in facts.items if _issued_after(item, stated.confirmed_at)]
     if later:
-        text = f"The confirmation lapsed: {counted(len(later), 'new thing')} to fix since. {again}"
-        return _unconfirmed("confirmation_new_item", text, item_id=later[0].id)
+        return _unconfirmed(Code.CONFIRMATION_NEW_ITEM, count=len(later), item_id=later[0].id)
     until = confirmation_ends(stated, facts.values)
     if until <= facts.now and not _is_booked_for_its_last_day(facts, until):
-        text = f"The confirmation ran out at {moment_words(until.astimezone(facts.local_zone))}."
         return _unconfirmed(
-            "confirmation_expired", f"{text} {again}", rule_key="confirmation_valid_days"
-        )  # fmt: skip
+            Code.CONFIRMATION_EXPIRED,
+            at=until.astimezone(facts.local_zone),
+            rule_key="confirmation_valid_days",
+        )
     return None
 
 
@@ -252,13 +212,13 @@ def _is_booked_for_its_last_day(facts: SiteFacts, until: datetime) -> bool:
     ready on the morning of the visit.
     """
     booked = facts.booking
-    if booked is None or booked.state != "confirmed":
+    if booked is None or booked.state != BookingState.CONFIRMED:
         return False
     return booked.treat_on == facts.today == until.astimezone(facts.local_zone).date()
 
 
 def _issued_after(item: ItemFacts, moment: datetime) -> bool:
-    return item.effect == HOLDS and item.issued_at is not None and item.issued_at > moment
+    return item.effect == Effect.HOLDS and item.issued_at is not None and item.issued_at > moment
 
 
 def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime:
@@ -268,11 +228,8 @@ def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime
 
 
 def _unticked(facts: SiteFacts, stated: ConfirmationFacts) -> tuple[Reason, ...]:
-    left = [run.label for run in facts.runs if run.id not in stated.ticked_run_ids]
-    if not left:
-        return ()
-    text = f"The confirmation leaves out {listed(left)}. The builder has to confirm again."
-    return (_unconfirmed("run_unticked", text),)
+    left = tuple(run.label for run in facts.runs if run.id not in stated.ticked_run_ids)
+    return (_unconfirmed(Code.RUN_UNTICKED, labels=left),) if left else ()
 
 
 def booking(facts: SiteFacts) -> Iterator[Reason]:
@@ -283,21 +240,17 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
     if wanted is None:
         return
     if wanted < facts.today:
-        yield _bad_date("date_past", f"{day_words(wanted)} has passed.", "applicator")
+        yield _bad_date(Code.DATE_PAST, Trade.APPLICATOR, wanted)
     stated = facts.confirmation
     if stated is None or stated.withdrawn_at is not None:
         return
     latest = last_day_of(stated, facts)
     if wanted > latest:
         confirmed_on = stated.confirmed_at.astimezone(facts.local_zone).date()
-        most = facts.values["confirmation_to_booking_days"]
-        text = (
-            f"{day_words(wanted)} is too long after the confirmation of {day_words(confirmed_on)}. "
-            f"Treat by {day_words(latest)}, or confirm again closer to the day."
-        )
         yield _bad_date(
-            "date_too_late", text, "builder", rule_key="confirmation_to_booking_days",
-            found=(wanted - confirmed_on).days, needed=most, unit="days",
+            Code.DATE_TOO_LATE, Trade.BUILDER, wanted, confirmed_on=confirmed_on, latest=latest,
+            rule_key="confirmation_to_booking_days", found=(wanted - confirmed_on).days,
+            needed=facts.values["confirmation_to_booking_days"], unit="days",
             source=facts.values.rule("confirmation_to_booking_days").source_words,
         )  # fmt: skip
 
@@ -311,8 +264,8 @@ def last_day_of(stated: ConfirmationFacts, facts: SiteFacts) -> date:
     return min(confirmed_on + most, ends_on)
 
 
-def _bad_date(code: str, sentence: str, who: str, **more: Any) -> Reason:
-    return Reason(code=code, sentence=sentence, who=who, blocks=BOOKING_ONLY, **more)
+def _bad_date(code: Code, who: str, day: date, **more: Any) -> Reason:
+    return Reason(code=code, who=who, blocks=BOOKING_ONLY, day=day, **more)
 
 
 # Notes: worth knowing, they block nothing
@@ -330,9 +283,8 @@ def level_notes(facts: SiteFacts) -> Iterator[Reason]:
         for note in line_notes(run, facts.values):
             if (run.id, note.kind) not in reported:
                 yield Reason(
-                    code=note.code, sentence=note.sentence, who="applicator",
-                    missing=note.code == "no_levels", run_id=run.id, run_label=run.label,
-                    distance_mm=note.distance_mm,
+                    code=note.code, who=Trade.APPLICATOR, missing=note.code is Code.NO_LEVELS,
+                    run_id=run.id, run_label=run.label, distance_mm=note.distance_mm, levels=note,
                 )  # fmt: skip
 
 
@@ -340,11 +292,9 @@ def other_notes(facts: SiteFacts) -> Iterator[Reason]:
     """Small things that the applicator will do on the day."""
     labels = _labels(facts)
     for item in facts.items:
-        if item.effect == "applicator" and item.state != ACCEPTED:
-            where = place(labels.get(item.run_id, "the site"), item.from_mm, item.to_mm)
+        if item.effect == Effect.ON_THE_DAY and item.state != ItemState.ACCEPTED:
             yield Reason(
-                code="applicator_will_do", who="applicator", run_id=item.run_id,
-                run_label=labels.get(item.run_id, ""), distance_mm=item.from_mm, item_id=item.id,
-                item_number=item.number,
-                sentence=f"{facts.kind(item.kind).name}, {where}: the applicator will do it.",
+                code=Code.APPLICATOR_WILL_DO, who=Trade.APPLICATOR, run_id=item.run_id,
+                run_label=labels.get(item.run_id, ""), distance_mm=item.from_mm, to_mm=item.to_mm,
+                item_id=item.id, item_number=item.number, kind_name=facts.kind(item.kind).name,
             )  # fmt: skip

@@ -1,13 +1,12 @@
 """The rule values that a business works with, and how they are kept with a report.
 
 A business may change some of them within their range; every issued report keeps the values it was
-made with (`RuleValues.as_json`). "From memory" means that the published text was not read: it is a
+made with (`RuleValues.as_dict`). "From memory" means that the published text was not read: it is a
 default to be checked, never a claim about the standard.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -133,24 +132,19 @@ class RuleValues(Mapping[str, Any]):
                 unusable.append(Unusable(key, raw, str(error)))
         return values, tuple(unusable)
 
-    def as_json(self) -> str:
-        """All values as JSON text, keys in order, decimals as strings: the same every time."""
-        return json.dumps(self.as_dict(), sort_keys=True)
-
     def as_dict(self) -> dict[str, object]:
         """Values that JSON can hold: decimals as strings, lists of diameters as lists."""
         return {key: _plain(value) for key, value in sorted(self._values.items())}
 
     @classmethod
     def from_json(
-        cls, text: str | Mapping[str, object], rules: Iterable[Mapping[str, Any]] = ()
+        cls, stored: Mapping[str, object], rules: Iterable[Mapping[str, Any]] = ()
     ) -> RuleValues:
-        """Read what `as_json` or `as_dict` made, with the entries of `rules_as_list` where kept.
+        """Read what `as_dict` made, with the entries of `rules_as_list` where kept.
 
         Values are taken as they were kept, even where today's range is narrower, or where the rule
         was taken out since (it then has a value and no words); new ones get their default.
         """
-        stored = json.loads(text) if isinstance(text, str) else dict(text)
         kept = {entry["key"]: _rule_from_plain(entry) for entry in rules}
         values = {key: rule.default for key, rule in (RULE_VALUES | kept).items()}
         for key, value in stored.items():

@@ -226,7 +226,8 @@ def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
     original.refresh_from_db()
     assert original.sizes_given_up_at
     assert len(tries) == 7
-    assert list(Original.objects.sizes_failed()) == [original]
+    assert list(Original.objects.without_sizes()) == [original]
+    assert not Original.objects.sizes_waiting().exists()
 
 
 def test_sizes_that_kill_their_worker_each_time_are_given_up(original, monkeypatch):

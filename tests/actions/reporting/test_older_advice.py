@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from readiness.actions.reporting import carrying
 from readiness.models import DefectItem, SiteReport
-from readiness.models.freeze import thawed
+from readiness.models.freeze import without_triggers
 from tests.factories import make_draft, make_issued, make_item
 
 pytestmark = pytest.mark.django_db
@@ -25,7 +25,7 @@ CARE = f"{NO_MORTAR} Keep the dust down and wear a mask: it holds silica."
 def old_item(applicator, site):
     """An open item as an installation of version 0.1 has issued it."""
     item = make_issued(applicator, site, kinds=("unfilled_joint",)).items.get()
-    with thawed():
+    with without_triggers():
         DefectItem.objects.filter(pk=item.pk).update(required_fix=OLD)
     item.refresh_from_db()
     return item

@@ -97,13 +97,13 @@ def test_days_that_nobody_works_are_refused(contact, site, day, why):
         ask(contact, site, day=day)
 
 
-def test_nothing_is_started_on_a_site_that_was_put_away(applicator, site):
+def test_nothing_is_started_on_a_site_that_is_archived(applicator, site):
     close_site(applicator, site)
     for start in (
         lambda: actions.offer_date(applicator, site, day=THURSDAY, half="morning"),
         lambda: start_report(applicator, site, visited_on=TODAY),
     ):
-        with pytest.raises(Refused, match="put away"):
+        with pytest.raises(Refused, match="archived"):
             start()
 
 

@@ -132,7 +132,7 @@ def test_a_blocked_offer_lists_its_reasons_with_links_and_no_button(browser, sit
 def test_an_offer_beyond_the_confirmation_says_by_when(browser, site, applicator, confirmed):
     acts.offer_date(applicator, site, day=date(2027, 1, 5), half="morning")
     page = browser.get(url(site)).content.decode()
-    assert "Treat by Sun 27 December 2026, or confirm again closer to the day." in page
+    assert "covers days up to Sun 27 December 2026. Choose a day by then" in page
 
 
 def test_an_offer_that_went_by_asks_for_other_days(browser, site, applicator, confirmed):
@@ -303,10 +303,10 @@ def test_a_button_after_signing_in_again_leads_to_the_booking(browser, site, app
     assert booking.state == "offered"
 
 
-def test_a_site_that_was_put_away_takes_no_request(browser, site, applicator):
+def test_a_site_that_is_archived_takes_no_request(browser, site, applicator):
     sites.close_site(applicator, site)
     page = browser.get(url(site)).content.decode()
-    assert "This site is finished and put away." in page
+    assert "This site is finished and archived." in page
     assert 'name="day"' not in page
     page = ask(browser, site, "2026-12-22/morning").content.decode()
     assert "Ask us to open it again" in page
@@ -322,7 +322,7 @@ def test_the_last_day_said_is_the_last_that_can_be_accepted(
     assert "covers days up to Wednesday 23 December" in browser.get(url(site)).content.decode()
     booking = acts.offer_date(applicator, site, day=OTHER_DAY, half="morning")
     page = post(browser, "accept", booking).content.decode()
-    assert "Treat by Wed 23 December 2026, or confirm again closer to the day." in page
+    assert "covers days up to Wed 23 December 2026. Choose a day by then" in page
 
 
 def test_the_booked_day_is_covered_whole_when_the_confirmation_ends_on_it(
@@ -335,7 +335,7 @@ def test_the_booked_day_is_covered_whole_when_the_confirmation_ends_on_it(
         acts.accept_offer(contact, acts.offer_date(applicator, site, day=DAY, half="afternoon"))
     with clock.at(datetime(2026, 12, 23, 2, 0, tzinfo=UTC)):
         page = browser.get(url(site)).content.decode()
-        assert "Booked for Wednesday afternoon." in page
+        assert "Booked for this afternoon." in page
         assert "What stands in the way" not in page
     with clock.at(datetime(2026, 12, 24, 2, 0, tzinfo=UTC)):
         assert "The confirmation ran out at" in browser.get(url(site)).content.decode()

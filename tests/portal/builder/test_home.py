@@ -13,7 +13,7 @@ from readiness.actions.sites import sites
 from readiness.actions.visits import booking as acts
 from readiness.actions.visits import confirming
 from readiness.models import Site
-from readiness.needs import work_out
+from readiness.priorities import work_out
 from tests.factories import confirm, make_contact, make_issued, make_photo, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
@@ -94,7 +94,7 @@ def test_a_disagreement_waits_for_the_applicator(browser, applicator, builder, c
     fixes.disagree(contact, report.items.get(), reason="It is paint.")
     row = browser.get(HOME).context["rows"][0]
     assert row.site.need == 5
-    assert row.saying.sentence == "We are looking at 1 thing that you disagree with."
+    assert row.saying.sentence == "We are checking 1 thing that you dispute."
 
 
 def test_a_withdrawn_confirmation_is_to_confirm_again(browser, applicator, builder, contact):
@@ -196,9 +196,9 @@ def test_ranks_of_the_list_agree_with_the_sentences(applicator, builder, contact
 def test_the_pages_of_a_list_by_need_are_not_called_newer_and_older(browser, builder):
     for number in range(26):
         site_of(builder, f"{number} Long Street")
-    by_need = browser.get(HOME).content.decode()
-    assert ">Next</a>" in by_need
-    assert "Older" not in by_need
+    by_priority = browser.get(HOME).content.decode()
+    assert ">Next</a>" in by_priority
+    assert "Older" not in by_priority
     assert ">Older</a>" in browser.get(reverse("builder:sites")).content.decode()
 
 

@@ -9,7 +9,7 @@ from readiness import clock
 from readiness.actions.sites.sites import note_rain
 from readiness.actions.visits import booking as actions
 from readiness.models import Booking, BuilderContact
-from readiness.models.booking import ByPress, Press
+from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
@@ -263,7 +263,7 @@ def test_the_list_of_bookings_takes_a_query_a_kind_however_many(
         for count in range(40):
             asked_for()
             dated(WEDNESDAY + timedelta(days=count - 20))
-        with django_assert_max_num_queries(3 + len(Press)):
+        with django_assert_max_num_queries(3 + len(BookingPriority)):
             client.get(url("bookings"))
 
 
@@ -272,11 +272,11 @@ def test_pages_of_any_size_hold_every_booking_once_in_one_order(db):
         asked_for()
         dated(WEDNESDAY + timedelta(days=4 * count - 10))
     days = LocalDays.at(NOON)
-    counts = Booking.objects.counts_by_press(days)
-    rows = ByPress(Booking.objects.all(), days, counts)
+    counts = Booking.objects.counts_by_priority(days)
+    rows = ByPriority(Booking.objects.all(), days, counts)
     whole = rows[:]
     assert len(whole) == len(rows) == Booking.objects.open().count() == 12
-    assert [row.press for row in whole] == sorted(row.press for row in whole)
+    assert [row.priority for row in whole] == sorted(row.priority for row in whole)
     for size in (1, 2, 5, 7):
         pages = [rows[start : start + size] for start in range(0, 12, size)]
         assert [row.pk for page in pages for row in page] == [row.pk for row in whole]

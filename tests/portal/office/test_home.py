@@ -115,7 +115,7 @@ def test_a_search_that_finds_nothing_says_what_to_try(client_for, applicator):
     assert "Try fewer words" in page(client_for, applicator, SITES, q="xyzzy").content.decode()
 
 
-def test_the_search_also_finds_sites_that_are_put_away(client_for, applicator):
+def test_the_search_also_finds_sites_that_are_archived(client_for, applicator):
     site = make_site(street="5 Finished Way")
     sites.close_site(applicator, site)
     assert page(client_for, applicator, SITES).context["overviews"] == []

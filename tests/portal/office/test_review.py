@@ -160,9 +160,9 @@ def test_an_item_of_a_replaced_report_says_so_and_leads_to_the_later_one(
     assert "A later report took the place of report 1" in page
     assert "This is item 1 of report 2 now." in page
     assert reverse("office:item", args=[second.items.get().pk]) in page
-    assert "Holds the booking" not in page
+    assert "Must be fixed before we can book" not in page
     page = browser.get(reverse("office:item", args=[left.pk])).content.decode()
     assert "This item was not carried over." in page
     page = browser.get(reverse("office:item", args=[second.items.get().pk])).content.decode()
     assert "A later report" not in page
-    assert "Holds the booking" in page
+    assert "Must be fixed before we can book" in page

@@ -14,7 +14,7 @@ from readiness.models import Booking, Site
 from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
 from readiness.papers.views import Snapshot
-from readiness.rules.site.need import FIXES, TO_ASK, TO_CONFIRM, TREATED
+from readiness.rules.site.priority import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
@@ -56,7 +56,7 @@ def test_both_sides_read_that_it_is_not_ready(report):
         "Turned away on Thursday 26 November. The builder has to confirm readiness again."
     )
     assert (theirs.tone, ours.tone) == ("holds", "holds")
-    assert (theirs.needs_builder, ours.waits_on) == (True, "builder")
+    assert (theirs.turn, ours.turn) == ("builder", "builder")
     assert need(report.site) == TO_CONFIRM
 
 
@@ -87,7 +87,7 @@ def test_the_office_is_not_given_a_day_to_offer(client_for, applicator, contact,
     assert "Offer this day" not in shown
     assert "Before a day can be offered" in shown
     posted = browser.post(page, {"day": MONDAY, "half": "morning", "note": "At seven."})
-    assert "Readiness has to be confirmed again" in posted.content.decode()
+    assert "The builder has to confirm readiness again" in posted.content.decode()
     assert "At seven." in posted.content.decode()
     assert not Booking.objects.filter(state="offered").exists()
 
@@ -98,7 +98,7 @@ def test_a_request_for_a_day_does_not_wait_on_the_office_meanwhile(
     acts.ask_for_booking(contact, report.site, preferences=[(MONDAY, "morning")])
     home = client_for(applicator).get(reverse("office:home"))
     assert not home.context["asked"]
-    assert SiteOverview.of(report.site).saying.waits_on == "builder"
+    assert SiteOverview.of(report.site).saying.turn == "builder"
     confirm(contact, report)
     assert client_for(applicator).get(reverse("office:home")).context["asked"]
 

@@ -368,16 +368,16 @@ def test_a_wall_too_short_for_its_name_is_named_under_the_plan_unless_the_page_d
     assert first_words not in live_plan_of(runs).svg
 
 
-def test_a_site_is_put_away_and_taken_out_again(client_for, applicator):
+def test_a_site_is_archived_and_taken_out_again(client_for, applicator):
     site, client = make_site(), client_for(applicator)
     client.post(url("site_close", site.pk))
     site.refresh_from_db()
     assert site.closed_at is not None
-    put_away = site.closed_at
+    archived_at = site.closed_at
     client.post(url("site_close", site.pk))
     site.refresh_from_db()
-    assert site.closed_at == put_away
-    assert "Finished and put away" in client.get(url("site", site.pk)).content.decode()
+    assert site.closed_at == archived_at
+    assert "Finished and archived" in client.get(url("site", site.pk)).content.decode()
     for _ in range(2):
         client.post(url("site_reopen", site.pk))
     site.refresh_from_db()

@@ -100,7 +100,7 @@ def test_every_slip_is_reported_at_once():
 def test_unbelievable_levels_become_a_note_where_readiness_is_worked_out():
     (note,) = line_notes(brick_wall((0, -9000)), VALUES)
     assert note.code == "levels_unbelievable"
-    assert note.sentence.startswith("North wall: Ground today, point 1")
+    assert note.problems.startswith("Ground today, point 1")
 
 
 def test_an_ordinary_wall_has_no_problems():

@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.band import entry
-from readiness.rules.band.geometry import Gauge
 from tests.rules.walls import VALUES, brick_wall
 
 
@@ -43,15 +42,9 @@ def test_levels_from_the_slab_from_a_bed_joint_and_from_the_ground_agree():
     assert entry.level_mm(run, 28, entry.FROM_GROUND, VALUES) == -272
 
 
-def test_a_level_from_sloping_ground_is_taken_where_it_was_measured():
+def test_a_level_from_sloping_ground_is_taken_at_the_left_end():
     run = brick_wall((0, -300), (6000, -150))
-    assert entry.level_mm(run, 50, entry.FROM_GROUND, VALUES, distance_mm=2000) == -200
-
-
-def test_a_higher_bed_joint_counts_courses_by_the_measured_gauge():
-    # 7 courses at 600 mm (from memory: coursing tables): 7 up is 600 mm up
-    run = brick_wall((0, -300), gauge=Gauge(7, 600), first_bed_joint_mm=-200)
-    assert entry.level_from_bed_joint_mm(run, 0, VALUES, joint_number=7) == 400
+    assert entry.level_mm(run, 50, entry.FROM_GROUND, VALUES) == -250
 
 
 def test_what_is_measured_from_must_be_known():

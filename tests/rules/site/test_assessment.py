@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS
 from readiness.rules.site.assessment import (
     BookingFacts,
@@ -76,7 +77,7 @@ def test_an_unchecked_wall_is_not_known_and_named():
     assert found.site_status == "not_known"
     assert [run.status for run in found.runs] == ["ready", "not_known"]
     (reason,) = found.confirm_reasons
-    assert reason.sentence == "East wall has not been checked in report 1."
+    assert (reason.run_label, reason.report) == ("East wall", 1)
     assert reason.who == "applicator"
 
 
@@ -92,10 +93,8 @@ def test_a_reason_carries_wall_distance_rule_value_source_and_who_acts():
     assert (reason.rule_key, reason.found, reason.needed) == ("line_above_ground_mm", 40, 75)
     assert "AS 3660.1" in reason.source
     assert reason.who == "renderer"
-    assert reason.sentence == (
-        "Render line too low, East wall, from 2.4 m to 5.1 m (2.7 m): still to fix. "
-        "It is due on Thu 12 March 2026."
-    )
+    assert (reason.kind_name, reason.to_mm) == ("Render line too low", 5100)
+    assert reason.day == date(2026, 3, 12)
     assert [run.status for run in found.runs] == ["ready", "not_ready"]
 
 
@@ -112,7 +111,7 @@ def test_an_item_past_its_day_is_overdue_by_the_date_at_the_site():
 
 
 @pytest.mark.parametrize(
-    ("state", "accept_said_fixed", "holds"),
+    ("state", "reported_is_enough", "holds"),
     [
         ("to_fix", True, True),
         ("sent_back", True, True),
@@ -121,8 +120,8 @@ def test_an_item_past_its_day_is_overdue_by_the_date_at_the_site():
         ("accepted", False, False),
     ],
 )
-def test_which_states_hold_depends_on_what_the_business_asks_for(state, accept_said_fixed, holds):
-    found = assess(site(item(state=state), accept_said_fixed=accept_said_fixed))
+def test_which_states_hold_depends_on_what_the_business_asks_for(state, reported_is_enough, holds):
+    found = assess(site(item(state=state), reported_is_enough=reported_is_enough))
     assert found.can_confirm is not holds
 
 
@@ -133,7 +132,7 @@ def test_what_was_said_fixed_waits_for_the_applicator():
 
 @pytest.mark.parametrize("state", ["to_fix", "said_fixed", "sent_back"])
 def test_an_item_the_builder_disagrees_with_holds_until_it_is_decided(state):
-    found = assess(site(item(state=state, disputed=True), accept_said_fixed=True))
+    found = assess(site(item(state=state, disputed=True), reported_is_enough=True))
     assert codes(found.confirm_reasons) == ["item_disputed"]
 
 
@@ -149,7 +148,8 @@ def test_a_washed_wall_is_not_ready_until_it_is_dry_and_then_it_is():
     washed = item(state="accepted", cleaned_wet_at=NOW - timedelta(hours=23, minutes=30))
     (reason,) = assess(site(washed)).confirm_reasons
     assert reason.until == NOW + timedelta(minutes=30)
-    assert "needs 24 h to dry, until 1:30 pm on Tue 10 March 2026" in reason.sentence
+    assert reason.needed == 24
+    assert f"{reason.at:%H:%M}" == "13:30", "as clocks at the site show"
     assert assess(site(washed, now=reason.until)).can_confirm
 
 
@@ -209,7 +209,7 @@ def test_a_treatment_day_too_long_after_the_confirmation_is_refused_with_the_las
     found = assess(site(confirmation=confirmed(), booking=booking))
     (reason,) = found.booking_reasons
     assert (reason.code, reason.found, reason.needed) == ("date_too_late", 8, 7)
-    assert "Treat by Tue 17 March 2026" in reason.sentence
+    assert reason.latest == date(2026, 3, 17)
     on_time = BookingFacts("offered", treat_on=date(2026, 3, 17))
     assert assess(site(confirmation=confirmed(), booking=on_time)).can_book
 
@@ -300,7 +300,7 @@ sites = st.builds(
     confirmation=st.none() | confirmations,
     booking=st.none() | bookings,
     rain_at=st.none() | moments,
-    accept_said_fixed=st.booleans(),
+    reported_is_enough=st.booleans(),
 )
 RANK = {"not_ready": 0, "not_known": 1, "ready": 2}
 
@@ -324,9 +324,9 @@ def test_ready_means_that_it_can_be_confirmed_and_nothing_else_does(facts):
 
 
 @given(sites)
-def test_every_reason_is_a_sentence_and_blocks_something(facts):
+def test_every_reason_has_a_code_and_blocks_something(facts):
     found = assess(facts)
-    assert all(reason.blocks and reason.sentence.endswith(".") for reason in found.reasons)
+    assert all(reason.blocks and isinstance(reason.code, Code) for reason in found.reasons)
     assert all(not note.blocks for note in found.notes)
     assert assess(facts) == found, "the same facts give the same answer"
 

@@ -1,0 +1,434 @@
+"""What a builder reads about a site: each reason, one plain sentence, and the one next step.
+
+All of it is worked out from the same facts and assessment as readiness itself, so it can't say
+anything else than the reasons do.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import TRADES
+from readiness.rules.site.assessment import (
+    Assessment,
+    BookingFacts,
+    Reason,
+    SiteFacts,
+    VisitFacts,
+)
+from readiness.rules.vocabulary import BookingState, Trade
+from readiness.rules.words import listed, quoted
+from readiness.wording import dates
+from readiness.wording.due import left_to_fix
+from readiness.wording.reasons import ITEMS, LEVELS, MISSING, WET, in_vain, item_words
+from readiness.wording.saying import Audience, Saying, Step, Tone, Turn, never
+from readiness.wording.visits import capital, half_day, offer
+
+# Each reason
+
+
+def _disputed(reason: Reason) -> str:
+    return item_words(reason, _("you dispute it, and we have to decide"))
+
+
+def _not_confirmed(reason: Reason) -> str:
+    return _("You have not confirmed readiness yet.")
+
+
+def _withdrawn(reason: Reason) -> str:
+    return _("The readiness confirmation was withdrawn.")
+
+
+def _superseded(reason: Reason) -> str:
+    return _(
+        "The confirmation was for report %(earlier)s; report %(current)s is the current one."
+    ) % {"earlier": reason.earlier_report, "current": reason.report}  # fmt: skip
+
+
+def _new_item(reason: Reason) -> str:
+    return ngettext(
+        "The confirmation lapsed: %(count)d new thing to fix since.",
+        "The confirmation lapsed: %(count)d new things to fix since.",
+        reason.count,
+    ) % {"count": reason.count}
+
+
+def _expired(reason: Reason) -> str:
+    return _("The confirmation ran out at %(moment)s.") % {"moment": dates.moment(reason.at)}
+
+
+def _unticked(reason: Reason) -> str:
+    return _("The confirmation leaves out %(walls)s.") % {"walls": listed(reason.labels)}
+
+
+def _turned_away_reason(reason: Reason) -> str:
+    return f"{in_vain(reason)} {_('Confirm readiness again, then choose a new day.')}"
+
+
+def _day_past(reason: Reason) -> str:
+    return _("%(day)s has passed.") % {"day": dates.day(reason.day)}
+
+
+def _day_too_late(reason: Reason) -> str:
+    return _(
+        "Your confirmation of %(confirmed)s covers days up to %(latest)s. Choose a day by then, or "
+        "confirm again nearer to %(day)s."
+    ) % {
+        "confirmed": dates.day(reason.confirmed_on),
+        "latest": dates.day(reason.latest),
+        "day": dates.day(reason.day),
+    }
+
+
+def to_item(item_id) -> str:
+    """Behind the address of a site's page: its item, which a long list has to show then."""
+    return f"?item={item_id}#item-{item_id}"
+
+
+def _fix_it(reason: Reason) -> Step:
+    return Step(_("Mark as fixed"), "builder:say_fixed", about=reason.item_id)
+
+
+def _see_item(reason: Reason) -> Step:
+    return Step(_("See the item"), "builder:site", to_item(reason.item_id))
+
+
+def _see_wall(reason: Reason) -> Step:
+    return Step(_("See the wall"), "builder:site", f"#wall-{reason.run_id}")
+
+
+def _confirm(reason: Reason) -> Step:
+    return Step(_("Confirm readiness"), "builder:confirm")
+
+
+def _other_day(reason: Reason) -> Step:
+    return Step(_("Ask for another day"), "builder:book", "#ask")
+
+
+BUILDER = Audience(
+    "builder",
+    words={
+        **MISSING,
+        **ITEMS,
+        **WET,
+        Code.ITEM_DISPUTED: _disputed,
+        Code.NOT_CONFIRMED: _not_confirmed,
+        Code.CONFIRMATION_WITHDRAWN: _withdrawn,
+        Code.CONFIRMATION_SUPERSEDED: _superseded,
+        Code.CONFIRMATION_NEW_ITEM: _new_item,
+        Code.CONFIRMATION_EXPIRED: _expired,
+        Code.RUN_UNTICKED: _unticked,
+        Code.TURNED_AWAY: _turned_away_reason,
+        Code.DATE_PAST: _day_past,
+        Code.DATE_TOO_LATE: _day_too_late,
+    },
+    steps={
+        Code.NO_RUNS: None,
+        Code.NO_REPORT: None,
+        Code.RUN_UNCHECKED: _see_wall,
+        Code.ITEM_TO_FIX: _fix_it,
+        Code.ITEM_SENT_BACK: _fix_it,
+        Code.ITEM_DISPUTED: _see_item,
+        Code.WAITING_FOR_REVIEW: _see_item,
+        Code.DRYING: _see_item,
+        Code.RAIN: None,
+        Code.NOT_CONFIRMED: _confirm,
+        Code.CONFIRMATION_WITHDRAWN: _confirm,
+        Code.CONFIRMATION_SUPERSEDED: _confirm,
+        Code.CONFIRMATION_NEW_ITEM: _see_item,
+        Code.CONFIRMATION_EXPIRED: _confirm,
+        Code.RUN_UNTICKED: _confirm,
+        Code.TURNED_AWAY: _confirm,
+        Code.DATE_PAST: _other_day,
+        Code.DATE_TOO_LATE: _other_day,
+    },
+    never=never(
+        "Notes for the applicator: no page of a builder reads levels, and small items are listed "
+        "by themselves.",
+        *LEVELS,
+        Code.APPLICATOR_WILL_DO,
+    ),
+)
+
+
+# The one sentence about a site
+
+
+def _open_site() -> Step:
+    return Step(_("Open the site"), "builder:site")
+
+
+def _see_fixes() -> Step:
+    return Step(_("See what to fix"), "builder:site", "#fixes")
+
+
+def _confirm_ready() -> Step:
+    return Step(_("Confirm that it is ready"), "builder:confirm")
+
+
+def _ask() -> Step:
+    return Step(_("Ask for a day"), "builder:book")
+
+
+def _answer() -> Step:
+    return Step(_("Answer the offer"), "builder:book")
+
+
+def _see_booking() -> Step:
+    return Step(_("See the booking"), "builder:book")
+
+
+def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Saying:
+    """The sentence and next step of one site for its builder."""
+    if closed:
+        return Saying(_("This site is finished and archived."), step=_open_site())
+    booking, away = facts.booking, facts.turned_away
+    if booking and booking.state == BookingState.CONFIRMED:
+        return _booked(facts, assessment)
+    if facts.is_treated:
+        return _treated(facts, assessment)
+    if away and not facts.is_issued_after(away.closed_at):
+        return _turned_away(away, assessment)
+    first = (
+        _to_fix(facts, assessment)
+        or _being_checked(facts, assessment)
+        or _drying(facts, assessment)
+    )
+    if first and away:
+        return replace(first, sentence=f"{first.sentence} {_came(away)}.")
+    return (
+        first
+        or (_turned_away(away, assessment) if away else None)
+        or _confirmed(facts, assessment)
+        or _to_confirm(facts, assessment)
+    )
+
+
+# Booked, treated, turned away
+
+
+def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
+    booked = _("Booked for %(when)s.") % {"when": half_day(facts.booking, facts.today)}
+    if facts.booking.treat_on < facts.today:
+        text = f"{booked} {_('We have not recorded the visit yet.')}"
+        return Saying(text, Tone.WAIT, step=_see_booking())
+    reasons = assessment.booking_reasons
+    if not reasons:
+        return Saying(booked, Tone.GO, step=_see_booking())
+    to_do = sum(reason.code.is_to_do for reason in reasons)
+    if to_do:
+        text = ngettext(
+            "Booked for %(when)s, but %(count)d thing still to fix.",
+            "Booked for %(when)s, but %(count)d things still to fix.",
+            to_do,
+        ) % {"when": half_day(facts.booking, facts.today), "count": to_do}
+        return Saying(text, Tone.STOP, Turn.BUILDERS, _see_fixes())
+    if assessment.can_confirm:
+        text = _("Booked for %(when)s, but the readiness confirmation is no longer in force.")
+        when = {"when": half_day(facts.booking, facts.today)}
+        return Saying(text % when, Tone.STOP, Turn.BUILDERS, _confirm_ready())
+    text = f"{booked} {BUILDER.sentence(reasons[0])}"
+    return Saying(text, Tone.WAIT, step=_see_booking())
+
+
+def _treated(facts: SiteFacts, assessment: Assessment) -> Saying:
+    """It stays treated; what a later report found is still to fix."""
+    treated = _("Treated on %(day)s.") % {"day": dates.long_day(facts.last_visit.day)}
+    left = left_to_fix(facts, assessment)
+    if left:
+        found = _("Found since: %(left)s.") % {"left": left}
+        return Saying(f"{treated} {found}", Tone.WAIT, Turn.BUILDERS, _see_fixes())
+    checking = _checking(assessment)
+    if checking:
+        return Saying(f"{treated} {checking}", Tone.WAIT, step=_open_site())
+    return Saying(treated, Tone.GO, step=_open_site())
+
+
+def _turned_away(visit: VisitFacts, assessment: Assessment) -> Saying:
+    why = f": {quoted(visit.note)}" if visit.note else "."
+    text = f"{_came(visit)}{why} {_('Fix this, confirm again, then choose a new day.')}"
+    if any(reason.code.is_to_do for reason in assessment.reasons):
+        return Saying(text, Tone.STOP, Turn.BUILDERS, _see_fixes())
+    if assessment.can_confirm:
+        return Saying(text, Tone.STOP, Turn.BUILDERS, _confirm_ready())
+    return Saying(text, Tone.STOP, step=_open_site())
+
+
+def _came(visit: VisitFacts) -> str:
+    return _("We came on %(day)s and could not treat the site") % {"day": dates.long_day(visit.day)}
+
+
+# Things to fix
+
+
+def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    todo = [reason for reason in assessment.confirm_reasons if reason.code.is_to_do]
+    if not todo:
+        return None
+    left, trades = left_to_fix(facts, assessment), trade_words(reason.who for reason in todo)
+    text = f"{left}."
+    if trades:  # of several counts, the trades are no further one
+        text = f"{left}. {capital(trades)}." if ", " in left else f"{left}, {trades}."
+    if facts.offer_has_passed:
+        text += f" {_offer(facts)}"
+    elif facts.booking and facts.booking.state == BookingState.OFFERED:
+        holding = ngettext(
+            "We are holding %(when)s, if this is done.",
+            "We are holding %(when)s, if these are done.",
+            len(todo),
+        )
+        text += f" {holding % {'when': half_day(facts.booking, facts.today)}}"
+    return Saying(capital(text), Tone.STOP, Turn.BUILDERS, _see_fixes())
+
+
+def trade_words(trades: Iterable[str]) -> str:
+    """ "2 for the bricklayer": both of two trades, else the one with most.
+
+    "" where all is the builder's own; "for 3 trades" where each of several has one.
+    """
+    counts = Counter(trades).most_common()
+    if len(counts) == 1:
+        return _of_one_trade(*counts[0])
+    if len(counts) > 2 and counts[0][1] == 1:
+        return _("for %(count)d trades") % {"count": len(counts)}
+    named = counts[:2] if len(counts) == 2 else counts[:1]
+    return listed(
+        _("%(count)d for %(trade)s") % {"count": count, "trade": _trade(trade)}
+        for trade, count in named
+    )
+
+
+def _of_one_trade(trade: str, count: int) -> str:
+    if trade == Trade.BUILDER:
+        return ""
+    if count == 1:
+        return _("for %(trade)s") % {"trade": _trade(trade)}
+    words = _("both for %(trade)s") if count == 2 else _("all for %(trade)s")
+    return words % {"trade": _trade(trade)}
+
+
+def _trade(slug: str) -> str:
+    """How a trade reads after "for"."""
+    own = _AFTER_FOR.get(slug)
+    return own() if own else _("the %(trade)s") % {"trade": TRADES[slug].lower()}
+
+
+_AFTER_FOR: Mapping[str, Callable[[], str]] = {
+    Trade.BUILDER: lambda: _("you"),
+    Trade.EARTHWORKS: lambda: _("earthworks"),
+    Trade.PAVING: lambda: _("paving"),
+    Trade.SEALING: lambda: _("sealing"),
+    Trade.CLEANER: lambda: _("the cleaner"),
+}
+"""Where "the" and the trade's name does not do."""
+
+
+# Waiting
+
+
+def _being_checked(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    checking = _checking(assessment)
+    if checking:
+        return Saying(checking, Tone.WAIT, step=_open_site())
+    missing = [reason for reason in assessment.confirm_reasons if reason.missing]
+    if not missing:
+        return None
+    walls = [reason.run_label for reason in missing if reason.code is Code.RUN_UNCHECKED]
+    if walls:
+        text = _("We still have to check %(walls)s.") % {"walls": listed(walls)}
+    else:
+        asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
+        before = f"{_asked(facts.booking)} " if asked else ""
+        text = f"{before}{_('We have not reported on this site yet.')}"
+    return Saying(text, Tone.WAIT, step=_open_site())
+
+
+def _checking(assessment: Assessment) -> str:
+    """What waits for us, "" for nothing."""
+    codes = Counter(reason.code for reason in assessment.confirm_reasons)
+    fixes, disputed = codes[Code.WAITING_FOR_REVIEW], codes[Code.ITEM_DISPUTED]
+    parts = []
+    if fixes:
+        parts.append(ngettext("%(count)d fix", "%(count)d fixes", fixes) % {"count": fixes})
+    if disputed:
+        words = ngettext(
+            "%(count)d thing that you dispute", "%(count)d things that you dispute", disputed
+        )
+        parts.append(words % {"count": disputed})
+    return _("We are checking %(what)s.") % {"what": listed(parts)} if parts else ""
+
+
+def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    ends = [reason.at for reason in assessment.confirm_reasons if reason.until]
+    if not ends:
+        return None
+    until = max(ends)
+    text = _("Drying until %(time)s on %(day)s.") % {
+        "time": dates.time_of_day(until),
+        "day": dates.long_day(until),
+    }
+    return Saying(text, Tone.WAIT, step=_open_site())
+
+
+# Confirming and booking
+
+
+def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
+    if not assessment.confirmation_in_force:
+        return None
+    booking = facts.booking
+    if facts.offer_has_passed:
+        text = f"{_offer(facts)} {_('Ask for another.')}"
+        return Saying(text, Tone.WAIT, Turn.BUILDERS, _ask())
+    if booking and booking.state == BookingState.OFFERED:
+        return _offered(facts, assessment)
+    if booking and booking.state == BookingState.ASKED:
+        will = _("We will offer one.") if booking.was_asked else _("We will offer another.")
+        text = f"{_('Confirmed ready.')} {_asked(booking)} {will}"
+        return Saying(text, Tone.WAIT, step=_see_booking())
+    return Saying(_ready_until(facts), Tone.GO, Turn.BUILDERS, _ask())
+
+
+def _offered(facts: SiteFacts, assessment: Assessment) -> Saying:
+    if assessment.can_book:
+        return Saying(_offer(facts), Tone.GO, Turn.BUILDERS, _answer())
+    text = f"{_offer(facts)} {BUILDER.sentence(assessment.booking_reasons[0])}"
+    return Saying(text, Tone.STOP, Turn.BUILDERS, _answer())
+
+
+def _ready_until(facts: SiteFacts) -> str:
+    until = facts.confirmation.valid_until
+    if until is None:
+        return _("Confirmed ready: ask for a day.")
+    day = dates.long_day(until.astimezone(facts.local_zone))
+    return _("Confirmed ready until %(day)s: ask for a day.") % {"day": day}
+
+
+def _asked(booking: BookingFacts) -> str:
+    """How it came that a day is still to be offered."""
+    if booking.was_asked:
+        return _("You asked for a day.")
+    return _("You turned down the day we offered.")
+
+
+def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
+    if assessment.confirm_reasons:
+        text = BUILDER.sentence(assessment.confirm_reasons[0])
+        return Saying(text, Tone.STOP, Turn.BUILDERS, _open_site())
+    text = _("Ready to confirm.")
+    lapsed = [reason for reason in assessment.booking_reasons if reason.code.has_lapsed]
+    if lapsed:
+        text = f"{_('Ready to confirm again.')} {BUILDER.sentence(lapsed[0])}"
+    elif facts.booking and facts.booking.state == BookingState.OFFERED:
+        text = f"{text} {_offer(facts)}"
+    return Saying(text, Tone.GO, Turn.BUILDERS, _confirm_ready())
+
+
+def _offer(facts: SiteFacts) -> str:
+    return offer(facts.booking, facts.today, facts.offer_has_passed)

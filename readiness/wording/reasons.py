@@ -1,0 +1,125 @@
+"""What a reason says where all readers are told the same; other words stand with each audience."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from django.utils.translation import gettext as _
+
+from readiness.rules.band.levels import no_struck_joint_sentence
+from readiness.rules.codes import Code
+from readiness.rules.defects.catalogue import place
+from readiness.rules.site.assessment import Reason
+from readiness.rules.words import number, quoted
+from readiness.wording import dates
+from readiness.wording.saying import Words
+
+
+def where(reason: Reason) -> str:
+    """The wall and the place on it; a wall that was taken away has no name any more."""
+    label = reason.run_label
+    return place(label, reason.distance_mm, reason.to_mm) if label else _("the site")
+
+
+def item_words(reason: Reason, standing: str) -> str:
+    """An item that holds the booking, how it stands, and when it is or was due."""
+    said = _("%(kind)s, %(where)s: %(standing)s.") % {
+        "kind": reason.kind_name,
+        "where": where(reason),
+        "standing": standing,
+    }
+    if reason.day is None:
+        return said
+    due = _("It was due on %(day)s.") if reason.overdue else _("It is due on %(day)s.")
+    return f"{said} {due % {'day': dates.day(reason.day)}}"
+
+
+def in_vain(reason: Reason) -> str:
+    """That we came in vain, and why."""
+    day = dates.day(reason.day)
+    if not reason.note:
+        return _("Not ready when we came on %(day)s.") % {"day": day}
+    return _("Not ready when we came on %(day)s: %(why)s") % {
+        "day": day,
+        "why": quoted(reason.note),
+    }
+
+
+def _no_runs(reason: Reason) -> str:
+    return _("No walls have been entered for this site yet.")
+
+
+def _no_report(reason: Reason) -> str:
+    return _("No report has been issued for this site yet.")
+
+
+def _run_unchecked(reason: Reason) -> str:
+    return _("%(wall)s has not been checked in report %(number)s.") % {
+        "wall": reason.run_label,
+        "number": reason.report,
+    }
+
+
+def _to_fix(reason: Reason) -> str:
+    return item_words(reason, _("still to fix"))
+
+
+def _sent_back(reason: Reason) -> str:
+    return item_words(reason, _("sent back, still to fix"))
+
+
+def _for_review(reason: Reason) -> str:
+    return item_words(reason, _("reported fixed, and we have to check it"))
+
+
+def _drying(reason: Reason) -> str:
+    wall = place(reason.run_label or _("The wall"), reason.distance_mm, reason.to_mm)
+    return _("%(where)s, was washed: it needs %(hours)s h to dry, until %(moment)s.") % {
+        "where": wall,
+        "hours": number(reason.needed),
+        "moment": dates.moment(reason.at),
+    }
+
+
+def _rain(reason: Reason) -> str:
+    return _("It rained on the walls: they need %(hours)s h to dry, until %(moment)s.") % {
+        "hours": number(reason.needed),
+        "moment": dates.moment(reason.at),
+    }
+
+
+def _levels_unbelievable(reason: Reason) -> str:
+    return f"{reason.run_label}: {reason.levels.problems}"
+
+
+def _no_levels(reason: Reason) -> str:
+    return _(
+        "%(wall)s: no levels were entered, so the treatment line was not worked out."
+    ) % {"wall": reason.run_label}  # fmt: skip
+
+
+def _no_struck_joint(reason: Reason) -> str:
+    return f"{reason.run_label}: {no_struck_joint_sentence(reason.levels.needed_level_mm)}"
+
+
+def _levels_short(reason: Reason) -> str:
+    return f"{reason.run_label}: {reason.levels.short.sentence}"
+
+
+MISSING: Mapping[Code, Words] = {
+    Code.NO_RUNS: _no_runs,
+    Code.NO_REPORT: _no_report,
+    Code.RUN_UNCHECKED: _run_unchecked,
+}
+ITEMS: Mapping[Code, Words] = {
+    Code.ITEM_TO_FIX: _to_fix,
+    Code.ITEM_SENT_BACK: _sent_back,
+    Code.WAITING_FOR_REVIEW: _for_review,
+}
+WET: Mapping[Code, Words] = {Code.DRYING: _drying, Code.RAIN: _rain}
+LEVELS: Mapping[Code, Words] = {
+    Code.LEVELS_UNBELIEVABLE: _levels_unbelievable,
+    Code.NO_LEVELS: _no_levels,
+    Code.NO_STRUCK_JOINT: _no_struck_joint,
+    Code.LEVELS_SHORT: _levels_short,
+}
