@@ -26,7 +26,7 @@ def tree(tmp_path):
 
 
 def test_the_guide_spells_out_what_is_added_most():
-    assert {"A defect kind", "A rule value", "A page", "An e-mail"} <= {
+    assert {"A defect kind", "A rule value", "A reason", "A page", "An e-mail"} <= {
         recipe.name for recipe in RECIPES
     }
 
@@ -59,10 +59,7 @@ def test_what_is_forgotten_is_told(tree: Tree, recipe: Recipe, step: Step, forgo
             assert shorter != list(step.hunks), f"No added line has {forgotten.only}."
             tree.apply(shorter)
     ran = tree.test(forgotten.test)
-    failed = ran.code in (1, 2) and any(
-        f"{word} {forgotten.test}" in ran.text for word in ("FAILED", "ERROR")
-    )
-    assert failed, f"It passes all the same: {ran.text[-4000:]}"
+    assert ran.code in (1, 2), f"It passes all the same, or is not there: {ran.text[-4000:]}"
     assert forgotten.says in ran.text
 
 
