@@ -97,7 +97,7 @@ def read(tmp_path, text):
 
 
 def test_a_step_is_read_with_its_changes_and_what_tells_that_it_is_forgotten(tmp_path):
-    ((recipe),) = read(tmp_path, GOOD)
+    (recipe,) = read(tmp_path, GOOD)
     (step,) = recipe.steps
     assert [(hunk.path, hunk.old, hunk.new) for hunk in step.hunks] == [
         ("a.py", "one\ntwo\n", "one\n2\n"),
@@ -111,12 +111,20 @@ def test_a_step_is_read_with_its_changes_and_what_tells_that_it_is_forgotten(tmp
     assert recipe.commands == ("true",)
 
 
-@pytest.mark.parametrize("missing", ["   +++ a.py\n", "Forgotten?", "true\n", "    one\n"])
-def test_a_guide_that_can_not_be_followed_is_refused(tmp_path, missing):
-    text = GOOD.replace(missing, "   one\n" if missing == "    one\n" else "")
-    text = text.replace("Without `four`, `tests/t.py::test_b` says", "") if "F" in missing else text
+@pytest.mark.parametrize(
+    ("text", "instead"),
+    [
+        ("   +++ a.py\n", ""),
+        ("    one\n", "   one\n"),
+        (" says “", " "),
+        ("true\n", ""),
+    ],
+    ids=["no file", "no sign", "nothing tells", "no command"],
+)
+def test_a_guide_that_can_not_be_followed_is_refused(tmp_path, text, instead):
+    assert text in GOOD
     with pytest.raises(WrongGuide):
-        read(tmp_path, text)
+        read(tmp_path, GOOD.replace(text, instead))
 
 
 def test_a_place_that_moved_is_no_longer_found(tree):
