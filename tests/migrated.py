@@ -33,7 +33,7 @@ def copy_to(target: Path) -> None:
 def database() -> Path:
     """The file to copy. Made under a lock, as many workers may ask at once."""
     KEPT.mkdir(parents=True, exist_ok=True)
-    path = KEPT / f"{_made_from()}.sqlite3"
+    path = KEPT / name_of(PROJECT)
     with (KEPT / "lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not path.exists():
@@ -41,15 +41,15 @@ def database() -> Path:
     return path
 
 
-def _made_from() -> str:
-    """A digest of the product's code and of what is installed."""
+def name_of(project: Path) -> str:
+    """The name of its file: a digest of the product's code and of what is installed."""
     digest = hashlib.sha256()
     for folder in ("readiness", "portal"):
-        for source in sorted((PROJECT / folder).rglob("*.py")):
-            digest.update(f"{source.relative_to(PROJECT)}\0".encode() + source.read_bytes())
+        for source in sorted((project / folder).rglob("*.py")):
+            digest.update(f"{source.relative_to(project)}\0".encode() + source.read_bytes())
     installed = {f"{one.metadata['Name']} {one.version}" for one in distributions()}
     digest.update("\n".join([sys.version, sqlite3.sqlite_version, *sorted(installed)]).encode())
-    return digest.hexdigest()[:24]
+    return f"{digest.hexdigest()[:24]}.sqlite3"
 
 
 def _make(path: Path) -> None:

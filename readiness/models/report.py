@@ -9,15 +9,13 @@ from django.db import models
 from django.db.models import Case, Count, F, Min, Q, When
 from django.urls import reverse
 
-from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, KINDS, TRADES, get_kind
+from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, TRADES, get_kind
 from readiness.rules.vocabulary import OPEN_STATES, TO_DO, Effect, ItemState
 
 from .freeze import ITEM_FROZEN
 from .local_days import LocalDays
 from .people import User
 from .site import Site, WallRun
-
-KIND_CHOICES = [(slug, kind.name) for slug, kind in KINDS.items()]
 
 
 class FrozenReport(Exception):
@@ -217,7 +215,7 @@ class DefectItem(models.Model):
     report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="items")
     number = models.PositiveSmallIntegerField()
     wall_run = models.ForeignKey(WallRun, on_delete=models.PROTECT, related_name="items")
-    kind = models.CharField(max_length=40, choices=KIND_CHOICES)
+    kind = models.CharField(max_length=40)  # of the catalogue, which the actions hold it to
     from_mm = models.PositiveIntegerField("distance along the wall", null=True, blank=True)
     to_mm = models.PositiveIntegerField("to", null=True, blank=True)
     measured_value = models.IntegerField(null=True, blank=True)

@@ -194,7 +194,7 @@ class WallRun(models.Model):
     levels = models.JSONField(
         default=dict,
         blank=True,
-        help_text="What was measured on it, as readiness.rules.geometry keeps it.",
+        help_text="What was measured on it.",  # as `rules.band.geometry` keeps it
     )
     levels_changed_at = models.DateTimeField(null=True, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)

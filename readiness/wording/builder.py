@@ -199,6 +199,7 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
         _to_fix(facts, assessment)
         or _being_checked(facts, assessment)
         or _drying(facts, assessment)
+        or _in_its_own_words(assessment)
     )
     if first and away:
         return replace(first, sentence=f"{first.sentence} {_came(away)}.")
@@ -342,6 +343,8 @@ def _being_checked(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     walls = [reason.run_label for reason in missing if reason.code is Code.RUN_UNCHECKED]
     if walls:
         text = _("We still have to check %(walls)s.") % {"walls": listed(walls)}
+    elif not any(reason.code in (Code.NO_RUNS, Code.NO_REPORT) for reason in missing):
+        return None
     else:
         asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
         before = f"{_asked(facts.booking)} " if asked else ""
@@ -374,6 +377,14 @@ def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         "day": dates.long_day(until),
     }
     return Saying(text, Tone.WAIT, step=_open_site())
+
+
+def _in_its_own_words(assessment: Assessment) -> Saying | None:
+    """The first reason that no sentence above is about."""
+    if assessment.can_confirm:
+        return None
+    reason = assessment.confirm_reasons[0]
+    return Saying(BUILDER.sentence(reason), Tone.WAIT, step=BUILDER.step(reason) or _open_site())
 
 
 # Confirming and booking
@@ -418,9 +429,6 @@ def _asked(booking: BookingFacts) -> str:
 
 
 def _to_confirm(facts: SiteFacts, assessment: Assessment) -> Saying:
-    if assessment.confirm_reasons:
-        text = BUILDER.sentence(assessment.confirm_reasons[0])
-        return Saying(text, Tone.STOP, Turn.BUILDERS, _open_site())
     text = _("Ready to confirm.")
     lapsed = [reason for reason in assessment.booking_reasons if reason.code.has_lapsed]
     if lapsed:

@@ -195,7 +195,9 @@ def sent(mailoutbox, django_capture_on_commit_callbacks):
 def test_each_kind_of_e_mail_reaches_its_people_and_nobody_else(cast, sent, kind):
     assert kind in KINDS, "Say in this file who gets the new kind of e-mail."
     do, told = KINDS[kind](cast)
-    assert sent(do) == sorted((kind, address) for address in told)
+    reached = sent(do)
+    went = f"{kind} went to {', '.join(address for _, address in reached) or 'nobody'}."
+    assert reached == sorted((kind, address) for address in told), went
 
 
 def test_no_kind_is_looked_at_that_is_never_written():

@@ -33,7 +33,7 @@ def told(now):
 
 
 @pytest.fixture(scope="module")
-def cast(django_db_setup, django_db_blocker):
+def people(django_db_setup, django_db_blocker):
     """The scenario as of NOW with stamp-sized photos, told once for all tests that only look.
 
     `people.checked` is what checking every chain and photo said, while the files were at hand.

@@ -66,11 +66,18 @@ def low_render():
 
 @pytest.mark.parametrize("slug", KINDS)
 def test_every_kind_has_a_drawing_of_brick_with_the_defect_in_it(slug):
+    drawing = SYMBOLS / f"{KINDS[slug].drawing_key}.svg"
+    assert drawing.exists(), "Draw it in readiness/papers/drawings/symbols/."
     root = read(kind_svg(slug))
     assert root.get("viewBox") == "0 0 48 48"
     assert root.get("aria-hidden") == "true"
     assert len(list(root.iter())) > 5
-    assert (SYMBOLS / f"{KINDS[slug].drawing_key}.svg").exists()
+
+
+def test_every_drawing_is_of_a_kind():
+    drawn = {path.stem for path in SYMBOLS.iterdir()}
+    left = drawn - {kind.drawing_key for kind in KINDS.values()}
+    assert not left, f"A drawing without a kind: {', '.join(sorted(left))}."
 
 
 def test_no_two_kinds_look_the_same():

@@ -1,4 +1,7 @@
-"""The room of a screen is named in its address, and its code and its words stand there."""
+"""The room of a screen is named in its address, and its code and its words stand there.
+
+Something leads to each screen, and a test of its own looks at it.
+"""
 
 import re
 from pathlib import Path
@@ -7,7 +10,8 @@ from django.urls import resolve
 
 from tests.portal.test_access_walk import every_route
 
-TEMPLATES = Path(__file__).parents[2] / "templates" / "portal"
+PROJECT = Path(__file__).parents[2]
+TEMPLATES = PROJECT / "templates" / "portal"
 SIDES = ("office", "builder")
 
 
@@ -39,3 +43,25 @@ def test_every_room_of_screens_has_its_templates_under_its_name():
         rooms = {room for at, room, _, _ in views() if at == side}
         folders = {path.name for path in (TEMPLATES / side).iterdir() if path.is_dir()}
         assert folders <= rooms, folders - rooms
+
+
+def names():
+    """The full name of every page of both sides."""
+    return [name for _, name in every_route() if name.partition(":")[0] in SIDES]
+
+
+def test_something_leads_to_every_page():
+    files = [*PROJECT.glob("templates/**/*.*"), *PROJECT.glob("portal/**/*.py")]
+    text = "".join(file.read_text() for file in files if file.name != "urls.py")
+    alone = [name for name in names() if not re.search(rf"""["']{name}["']""", text)]
+    assert not alone, f"No link, button or redirect leads to {', '.join(alone)}."
+
+
+def test_every_page_is_asked_for_by_its_name_in_a_test():
+    text = "".join(file.read_text() for file in PROJECT.glob("tests/**/*.py"))
+    missing = []
+    for name in names():
+        own = name.partition(":")[2]
+        if not re.search(rf"""["']{name}["']|\w\((\w+, )?["']{own}["']""", text):
+            missing.append(name)
+    assert not missing, f"No test asks for {', '.join(missing)}."

@@ -9,6 +9,7 @@ from hypothesis import given
 from readiness.rules.band.geometry import GroundPoint, WallRun
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import (
+    BOTH,
     BookingFacts,
     CheckFacts,
     ConfirmationFacts,
@@ -19,6 +20,7 @@ from readiness.rules.site.assessment import (
     VisitFacts,
     assess,
 )
+from readiness.wording import builder
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
 from readiness.wording.paper import PAPER
@@ -77,8 +79,11 @@ FACTS: dict[Code, dict] = {
 
 
 def reason_of(code: Code) -> Reason:
+    assert code in FACTS, f"Say in FACTS what makes a site have {code}."
     found = assess(replace(SITE, **FACTS[code]))
-    return next(reason for reason in (*found.reasons, *found.notes) if reason.code is code)
+    of_code = [reason for reason in (*found.reasons, *found.notes) if reason.code is code]
+    assert of_code, f"What FACTS says of {code} does not bring it about."
+    return of_code[0]
 
 
 @pytest.mark.parametrize("audience", AUDIENCES, ids=lambda audience: audience.name)
@@ -90,6 +95,8 @@ def test_each_code_has_words_and_a_step_or_is_never_met_on_purpose(code, audienc
         assert code not in audience.steps
         return
     reason = reason_of(code)
+    assert code in audience.words, f"The {audience.name} has no words for {code}."
+    assert code in audience.steps, f"The {audience.name} has no step for {code}, nor None."
     said = audience.sentence(reason)
     assert said.endswith((".", "”")), said
     assert said[0].isupper() or said.startswith("“"), said
@@ -108,6 +115,14 @@ def test_whatever_a_site_is_like_both_sides_are_told_every_reason(facts):
         assert BUILDER.sentence(reason)
     for note in found.notes:
         assert OFFICE.sentence(note)
+
+
+@pytest.mark.parametrize("missing", [False, True], ids=["wrong", "missing"])
+def test_a_reason_without_a_sentence_of_its_own_is_said_to_the_builder_as_it_is(missing):
+    """And never in the words of another, such as that nobody has been there yet."""
+    new = Reason(code=Code.RUN_UNTICKED, labels=("Porch",), blocks=BOTH, missing=missing)
+    found = replace(assess(SITE), reasons=(new,))
+    assert builder.say(SITE, found).sentence == "The confirmation leaves out Porch."
 
 
 def said(code: Code, audience) -> str:

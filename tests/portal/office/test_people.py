@@ -121,7 +121,7 @@ def test_a_contacts_old_sites_stay_on_offer_beside_the_newest(
     monkeypatch.setattr(forms, "SITES_OFFERED", 2)
     builder = contact.contact.builder
     old, *_, last = (make_site(builder=builder) for _ in range(4))
-    url, client = f"/office/people/contacts/{contact.contact.pk}/", client_for(applicator)
+    url, client = reverse("office:contact", args=[contact.contact.pk]), client_for(applicator)
     assert f'value="{old.pk}"' not in client.get(url).content.decode()
     contact.contact.sites.set([old])
     page = client.get(url).content.decode()
@@ -142,7 +142,7 @@ def test_invitations_are_sent_again_and_taken_back_from_the_builders_page(
     page = client.post(f"/office/people/invitations/{invited.invitation.pk}/resend/")
     assert page.status_code == 200
     assert inviting.find_invitation(invited.token) is None
-    client.post(f"/office/people/invitations/{invited.invitation.pk}/revoke/")
+    client.post(reverse("office:revoke_invitation", args=[invited.invitation.pk]))
     assert not open_invitations().exists()
 
 
@@ -180,9 +180,9 @@ def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(
 
 def test_a_contact_is_switched_off_and_on(client_for, applicator, contact):
     client, pk = client_for(applicator), contact.builder_contact.pk
-    client.post(f"/office/people/contacts/{pk}/switch/", {"on": "no"})
+    client.post(reverse("office:switch_contact", args=[pk]), {"on": "no"})
     assert not User.objects.get(pk=contact.pk).is_active
-    client.post(f"/office/people/contacts/{pk}/switch/", {"on": "yes"})
+    client.post(reverse("office:switch_contact", args=[pk]), {"on": "yes"})
     assert User.objects.get(pk=contact.pk).contact is not None
 
 
@@ -232,7 +232,7 @@ def test_nobody_ends_the_session_of_somebody_else(contact, other_contact):
 def test_owners_manage_staff(client_for, applicator):
     colleague = make_applicator(name="Terry Tech")
     TOTP.activate(colleague, "JBSWY3DPEHPK3PXP")
-    client, url = client_for(applicator), f"/office/people/staff/{colleague.pk}/change/"
+    client, url = client_for(applicator), reverse("office:change_staff", args=[colleague.pk])
     assert "Terry Tech" in client.get("/office/people/staff/").content.decode()
     client.post(url, {"change": "owner"})
     client.post(url, {"change": "reset"})
@@ -248,7 +248,7 @@ def test_staff_who_are_not_owners_may_see_staff_but_not_change_it(client_for, ap
     client = client_for(make_applicator())
     assert client.get("/office/people/staff/").status_code == 200
     assert client.get("/office/people/staff/invite/").status_code == 403
-    url = f"/office/people/staff/{applicator.pk}/change/"
+    url = reverse("office:change_staff", args=[applicator.pk])
     assert client.post(url, {"change": "off"}).status_code == 403
 
 

@@ -35,7 +35,8 @@ def test_every_kind_is_whole(kind):
     assert kind.trade in TRADES
     assert kind.measurement or not kind.measurement_required
     if kind.measurement and kind.measurement.rule_key:
-        assert kind.measurement.rule_key in RULE_VALUES
+        key = kind.measurement.rule_key
+        assert key in RULE_VALUES, f"There is no rule value {key}."
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)

@@ -1,7 +1,9 @@
 """Rule values: what they default to, which changes they take, how they are kept."""
 
 import json
+import re
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +15,8 @@ from readiness.rules.values.rule_values import (
     minutes_key,
     value_words,
 )
+
+PROJECT = Path(__file__).parents[3]
 
 # Each value beside the source it was taken from.
 PUBLISHED_AND_PRACTICE = {
@@ -41,12 +45,56 @@ PUBLISHED_AND_PRACTICE = {
     "average_perimeter_m": 60,  # common practice (no source)
     "tank_litres": Decimal("5"),  # common practice (no source)
     "solvent_ml_per_sprayer": 100,  # common practice (no source)
+    "min_step_length_mm": 240,  # common practice (no source)
+    "prefer_fewest_steps": 0,  # common practice (no source)
+    "weep_courses_above_line": 1,  # common practice (no source)
+    "courses_treated": 2,  # common practice (no source)
+    "gauge_min_mm": 60,  # common practice (no source)
+    "gauge_max_mm": 120,  # common practice (no source)
+    "unfilled_depth_max_mm": 3,  # common practice (no source)
+    "soil_on_brick_max_mm": 0,  # common practice (no source)
+    "due_working_days": 2,  # common practice (no source)
+    "drying_hours": 24,  # common practice (no source)
+    "rain_drying_hours": 24,  # common practice (no source)
+    "confirmation_valid_days": 7,  # common practice (no source)
+    "confirmation_to_booking_days": 7,  # common practice (no source)
+    "shared_list_valid_days": 21,  # common practice (no source)
+    "invitation_valid_days": 7,  # common practice (no source)
+    # Worked out: 1 L over 10 m x two courses of 85.7 mm is 0.58 L/m²
+    "render_litres_per_m2": Decimal("0.6"),
+    "waste_percent": 10,  # common practice (no source)
+    "drum_litres": Decimal("20"),  # common practice (no source)
+    "sprayers": 1,  # common practice (no source)
+    "pumps_per_5_l": 18,  # common practice: about 15 to 20
+    "rod_diameters_mm": (6, 8, 10, 13, 16, 20, 25, 30, 40, 50),  # common practice (no source)
+    "sealant_depth_min_mm": 6,  # from memory: ASTM C1193
+    "sealant_width_max_mm": 25,  # common practice (no source)
+    "crack_sealant_alone_max_mm": 5,  # common practice (no source)
+    "cartridge_ml": 600,  # common practice (no source)
+    "sealant_waste_percent": 10,  # common practice (no source)
+    "labour_cents_per_hour": 9000,  # common practice: the business sets it
 }
 
 
 @pytest.mark.parametrize(("key", "value"), PUBLISHED_AND_PRACTICE.items())
 def test_a_default_is_the_value_of_its_source(key, value):
     assert RuleValues.defaults()[key] == value
+
+
+def test_each_default_stands_here_beside_its_source():
+    minutes = {minutes_key(slug) for slug in KINDS}
+    missing = sorted(set(RULE_VALUES) - minutes - set(PUBLISHED_AND_PRACTICE))
+    assert not missing, f"Say in this file where {', '.join(missing)} comes from."
+
+
+def test_every_rule_value_is_used():
+    """A value on the rule values page that changes nothing would promise what does not happen."""
+    files = [file for part in ("readiness", "portal") for file in (PROJECT / part).rglob("*.py")]
+    code = "".join(file.read_text() for file in files if file.name != "rule_table.py")
+    minutes = {minutes_key(slug) for slug in KINDS}
+    used = set(re.findall(r"""["'](\w+)["']""", code)) | minutes
+    unused = sorted(set(RULE_VALUES) - used)
+    assert not unused, f"Nothing uses {', '.join(unused)}."
 
 
 @pytest.mark.parametrize("rule", RULE_VALUES.values(), ids=lambda rule: rule.key)

@@ -1,0 +1,9 @@
+"""The migrations make what the models say."""
+
+import pytest
+from django.core.management import call_command
+
+
+@pytest.mark.django_db
+def test_no_migration_is_missing():
+    call_command("makemigrations", check_changes=True, dry_run=True)
