@@ -189,8 +189,6 @@ class WallRun(models.Model):
     turn_degrees = models.SmallIntegerField(
         "turn at its end", default=90, help_text="90 is an outside corner, -90 an inside corner."
     )
-    # What was measured on it, as readiness.rules.band.geometry keeps it (a change of the help text
-    # would ask for a migration).
     levels = models.JSONField(
         default=dict,
         blank=True,
