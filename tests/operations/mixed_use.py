@@ -168,7 +168,7 @@ def _fix(house: House, builder: Person, picture: Callable[[], bytes]) -> None:
     if "/fixing/sites/" in item:  # several at once: one field an item
         shown = html.fromstring(builder.get(item).content)
         field = shown.xpath("//input[starts-with(@name, 'photos-')]/@name")[0] + "_kept"
-    builder.send(item, "/fixing/", **{field: after})
+    builder.send(item, "", **{field: after})
 
 
 def _accept(house: House, office: Person) -> None:
@@ -192,9 +192,9 @@ def _book(house: House, office: Person, builder: Person) -> None:
     book = f"/builder/booking/sites/{house.site}/"
     page = html.fromstring(builder.get(book).content)
     day = page.xpath("//input[@name='day']/@value")[0]
-    builder.send(book, "/booking/sites/", day=day)
+    builder.send(book, "", day=day)
     on, half = day.split("/")
-    office.send(f"/office/bookings/sites/{house.site}/", "/bookings/sites/", day=on, half=half)
+    office.send(f"/office/bookings/sites/{house.site}/", "", day=on, half=half)
     shown = html.fromstring(builder.get(book).content)
     action = next(form.action for form in shown.forms if (form.action or "").endswith("/accept/"))
     builder.send(book, action)

@@ -52,6 +52,10 @@ STAFF_ONLY = {"office:preview"}
 FOR_CONTACTS, FOR_STAFF = "builder", "office"
 
 
+ROOMS_OF_A_SITE = ("walls", "levels", "record", "review", "confirming")
+"""Their addresses go on with the site."""
+
+
 class World:
     """A builder's site with one of everything on it, by the word that addresses use."""
 
@@ -113,7 +117,7 @@ class World:
             "photos": photos,
             "befores": photos,
             "upload": [site],
-            **{room: [site] for room in ("walls", "levels", "record", "review", "confirming")},
+            **{room: [site] for room in ROOMS_OF_A_SITE},
             "keys": [key],
         }
         self.words = {

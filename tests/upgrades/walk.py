@@ -3,7 +3,7 @@
 from portal.accounts.demo import sign_in_path
 from readiness import models
 from readiness.models import Paper, User
-from tests.portal.test_access_walk import FOR_EVERYBODY, World, every_route, space
+from tests.portal.test_access_walk import FOR_EVERYBODY, ROOMS_OF_A_SITE, World, every_route, space
 
 FOR_STAFF = ("applicator", "papers", "photos", "accounts", "")
 FOR_BUILDERS = ("builder", "papers", "photos", "trade")
@@ -46,6 +46,7 @@ class Found(World):
             "photos": models.Photo,
             "befores": models.Photo,
             "upload": models.Site,
+            **dict.fromkeys(ROOMS_OF_A_SITE, models.Site),
         }
         self.things = {word: list(model.objects.all()) for word, model in everything.items()}
         self.things["photos"] = self.things["photos"][:6]
