@@ -6,7 +6,7 @@ from itertools import count
 
 from readiness import clock
 from readiness.actions.reporting import drafts, issuing
-from readiness.actions.visits import confirming
+from readiness.actions.visits import booking, confirming
 from readiness.models import Builder, BuilderContact, Original, Photo, Site, User, WallRun
 
 _number = count(1)
@@ -121,3 +121,16 @@ def all_ticks(site):
 def confirm(contact, report, **fields):
     """A signed confirmation of readiness."""
     return confirming.confirm_ready(contact, report, **{"ticks": all_ticks(report.site), **fields})
+
+
+def make_turned_away(applicator, contact, site, *, confirmed, visited):
+    """A report that was confirmed and booked for a visit (times with zones), which was in vain."""
+    with clock.at(confirmed):
+        report = make_issued(applicator, site, kinds=())
+        confirm(contact, report)
+        day = visited.astimezone(site.zone).date()
+        offered = booking.offer_date(applicator, site, day=day, half="morning")
+        booked = booking.accept_offer(contact, offered)
+    with clock.at(visited):
+        booking.turn_away(applicator, booked, reason="Soil is back.")
+    return report

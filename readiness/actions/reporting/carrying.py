@@ -23,6 +23,7 @@ AS_FOUND = (
     "effect",
     "cleaned_wet_at",
 )
+"""What a person enters of an item, all but the day it is due, which is counted anew."""
 
 
 def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, number: int):

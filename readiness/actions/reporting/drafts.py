@@ -13,7 +13,7 @@ from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
 from readiness.actions.reporting import due_dates
 from readiness.actions.reporting.attaching import attach_photos, attach_to_check
-from readiness.actions.reporting.carrying import carry
+from readiness.actions.reporting.carrying import AS_FOUND, carry
 from readiness.actions.reporting.due_dates import (
     check_due,
     check_wanted,
@@ -38,21 +38,7 @@ from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.vocabulary import Effect, ItemState
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
-ITEM_FIELDS = (
-    "kind",
-    "wall_run",
-    "from_mm",
-    "to_mm",
-    "measured_value",
-    "measured_from",
-    "measured_uncertainty",
-    "note",
-    "required_fix",
-    "trade",
-    "effect",
-    "due_on",
-    "cleaned_wet_at",
-)
+ITEM_FIELDS = (*AS_FOUND, "due_on")
 
 
 @transaction.atomic

@@ -13,7 +13,7 @@ from readiness.actions.visits import booking as acts
 from readiness.actions.visits import confirming
 from readiness.facts import SiteState
 from readiness.models import Booking
-from tests.factories import confirm, make_issued
+from tests.factories import confirm, make_issued, make_turned_away
 
 pytestmark = pytest.mark.django_db
 
@@ -25,14 +25,7 @@ THURSDAY, MONDAY = date(2026, 11, 26), date(2026, 11, 30)
 @pytest.fixture
 def report(applicator, contact, site):
     """The report of a site whose builder confirmed, and where we were turned away."""
-    with clock.at(NOW):
-        report = make_issued(applicator, site, kinds=())
-        confirm(contact, report)
-        offered = acts.offer_date(applicator, site, day=THURSDAY, half="morning")
-        booked = acts.accept_offer(contact, offered)
-    with clock.at(VISIT):
-        acts.turn_away(applicator, booked, reason="Soil is back.")
-    return report
+    return make_turned_away(applicator, contact, site, confirmed=NOW, visited=VISIT)
 
 
 def test_no_day_is_offered_before_readiness_is_confirmed_anew(applicator, report):

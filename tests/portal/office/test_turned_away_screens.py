@@ -15,7 +15,7 @@ from readiness.papers.pictures import Frame
 from readiness.papers.site_report import answer
 from readiness.papers.views import Snapshot
 from readiness.rules.site.priority import FIXES, TO_ASK, TO_CONFIRM, TREATED
-from tests.factories import confirm, make_issued
+from tests.factories import confirm, make_issued, make_turned_away
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
 VISIT = datetime(2026, 11, 26, 0, 0, tzinfo=UTC)
@@ -24,14 +24,7 @@ THURSDAY, MONDAY = date(2026, 11, 26), date(2026, 11, 30)
 
 @pytest.fixture
 def report(applicator, contact, site):
-    with clock.at(NOW):
-        report = make_issued(applicator, site, kinds=())
-        confirm(contact, report)
-        offered = acts.offer_date(applicator, site, day=THURSDAY, half="morning")
-        booked = acts.accept_offer(contact, offered)
-    with clock.at(VISIT):
-        acts.turn_away(applicator, booked, reason="Soil is back.")
-    return report
+    return make_turned_away(applicator, contact, site, confirmed=NOW, visited=VISIT)
 
 
 @pytest.fixture(autouse=True)
