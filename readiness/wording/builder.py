@@ -26,7 +26,7 @@ from readiness.rules.vocabulary import BookingState, Trade
 from readiness.rules.words import listed, quoted
 from readiness.wording import dates
 from readiness.wording.due import left_to_fix
-from readiness.wording.reasons import ITEMS, LEVELS, MISSING, WET, in_vain, item_words
+from readiness.wording.reasons import ITEMS, LAPSED, LEVELS, MISSING, WET, in_vain, item_words
 from readiness.wording.saying import Audience, Saying, Step, Tone, Turn, never
 from readiness.wording.visits import capital, half_day, offer
 
@@ -39,32 +39,6 @@ def _disputed(reason: Reason) -> str:
 
 def _not_confirmed(reason: Reason) -> str:
     return _("You have not confirmed readiness yet.")
-
-
-def _withdrawn(reason: Reason) -> str:
-    return _("The readiness confirmation was withdrawn.")
-
-
-def _superseded(reason: Reason) -> str:
-    return _(
-        "The confirmation was for report %(earlier)s; report %(current)s is the current one."
-    ) % {"earlier": reason.earlier_report, "current": reason.report}  # fmt: skip
-
-
-def _new_item(reason: Reason) -> str:
-    return ngettext(
-        "The confirmation lapsed: %(count)d new thing to fix since.",
-        "The confirmation lapsed: %(count)d new things to fix since.",
-        reason.count,
-    ) % {"count": reason.count}
-
-
-def _expired(reason: Reason) -> str:
-    return _("The confirmation ran out at %(moment)s.") % {"moment": dates.moment(reason.at)}
-
-
-def _unticked(reason: Reason) -> str:
-    return _("The confirmation leaves out %(walls)s.") % {"walls": listed(reason.labels)}
 
 
 def _turned_away_reason(reason: Reason) -> str:
@@ -117,13 +91,9 @@ BUILDER = Audience(
         **MISSING,
         **ITEMS,
         **WET,
+        **LAPSED,
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
-        Code.CONFIRMATION_WITHDRAWN: _withdrawn,
-        Code.CONFIRMATION_SUPERSEDED: _superseded,
-        Code.CONFIRMATION_NEW_ITEM: _new_item,
-        Code.CONFIRMATION_EXPIRED: _expired,
-        Code.RUN_UNTICKED: _unticked,
         Code.TURNED_AWAY: _turned_away_reason,
         Code.DATE_PAST: _day_past,
         Code.DATE_TOO_LATE: _day_too_late,

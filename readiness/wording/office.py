@@ -14,8 +14,17 @@ from readiness.rules.vocabulary import BookingState, ItemState, Trade
 from readiness.rules.words import listed
 from readiness.wording import dates
 from readiness.wording.due import left_to_fix, things
-from readiness.wording.reasons import ITEMS, LEVELS, MISSING, WET, in_vain, item_words, where
-from readiness.wording.saying import Audience, Saying, Step, Tone, Turn
+from readiness.wording.reasons import (
+    ITEMS,
+    LAPSED,
+    LEVELS,
+    MISSING,
+    WET,
+    in_vain,
+    item_words,
+    where,
+)
+from readiness.wording.saying import Audience, Saying, Step, Tone, Turn, Words
 from readiness.wording.visits import capital, half_day, offer
 
 # Each reason
@@ -29,37 +38,9 @@ def _not_confirmed(reason: Reason) -> str:
     return _("The builder has not confirmed readiness yet.")
 
 
-def _again(text: str) -> str:
-    return f"{text} {_('The builder has to confirm again.')}"
-
-
-def _withdrawn(reason: Reason) -> str:
-    return _again(_("The readiness confirmation was withdrawn."))
-
-
-def _superseded(reason: Reason) -> str:
-    text = _("The confirmation was for report %(earlier)s; report %(current)s is the current one.")
-    return _again(text % {"earlier": reason.earlier_report, "current": reason.report})
-
-
-def _new_item(reason: Reason) -> str:
-    text = ngettext(
-        "The confirmation lapsed: %(count)d new thing to fix since.",
-        "The confirmation lapsed: %(count)d new things to fix since.",
-        reason.count,
-    )
-    return _again(text % {"count": reason.count})
-
-
-def _expired(reason: Reason) -> str:
-    text = _("The confirmation ran out at %(moment)s.") % {"moment": dates.moment(reason.at)}
-    return _again(text)
-
-
-def _unticked(reason: Reason) -> str:
-    return _again(
-        _("The confirmation leaves out %(walls)s.") % {"walls": listed(reason.labels)}
-    )  # fmt: skip
+def _again(words: Words) -> Words:
+    """What is said of a confirmation that counts no more, and who acts."""
+    return lambda reason: f"{words(reason)} {_('The builder has to confirm again.')}"
 
 
 def _turned_away_reason(reason: Reason) -> str:
@@ -116,13 +97,9 @@ OFFICE = Audience(
         **ITEMS,
         **WET,
         **LEVELS,
+        **{code: _again(words) for code, words in LAPSED.items()},
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
-        Code.CONFIRMATION_WITHDRAWN: _withdrawn,
-        Code.CONFIRMATION_SUPERSEDED: _superseded,
-        Code.CONFIRMATION_NEW_ITEM: _new_item,
-        Code.CONFIRMATION_EXPIRED: _expired,
-        Code.RUN_UNTICKED: _unticked,
         Code.TURNED_AWAY: _turned_away_reason,
         Code.DATE_PAST: _day_past,
         Code.DATE_TOO_LATE: _day_too_late,

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from readiness.rules.band.levels import no_struck_joint_sentence
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import place
 from readiness.rules.site.assessment import Reason
-from readiness.rules.words import number, quoted
+from readiness.rules.words import listed, number, quoted
 from readiness.wording import dates
 from readiness.wording.saying import Words
 
@@ -106,6 +107,32 @@ def _levels_short(reason: Reason) -> str:
     return f"{reason.run_label}: {reason.levels.short.sentence}"
 
 
+def _withdrawn(reason: Reason) -> str:
+    return _("The readiness confirmation was withdrawn.")
+
+
+def _superseded(reason: Reason) -> str:
+    return _(
+        "The confirmation was for report %(earlier)s; report %(current)s is the current one."
+    ) % {"earlier": reason.earlier_report, "current": reason.report}  # fmt: skip
+
+
+def _new_item(reason: Reason) -> str:
+    return ngettext(
+        "The confirmation lapsed: %(count)d new thing to fix since.",
+        "The confirmation lapsed: %(count)d new things to fix since.",
+        reason.count,
+    ) % {"count": reason.count}
+
+
+def _expired(reason: Reason) -> str:
+    return _("The confirmation ran out at %(moment)s.") % {"moment": dates.moment(reason.at)}
+
+
+def _unticked(reason: Reason) -> str:
+    return _("The confirmation leaves out %(walls)s.") % {"walls": listed(reason.labels)}
+
+
 MISSING: Mapping[Code, Words] = {
     Code.NO_RUNS: _no_runs,
     Code.NO_REPORT: _no_report,
@@ -117,6 +144,13 @@ ITEMS: Mapping[Code, Words] = {
     Code.WAITING_FOR_REVIEW: _for_review,
 }
 WET: Mapping[Code, Words] = {Code.DRYING: _drying, Code.RAIN: _rain}
+LAPSED: Mapping[Code, Words] = {
+    Code.CONFIRMATION_WITHDRAWN: _withdrawn,
+    Code.CONFIRMATION_SUPERSEDED: _superseded,
+    Code.CONFIRMATION_NEW_ITEM: _new_item,
+    Code.CONFIRMATION_EXPIRED: _expired,
+    Code.RUN_UNTICKED: _unticked,
+}
 LEVELS: Mapping[Code, Words] = {
     Code.LEVELS_UNBELIEVABLE: _levels_unbelievable,
     Code.NO_LEVELS: _no_levels,
