@@ -7,9 +7,9 @@
 Needs `coverage` installed. `mutants.py` says what is changed; the same seed takes the same sample.
 The whole suite but the browser's (or `--tests`) runs once to note which test runs which line; that
 is kept until the code or a test changes. Then of each mutant the tests that run its line run until
-one fails: its own test file first, then the quickest, for about `--seconds`. What none fails for is
-printed as a diff: a test is missing, or the code is not needed. No file changes: each mutant is
-what one pytest's loader reads.
+one fails: those named after its function or its file first, then the quickest, for as many as take
+`--seconds`. What none fails for is printed as a diff: a test is missing, or the code is not needed.
+No file changes: each mutant is what one pytest's loader reads.
 """
 
 import argparse
@@ -99,12 +99,12 @@ class Reached:
         for lines in (mutant.lines, mutant.statement):
             found = found or set().union(*(by_line.get(line, ()) for line in lines))
         folder = "/".join(["tests", *mutant.path.parts[1:-1], ""])
-        if found == {""}:
+        if not found - {""}:
             found = set().union(*by_line.values(), (t for t in self.seconds if folder in t))
         of_file = {name for name in self.seconds if name.split("::")[0] in found}
-        own = f"test_{mutant.path.stem}.py::"
+        first = (mutant.function.strip("_"), f"test_{mutant.path.stem}.py::", folder)
         names = [name for name in self.seconds if name in found | of_file]
-        names.sort(key=lambda name: (own not in name, folder not in name, self.seconds[name]))
+        names.sort(key=lambda name: (*(part not in name for part in first), self.seconds[name]))
         spent = 0.0
         return [name for name in names if (spent := spent + self.seconds[name]) < seconds]
 
