@@ -155,7 +155,7 @@ def _span_over(heights: list[tuple[int, Exact]], allowed_mm: int) -> tuple[int, 
         if max(left, right) <= allowed_mm:
             continue
         crossing: Exact = left_at
-        if min(left, right) < allowed_mm:
+        if min(left, right) <= allowed_mm:
             crossing += Fraction((right_at - left_at) * (allowed_mm - left), right - left)
         begin = left_at if left > allowed_mm else math.floor(crossing)
         finish = right_at if right > allowed_mm else math.ceil(crossing)

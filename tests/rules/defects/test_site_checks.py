@@ -136,6 +136,21 @@ def test_soil_that_must_still_go_is_measured_where_it_is_highest():
     assert "soil_against_brick" in [item.kind for item in proposed_items(run, VALUES)]
 
 
+def test_soil_that_ends_at_a_point_of_the_profile_is_named_up_to_there():
+    run = brick_wall((0, -150), (3000, -250), (6000, -300), ground_finished=ground((0, -250)))
+    (soil,) = found(run, "soil_on_brick")
+    assert (soil.found_mm, soil.from_mm, soil.to_mm) == (100, 0, 3000)
+
+
+def test_soil_that_only_just_reaches_the_finished_level_is_not_named():
+    run = brick_wall(
+        (0, -300), (1000, -250), (2000, -300), (4000, -200), (6000, -200),
+        ground_finished=ground((0, -250)),
+    )  # fmt: skip
+    (soil,) = found(run, "soil_on_brick")
+    assert (soil.found_mm, soil.from_mm, soil.to_mm) == (50, 3000, 6000)
+
+
 @pytest.mark.parametrize(("weep_mm", "noted"), [(-86, True), (-10, True), (0, False), (86, False)])
 def test_weep_holes_are_usually_one_course_above_the_line(weep_mm, noted):
     # common practice (no source): usually one course above, sometimes directly above, never below
