@@ -306,6 +306,13 @@ def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
     assert user.contact.all_sites
 
 
+def test_a_contact_is_never_given_a_site_of_another_builder(applicator, contact):
+    foreign = make_site(make_builder("Banksia Builders"))
+    with pytest.raises(Refused, match="not Wattle Homes's"):
+        inviting.change_contact(applicator, contact.contact, position="Supervisor", sites=[foreign])
+    assert not contact.contact.sites.exists()
+
+
 def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "kim@wattle.example")
     _, emailed = invitation_links.new_link(invited.invitation)
