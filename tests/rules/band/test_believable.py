@@ -1,5 +1,7 @@
 """Slips of the tape: the message names the number and says what would be believable."""
 
+from dataclasses import replace
+
 import pytest
 
 from readiness.rules.band.believable import LevelsError, problems
@@ -75,6 +77,61 @@ def test_a_number_that_cant_be_right_is_named(parts, field, message):
     found = problems(run, VALUES)
     assert [problem.field for problem in found] == [field]
     assert message in found[0].sentence
+
+
+@pytest.mark.parametrize(
+    ("last_mm", "next_mm", "parts"),
+    [
+        (3000, 3001, lambda mm: {"slab_level_mm": mm}),
+        (3000, 3001, lambda mm: {"first_bed_joint_mm": mm, "weep_holes": ()}),
+        (-3000, -3001, lambda mm: {"struck_joint_mm": mm}),
+        (1000, 1001, lambda mm: {"fall_mm": mm}),
+        (-1000, -1001, lambda mm: {"fall_mm": mm}),
+        (1, 0, lambda mm: {"courses_treated": mm}),
+        (20, 21, lambda mm: {"courses_treated": mm}),
+        (50, 49, lambda mm: {"brick_length_mm": mm}),
+        (1000, 1001, lambda mm: {"brick_length_mm": mm}),
+        (420, 419, lambda mm: {"gauge": Gauge(7, mm)}),
+        (840, 841, lambda mm: {"gauge": Gauge(7, mm)}),
+        (3000, 3001, lambda mm: {"ground_today": ground((0, mm))}),
+        (0, -1, lambda mm: {"ground_today": ground((mm, -200))}),
+        (6000, 6001, lambda mm: {"ground_today": ground((mm, -200))}),
+        (3000, 3001, lambda mm: {"struck_steps": (StruckStep(0, mm),)}),
+        (6000, 6001, lambda mm: {"struck_steps": (StruckStep(mm, 0),)}),
+        (1001, 1000, lambda mm: {"struck_steps": (StruckStep(1000, 0), StruckStep(mm, 0))}),
+        (1001, 1000, lambda mm: {"finishes_to_come": (FinishToCome(1000, mm, 50),)}),
+        (6000, 6001, lambda mm: {"finishes_to_come": (FinishToCome(0, mm, 50),)}),
+        (1, 0, lambda mm: {"finishes_to_come": (FinishToCome(0, 900, mm),)}),
+        (1000, 1001, lambda mm: {"finishes_to_come": (FinishToCome(0, 900, mm),)}),
+        (6000, 6001, lambda mm: {"joints": (Joint(mm, 10),)}),
+        (1, 0, lambda mm: {"joints": (Joint(5, mm),)}),
+        (200, 201, lambda mm: {"joints": (Joint(5, mm),)}),
+        (1, 0, lambda mm: {"joints": (Joint(5, 10, depth_mm=mm),)}),
+        (400, 401, lambda mm: {"joints": (Joint(5, 10, depth_mm=mm),)}),
+        (1, 0, lambda mm: {"joints": (Joint(5, 10, height_mm=mm),)}),
+        (3000, 3001, lambda mm: {"joints": (Joint(5, 10, height_mm=mm),)}),
+        (0, -1, lambda mm: {"attachments": (Attachment(50, mm, "Deck"),)}),
+        (5000, 5001, lambda mm: {"attachments": (Attachment(50, mm, "Deck"),)}),
+        (6000, 6001, lambda mm: {"attachments": (Attachment(mm, 50, "Deck"),)}),
+        (3000, 3001, lambda mm: {"weep_holes": (WeepHoles(mm),)}),
+        (-172, -173, lambda mm: {"weep_holes": (WeepHoles(mm),)}),
+        (100, 99, lambda mm: {"weep_holes": (WeepHoles(0, spacing_mm=mm),)}),
+        (10_000, 10_001, lambda mm: {"weep_holes": (WeepHoles(0, spacing_mm=mm),)}),
+        (1001, 1000, lambda mm: {"weep_holes": (WeepHoles(0, from_mm=1000, to_mm=mm),)}),
+        (6000, 6001, lambda mm: {"weep_holes": (WeepHoles(0, to_mm=mm),)}),
+        (6000, 6001, lambda mm: {"weep_holes": (WeepHoles(0, positions_mm=(mm,)),)}),
+    ],
+)
+def test_the_last_number_that_can_be_right_passes_and_the_next_does_not(last_mm, next_mm, parts):
+    run = brick_wall((0, -200))
+    right, wrong = (replace(run, **parts(mm)) for mm in (last_mm, next_mm))
+    assert problems(right, VALUES) == []
+    assert [problem.field for problem in problems(wrong, VALUES)] == [next(iter(parts(0)))]
+
+
+@pytest.mark.parametrize("length_mm", [1, 200_000])
+def test_a_wall_may_be_as_long_as_200_m(length_mm):
+    assert problems(brick_wall((0, -200), length_mm=length_mm), VALUES) == []
 
 
 @pytest.mark.parametrize("length_mm", [0, -2400, 200_001])

@@ -2,6 +2,8 @@
 
 from fractions import Fraction
 
+import pytest
+
 from readiness.rules.band.geometry import FinishToCome, Gauge, StruckStep
 from readiness.rules.band.levels import (
     bed_joint_level_mm,
@@ -96,6 +98,25 @@ def test_a_render_line_struck_too_low_says_raise_35_or_lower_35_and_from_where_t
     (item,) = proposed_items(run, VALUES)
     assert (item.kind, item.trade, item.measured_mm) == ("render_line_low", "renderer", 40)
     assert "Raise it by 35 mm" in item.required_fix
+
+
+@pytest.mark.parametrize(("weep_mm", "stopped_by"), [(-65, ""), (-66, "weep holes")])
+def test_a_struck_joint_goes_up_to_the_weep_holes_and_no_further(weep_mm, stopped_by):
+    # struck joint at -100, ground at -140: it has to go up 35, to -65
+    line = solve(rendered_wall((0, -140), weep_holes=weeps_at(weep_mm)), VALUES)
+    (short,) = line.shortfalls
+    assert (short.short_mm, short.raise_stopped_by) == (35, stopped_by)
+
+
+@pytest.mark.parametrize(
+    ("ground_mm", "words"),
+    [
+        (-100, "It is closest to finished ground at 0 m: 0 mm."),
+        (-99, "Finished ground is 1 mm over it at 0 m."),
+    ],
+)
+def test_ground_that_touches_the_line_is_not_over_it(ground_mm, words):
+    assert words in line_sentence(solve(rendered_wall((0, ground_mm)), VALUES))
 
 
 def test_sloping_ground_falls_short_only_past_the_point_where_it_crosses():

@@ -57,7 +57,7 @@ def test_render_goes_by_area():
     # 10 m x 2 courses x 85.71 mm = 1.714 m2, at 0.6 L/m2
     found = run_liquid(wall(10_000, finish="render"), VALUES)
     assert found.area_mm2 == 10_000 * 2 * Fraction(600, 7)
-    assert round(float(found.litres), 3) == 1.029
+    assert found.litres == Fraction(36, 35)
 
 
 def test_shorter_bricks_have_more_perpends_and_take_more():
@@ -98,6 +98,22 @@ def test_a_tight_crack_takes_sealant_alone():
     part = joint_sealing(wall(), Joint(0, 3, height_mm=100, kind="crack"), VALUES)
     assert part.rod_mm is None
     assert part.note == "Tight: sealant alone, no backing rod."
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "note"),
+    [
+        (5, "Tight: sealant alone, no backing rod."),
+        (6, ""),
+        (25, ""),
+        (26, "26 mm is wider than sealant can take (25 mm): ask before filling it."),
+    ],
+)
+def test_a_joint_says_where_sealant_alone_will_do_and_where_it_will_not(width_mm, note):
+    # common practice (no source): sealant alone up to 5 mm, none over 25 mm
+    found = joint_sealing(wall(), Joint(0, width_mm, height_mm=100), VALUES).note
+    assert found.startswith(note)
+    assert bool(found) is bool(note)
 
 
 def test_a_joint_without_a_height_is_sealed_over_the_treated_band():

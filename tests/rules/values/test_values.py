@@ -76,14 +76,16 @@ PUBLISHED_AND_PRACTICE = {
 }
 
 
+MINUTES = {minutes_key(slug) for slug in KINDS}
+
+
 @pytest.mark.parametrize(("key", "value"), PUBLISHED_AND_PRACTICE.items())
 def test_a_default_is_the_value_of_its_source(key, value):
     assert RuleValues.defaults()[key] == value
 
 
 def test_each_default_stands_here_beside_its_source():
-    minutes = {minutes_key(slug) for slug in KINDS}
-    missing = sorted(set(RULE_VALUES) - minutes - set(PUBLISHED_AND_PRACTICE))
+    missing = sorted(set(RULE_VALUES) - MINUTES - set(PUBLISHED_AND_PRACTICE))
     assert not missing, f"Say in this file where {', '.join(missing)} comes from."
 
 
@@ -91,8 +93,7 @@ def test_every_rule_value_is_used():
     """A value on the rule values page that changes nothing would promise what does not happen."""
     files = [file for part in ("readiness", "portal") for file in (PROJECT / part).rglob("*.py")]
     code = "".join(file.read_text() for file in files if file.name != "rule_table.py")
-    minutes = {minutes_key(slug) for slug in KINDS}
-    used = set(re.findall(r"""["'](\w+)["']""", code)) | minutes
+    used = set(re.findall(r"""["'](\w+)["']""", code)) | MINUTES
     unused = sorted(set(RULE_VALUES) - used)
     assert not unused, f"Nothing uses {', '.join(unused)}."
 
@@ -105,6 +106,75 @@ def test_every_rule_value_says_its_unit_range_and_source(rule):
     assert rule.source or rule.source_kind == "common practice"
     assert rule.explanation
     assert rule.source_words
+
+
+# What a business may set each to, as it was released.
+LIMITS = {
+    "line_above_ground_mm": (75, 300),
+    "min_step_length_mm": (0, 5000),
+    "prefer_fewest_steps": (0, 1),
+    "weep_courses_above_line": (0, 5),
+    "courses_treated": (1, 12),
+    "joint_thickness_mm": (5, 20),
+    "joint_tolerance_mm": (1, 10),
+    "bottom_joint_max_mm": (10, 40),
+    "brick_length_mm": (100, 600),
+    "brick_height_mm": (40, 300),
+    "gauge_courses": (1, 50),
+    "gauge_height_mm": (60, 6000),
+    "gauge_min_mm": (40, 80),
+    "gauge_max_mm": (90, 250),
+    "weep_spacing_max_mm": (400, 1200),
+    "articulation_spacing_max_mm": (3000, 12000),
+    "articulation_gap_mm": (5, 40),
+    "unfilled_depth_max_mm": (0, 15),
+    "slab_above_soil_mm": (50, 400),
+    "slab_above_sandy_mm": (50, 400),
+    "slab_above_paving_mm": (25, 400),
+    "ground_fall_mm": (10, 300),
+    "ground_fall_low_rain_mm": (10, 300),
+    "attachment_gap_mm": (25, 300),
+    "soil_on_brick_max_mm": (0, 20),
+    "inspection_interval_months": (1, 12),
+    "due_working_days": (0, 20),
+    "drying_hours": (1, 168),
+    "rain_drying_hours": (0, 168),
+    "confirmation_valid_days": (1, 60),
+    "confirmation_to_booking_days": (1, 60),
+    "shared_list_valid_days": (1, 120),
+    "invitation_valid_days": (1, 30),
+    "litres_per_10_m": (Decimal("0.2"), Decimal("10")),
+    "litres_base_courses": (1, 10),
+    "render_litres_per_m2": (Decimal("0.1"), Decimal("10")),
+    "waste_percent": (0, 50),
+    "tank_litres": (Decimal("1"), Decimal("200")),
+    "drum_litres": (Decimal("1"), Decimal("205")),
+    "average_perimeter_m": (10, 300),
+    "solvent_ml_per_sprayer": (10, 5000),
+    "sprayers": (1, 10),
+    "pumps_per_5_l": (5, 40),
+    "rod_oversize_percent": (0, 60),
+    "rod_diameters_mm": (3, 100),
+    "sealant_depth_percent": (30, 100),
+    "sealant_depth_min_mm": (3, 20),
+    "sealant_width_max_mm": (10, 50),
+    "crack_sealant_alone_max_mm": (1, 10),
+    "cartridge_ml": (100, 1000),
+    "sealant_waste_percent": (0, 50),
+    "labour_cents_per_hour": (0, 100000),
+}
+
+
+@pytest.mark.parametrize(("key", "limits"), LIMITS.items())
+def test_a_business_may_set_a_value_within_its_limits_and_no_further(key, limits):
+    """Where a limit is drawn in, what a business had set is not used any more: on purpose only."""
+    rule = RULE_VALUES[key]
+    assert (rule.minimum, rule.maximum) == limits
+
+
+def test_cleaning_may_be_said_to_take_up_to_two_working_days():
+    limits = {(rule.minimum, rule.maximum) for key, rule in RULE_VALUES.items() if key in MINUTES}
+    assert limits == {(0, 960)}
 
 
 def test_a_value_from_memory_never_reads_like_a_claim_about_the_standard():
