@@ -51,3 +51,8 @@ def fields_of(page: str, mark: str) -> dict[str, str]:
     reader.feed(page)
     reader.found.pop("csrfmiddlewaretoken", None)  # a new one for each page
     return reader.found
+
+
+def shown(response) -> str:
+    """The markup with each run of white space as one blank, as a browser shows it."""
+    return " ".join(response.content.decode().split())

@@ -51,20 +51,22 @@ def url(parser, token):
     return QuickURLNode(node.view_name, node.args, node.kwargs, node.asvar)
 
 
-_LINE_BREAK = re.compile(r"[ \t]*\n(\s*)")
+_BETWEEN_ELEMENTS = re.compile(r"(^|(?<=>))\s*\n\s*($|(?=<))")
+_LINE_BREAK = re.compile(r"\s*\n\s*")
 
 
 @register.tag
 def dense(parser, token):
     """`{% dense %}` to `{% enddense %}`: without the line breaks and indents of the template.
 
-    For parts that a page repeats: where a line starts with a single blank, that blank stays, as
-    between the attributes of an element. Costs nothing when a page is made.
+    For parts that a page repeats. A line break between two elements or tags goes; any other, as
+    between words or between the attributes of an element, becomes one blank. So what has to stand
+    apart stands on one line. Costs nothing when a page is made.
     """
     inside = parser.parse(["enddense"])
     parser.delete_first_token()
     for node in inside.get_nodes_by_type(TextNode):
-        node.s = _LINE_BREAK.sub(lambda found: " " if found[1] == " " else "", node.s)
+        node.s = _LINE_BREAK.sub(" ", _BETWEEN_ELEMENTS.sub("", node.s))
     return _Inside(inside)
 
 
@@ -79,6 +81,8 @@ class _Inside(template.Node):
 @register.simple_tag
 def made_once(name: str, **given):
     """`{% made_once "portal/_state.html" state=item.state %}`: an include that is kept.
+
+    White space around it is left out, so that it can stand within a line.
 
     The template gets what is given here and nothing else, so that its output depends on nothing
     else: not on who asks, nor when. Only plain texts and numbers can be given.
@@ -97,4 +101,4 @@ def _kept(name: str, language: str | None, given: tuple) -> str:
 
 
 def _made(name: str, given: dict) -> str:
-    return loader.get_template(name).render(given)
+    return loader.get_template(name).render(given).strip()

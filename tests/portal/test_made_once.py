@@ -19,7 +19,7 @@ def rendered(written, **given):
 def test_it_is_what_an_include_gives(state, label):
     for _ in range(2):
         given = {"state": state, "label": label}
-        assert rendered(STATE, **given) == rendered(INCLUDE, **given)
+        assert rendered(STATE, **given) == rendered(INCLUDE, **given).strip()
 
 
 def test_each_thing_that_is_given_makes_a_difference():
@@ -46,7 +46,7 @@ def test_it_sees_nothing_of_the_page_around_it():
 
 def test_it_is_kept_by_language():
     with translation.override("de"):
-        assert rendered(STATE, state="ready", label="") == rendered(INCLUDE, state="ready")
+        assert rendered(STATE, state="ready", label="") == rendered(INCLUDE, state="ready").strip()
 
 
 def test_things_that_change_can_not_be_given():
@@ -54,10 +54,10 @@ def test_things_that_change_can_not_be_given():
         rendered(STATE, state="ready", label=["a list"])
 
 
-def test_a_dense_part_has_no_line_breaks_and_keeps_a_single_blank():
+def test_a_dense_part_has_no_line_breaks_and_keeps_attributes_apart():
     written = """{% dense %}
     <p class="a"
-     id="b">
+       id="b">
       {% if yes %}
         <b>one two</b>
       {% endif %}

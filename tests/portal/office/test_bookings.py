@@ -13,6 +13,7 @@ from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
 from readiness.rules.calendar import calendar_of
 from tests.factories import confirm, make_issued, make_site
+from tests.pages import shown
 
 pytestmark = pytest.mark.django_db
 
@@ -227,7 +228,7 @@ def test_25_bookings_a_page_and_none_is_lost(client_for, applicator):
             rows = [row for _, _, rows in sections for row in rows]
             assert len(rows) == size
             found += rows
-            text = page.content.decode()
+            text = shown(page)
             assert "Today: 1" in text
             assert "Builders ask for a day: 30" in text
     assert len(set(found)) == len(found) == len(made)

@@ -16,6 +16,7 @@ from readiness.actions.people import inviting
 from readiness.messages.invitation_links import open_invitations
 from readiness.models import BuilderContact, Invitation, User
 from tests.factories import make_applicator, make_site
+from tests.pages import shown
 
 pytestmark = pytest.mark.django_db
 
@@ -44,7 +45,7 @@ def test_an_invitation_from_the_screen_to_the_first_sign_in(
             {"email": "new@wattle.example", "which": "all"},
         )
     link = re.search(r"http\S+/accounts/invitation/\S+/", mailoutbox[0].body)[0]
-    text = page.content.decode()
+    text = shown(page)
     assert "It is not the link in the e-mail" in text
     assert link not in text
     assert re.search(r"/accounts/invitation/[\w-]{40,}/", text)

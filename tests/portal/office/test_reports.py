@@ -23,6 +23,7 @@ from tests.factories import (
     make_runs,
     make_site,
 )
+from tests.pages import shown
 from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db
@@ -158,7 +159,7 @@ def test_with_scripts_the_card_the_counts_and_the_plan_come_back(
     answer = client_for(applicator).post(
         url("run_check", draft.pk, wall.pk), headers={"HX-Request": "true"}
     )
-    text = answer.content.decode()
+    text = shown(answer)
     assert "<html" not in text
     assert f'id="wall-{wall.pk}"' in text
     assert "1 of 4 walls checked, 1 item" in text

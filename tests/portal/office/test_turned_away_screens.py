@@ -16,6 +16,7 @@ from readiness.papers.site_report import answer
 from readiness.papers.views import Snapshot
 from readiness.rules.site.priority import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued, make_turned_away
+from tests.pages import shown
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
 VISIT = datetime(2026, 11, 26, 0, 0, tzinfo=UTC)
@@ -132,9 +133,9 @@ def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
         later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
         letter = report_letter(later, later.site, 2)
         issued = client_for(applicator).get(reverse("office:issued", args=[later.pk]))
-        assert "The house stays treated. 1 thing to fix" in issued.content.decode()
-    shown = Snapshot(later.snapshot)
-    said = answer(shown, shown.trades(Frame(60, 40)))
+        assert "The house stays treated. 1 thing to fix" in shown(issued)
+    snapshot = Snapshot(later.snapshot)
+    said = answer(snapshot, snapshot.trades(Frame(60, 40)))
     assert (said["status"], said["words"]) == ("treated", "Treated")
     assert said["sentence"].startswith(
         "Treated on Mon 30 November 2026. Found since: 1 thing to fix."
