@@ -15,6 +15,7 @@ from django.template.defaulttags import URLNode
 from django.template.defaulttags import url as django_url
 from django.urls import NoReverseMatch
 from django.utils.html import conditional_escape
+from django.utils.safestring import mark_safe
 from django.utils.translation import get_language
 
 from portal.addresses import address
@@ -101,4 +102,4 @@ def _kept(name: str, language: str | None, given: tuple) -> str:
 
 
 def _made(name: str, given: dict) -> str:
-    return loader.get_template(name).render(given).strip()
+    return mark_safe(loader.get_template(name).render(given).strip())  # noqa: S308  (a template's)
