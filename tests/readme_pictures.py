@@ -6,6 +6,7 @@ A site's page on a phone, a wall with its line, and page one of a report. Look a
 import io
 import os
 import re
+import shutil
 import socket
 import subprocess
 import sys
@@ -40,7 +41,7 @@ def main() -> None:
         try:
             office, builder = links(demo)
             with sync_playwright() as playwright:
-                program = None if CHROMIUM == "playwright" else CHROMIUM
+                program = None if CHROMIUM == "playwright" else shutil.which(CHROMIUM)
                 browser = playwright.chromium.launch(executable_path=program, args=SWITCHES)
                 take(browser, office, builder)
         finally:
