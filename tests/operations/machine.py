@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests import migrated
+from tests import migrated, warm
 
 PROJECT = Path(__file__).resolve().parents[2]
 
@@ -86,9 +86,8 @@ class Machine:
         return subprocess.Popen(command, cwd=PROJECT, env=self.environment, text=True, **options)
 
     def run(self, *arguments: str) -> subprocess.CompletedProcess:
-        process = self.start(*arguments)
-        out, err = process.communicate()
-        return subprocess.CompletedProcess(arguments, process.returncode, out, err)
+        """A command of the installation from its start to its end."""
+        return warm.manage(*arguments, environment=self.environment)
 
     def manage(self, *arguments: str) -> str:
         """What a command prints; it has to succeed."""

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from tests import migrated
+from tests import migrated, warm
 
 from .pictures import jpeg, scene
 
@@ -67,10 +67,7 @@ class Server:
             self.port = free.getsockname()[1]
 
     def manage(self, *arguments: str) -> str:
-        command = [sys.executable, "manage.py", *arguments]
-        done = subprocess.run(
-            command, cwd=PROJECT, env=self.environment, capture_output=True, text=True
-        )
+        done = warm.manage(*arguments, environment=self.environment)
         assert done.returncode == 0, done.stderr
         return done.stdout
 
