@@ -16,11 +16,10 @@ QUICK = [
     "tests/concurrency",
     "tests/models/test_errands.py",
     "tests/models/test_search.py",
-    "tests/on_postgres",
-    "tests/evidence",
+    "tests/on_postgres/test_search_index.py",
     "tests/upgrades/test_triggers.py::test_what_fails_without_the_triggers_brings_them_back",
 ]
-"""What differs most between databases: locks, conditions and plans of queries, and triggers."""
+"""What differs most between databases: locks, conditions, searching and triggers."""
 
 WHOLE = [
     ["tests/concurrency", "tests/evidence", "tests/models", "tests/on_postgres"],
