@@ -172,6 +172,13 @@ def _ranks_must_agree_with_the_rules():
     assert not wrong, "Ranks that the rules do not give: " + "; ".join(wrong)
 
 
+@pytest.hookimpl(wrapper=True, optionalhook=True)
+def pytest_xdist_auto_num_workers():
+    """`-n auto` is one worker more than cores: some tests wait for a server, browser or clock."""
+    workers = yield
+    return workers if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else workers + 1
+
+
 STARTED_FIRST = (
     "operations/test_many_machines.py",
     "test_postgres.py",
