@@ -21,6 +21,7 @@ from portal.settings import DATABASES  # noqa: E402
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+WHITENOISE_AUTOREFRESH = True  # else each test's client reads over all static files first
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A real file, as in use: threads of a live server get connections and locks of their own.
     DATABASES["default"]["TEST"] = {"NAME": _folder / "test.sqlite3"}
