@@ -4,6 +4,12 @@ import contextlib
 import socket
 import threading
 import uuid
+from functools import cache
+
+import botocore.session
+
+# Each store of a test has a client of its own, which would read what boto has on all services anew.
+botocore.session.create_loader = cache(botocore.session.create_loader)
 
 
 class Relay:
