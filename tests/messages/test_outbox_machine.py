@@ -321,7 +321,7 @@ def run(machine, examples: int, steps: int) -> None:
 
 def test_whatever_happens_all_is_sent_and_made_once_or_given_up(outbox):
     SEEN.clear()
-    run(outbox, examples=25, steps=40)
+    run(outbox, examples=15, steps=40)
     assert SEEN["sent"], SEEN
 
 

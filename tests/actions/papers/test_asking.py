@@ -220,7 +220,7 @@ def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
     monkeypatch.setattr("readiness.photos.sizes._make", lambda original, *given: away(original))
     now = clock.now()
     for hour in range(60):
-        for minute in range(0, 60, 5):
+        for minute in range(0, 60, 15):
             with clock.at(now + timedelta(hours=hour, minutes=minute)):
                 catch_up()
     original.refresh_from_db()
