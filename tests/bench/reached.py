@@ -7,8 +7,8 @@ import functools
 import gc
 import json
 import os
+import time
 import uuid
-from collections import defaultdict
 from pathlib import Path
 
 import pytest
@@ -33,7 +33,7 @@ class Noting:
         from coverage import Coverage
 
         self.folder, self.name = folder, uuid.uuid4().hex
-        self.seconds: dict[str, float] = defaultdict(float)
+        self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.coverage = Coverage(
             data_file=str(folder / f"{self.name}.coverage"),
@@ -51,7 +51,11 @@ class Noting:
         for cache in self.caches:
             cache.cache_clear()  # or only the first test would be seen to need what is in it
         self.coverage.switch_context(item.nodeid)
-        return (yield)
+        begun = time.process_time()  # not of the clock: what else the machine does is none of it
+        try:
+            return (yield)
+        finally:
+            self.seconds[item.nodeid] = time.process_time() - begun
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef, request):
@@ -64,7 +68,6 @@ class Noting:
             self.coverage.switch_context(request._pyfuncitem.nodeid)
 
     def pytest_runtest_logreport(self, report) -> None:
-        self.seconds[report.nodeid] += report.duration
         if report.failed:
             self.failed.add(report.nodeid)
 
