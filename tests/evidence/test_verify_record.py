@@ -110,7 +110,9 @@ def test_since_a_day_leaves_older_files_out(sites):
     assert verify(Scope(since=NOW + timedelta(days=6))).first_break == ""
 
 
-@pytest.mark.parametrize(("sample", "count"), [("3", 3), ("100%", 7), ("50%", 4), ("1%", 1)])
+@pytest.mark.parametrize(
+    ("sample", "count"), [("3", 3), ("100%", 7), ("50%", 4), ("43%", 4), ("1%", 1)]
+)
 def test_a_sample_is_as_large_as_asked_and_the_same_for_a_seed(sites, sample, count):
     drawn = Scope(sample=sample, seed=5).site_ids()
     assert len(drawn) == count

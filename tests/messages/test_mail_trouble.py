@@ -14,6 +14,7 @@ from readiness.messages.mail_trouble import (
     SETTING,
     SILENT,
     in_words,
+    is_refusal,
 )
 
 HOST_WORDS = b"5.7.1 mx17.internal.example said no"
@@ -36,10 +37,46 @@ HOST_WORDS = b"5.7.1 mx17.internal.example said no"
         (smtplib.SMTPRecipientsRefused({"a@b.example": (550, HOST_WORDS)}), ADDRESS),
         (smtplib.SMTPRecipientsRefused({"a@b.example": (450, HOST_WORDS)}), BUSY),
         (smtplib.SMTPDataError(451, HOST_WORDS), BUSY),
+        (smtplib.SMTPDataError(400, HOST_WORDS), BUSY),
+        (smtplib.SMTPDataError(499, HOST_WORDS), BUSY),
+        (smtplib.SMTPDataError(399, HOST_WORDS), REFUSED),
+        (smtplib.SMTPDataError(500, HOST_WORDS), REFUSED),
         (smtplib.SMTPDataError(554, HOST_WORDS), REFUSED),
+        (
+            smtplib.SMTPRecipientsRefused(
+                {"a@b.example": (450, HOST_WORDS), "c@d.example": (550, HOST_WORDS)}
+            ),
+            ADDRESS,
+        ),
         (smtplib.SMTPException("something else"), REFUSED),
     ],
 )
 def test_every_trouble_has_words_that_name_no_host(error, words):
     assert in_words(error) == words
     assert "internal" not in words
+
+
+@pytest.mark.parametrize(
+    ("error", "is_final"),
+    [
+        (smtplib.SMTPDataError(500, HOST_WORDS), True),
+        (smtplib.SMTPDataError(499, HOST_WORDS), False),
+        (smtplib.SMTPSenderRefused(553, HOST_WORDS, "a@b.example"), True),
+        (smtplib.SMTPSenderRefused(530, HOST_WORDS, "a@b.example"), False),  # not signed in
+        (smtplib.SMTPRecipientsRefused({"a@b.example": (550, HOST_WORDS)}), True),
+        (smtplib.SMTPRecipientsRefused({"a@b.example": (450, HOST_WORDS)}), False),
+        (
+            smtplib.SMTPRecipientsRefused(
+                {"a@b.example": (450, HOST_WORDS), "c@d.example": (550, HOST_WORDS)}
+            ),
+            False,
+        ),
+        (smtplib.SMTPRecipientsRefused({}), False),
+        (smtplib.SMTPDataError(530, HOST_WORDS), True),
+        (smtplib.SMTPConnectError(554, HOST_WORDS), False),
+        (smtplib.SMTPServerDisconnected("Connection unexpectedly closed"), False),
+        (TimeoutError("timed out"), False),
+    ],
+)
+def test_only_what_the_server_says_of_this_e_mail_is_final(error, is_final):
+    assert is_refusal(error) is is_final

@@ -191,6 +191,12 @@ def test_sizes_fit_1600_and_400_pixels_and_carry_no_metadata(site, applicator):
             assert "xmp" not in picture.info
 
 
+def test_sizes_are_there_once_a_photo_is_taken_in(site, applicator):
+    photo = take(jpeg(), site, applicator)
+    assert photo.original.sizes_made_at
+    assert all(store.exists(sizes.size_name(photo.original, size)) for size in sizes.SIZES)
+
+
 def test_sizes_are_made_again_when_they_are_gone(site, applicator):
     photo = take(jpeg(), site, applicator)
     sizes.drop_sizes(photo.original)

@@ -1,6 +1,7 @@
 """Pictures that were cut off are refused, whatever their kind and wherever the cut is."""
 
 import io
+import re
 import struct
 import uuid
 
@@ -55,6 +56,16 @@ def shown(content: bytes, tmp_path) -> bytes | None:
             raise
         return None
     return (tmp_path / "large").read_bytes()
+
+
+def test_a_description_may_be_as_large_as_the_limit(tmp_path, monkeypatch):
+    content = CAMERA_FILES["as phones write"]
+    (at,) = (found.start() - 4 for found in re.finditer(b"meta", content))
+    length = int.from_bytes(content[at : at + 4], "big") - 8
+    monkeypatch.setattr(whole, "META_BYTES", length)
+    assert is_whole(content, tmp_path)
+    monkeypatch.setattr(whole, "META_BYTES", length - 1)
+    assert not is_whole(content, tmp_path)
 
 
 @pytest.mark.parametrize("kind", ["HEIF", "AVIF"])

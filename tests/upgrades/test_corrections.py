@@ -74,6 +74,8 @@ def test_what_is_not_frozen_needs_no_correction(report):
     item = report.items.first()
     with pytest.raises(NotCorrectable, match="not frozen"), corrections(apps, "Why.") as record:
         record.change(item, state="accepted")
+    with pytest.raises(NotCorrectable, match="not frozen"), corrections(apps, "Why.") as record:
+        record.change(item.photos.get(), site=Site.objects.last())  # of a report it is frozen
 
 
 def test_a_reason_is_needed(report):

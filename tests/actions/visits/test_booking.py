@@ -162,7 +162,16 @@ def test_to_go_earlier_the_booking_is_changed_first(applicator, contact, ready):
     assert actions.record_treatment(applicator, earlier, used_ml=6200).day == TODAY
 
 
-@pytest.mark.parametrize("used_ml", [0, 2_000_000])
+@pytest.mark.parametrize("used_ml", [1, 1_000_000])
+def test_a_drop_and_a_thousand_litres_are_believed(applicator, contact, ready, used_ml):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    with clock.at(ON_THE_DAY):
+        assert actions.record_treatment(applicator, confirmed, used_ml=used_ml).used_ml == used_ml
+
+
+@pytest.mark.parametrize("used_ml", [0, 1_000_001])
 def test_litres_nobody_would_believe_are_refused(applicator, contact, ready, used_ml):
     confirmed = actions.accept_offer(
         contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
