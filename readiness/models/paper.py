@@ -18,7 +18,9 @@ ONE_PAPER = ("site_id", "kind", "trade", "report_id", "confirmation_id", "bookin
 class PaperQuerySet(ErrandQuerySet):
     def visible_to(self, user) -> "PaperQuerySet":
         papers = self.filter(site__in=Site.objects.visible_to(user))
-        return papers if user.is_applicator else papers.filter(withheld_at=None)
+        if not user.is_authenticated or user.is_applicator:
+            return papers
+        return papers.filter(withheld_at=None)
 
     def withheld_from(self, user) -> "PaperQuerySet":
         """Papers of the user's sites that only the business sees any more."""

@@ -111,7 +111,7 @@ class PhotoQuerySet(models.QuerySet):
         draft it is the applicator's.
         """
         found = self.filter(site__in=Site.objects.visible_to(user))
-        if user.is_authenticated and user.is_applicator:
+        if not user.is_authenticated or user.is_applicator:
             return found
         return found.filter(
             Q(item__report__issued_at__isnull=False)

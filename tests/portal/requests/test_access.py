@@ -1,6 +1,7 @@
 """Who is let in by the two decorators."""
 
 import pytest
+from django.contrib.auth.models import AnonymousUser
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 
@@ -32,6 +33,23 @@ def test_a_contact_who_was_switched_off_is_an_outsider(rf, contact):
     contact.builder_contact.save()
     asked = rf.get("/")
     asked.user = contact
+    with pytest.raises(Http404):
+        builder_required(view)(asked)
+
+
+@pytest.mark.parametrize("decorate", [applicator_required, builder_required])
+def test_who_is_not_signed_in_is_an_outsider(rf, decorate):
+    asked = rf.get("/")
+    asked.user = AnonymousUser()
+    with pytest.raises(Http404):
+        decorate(view)(asked)
+
+
+def test_staff_who_have_a_builders_position_too_are_staff(rf, contact):
+    contact.role = "applicator"
+    asked = rf.get("/")
+    asked.user = contact
+    assert applicator_required(view)(asked).content == b"in"
     with pytest.raises(Http404):
         builder_required(view)(asked)
 

@@ -74,8 +74,11 @@ def test_each_passing_trouble_has_its_status_and_words(error, status, title, bro
     assert page.status_code == status
     assert title in page.content.decode()
     assert "Try again" in page.content.decode()
-    assert int(page["Retry-After"]) > 0
+    seconds = {"Not available": 10, "Files not": 15, "disk is full": 300}
+    assert int(page["Retry-After"]) == next(seconds[part] for part in seconds if part in title)
     assert page["Cache-Control"] == "no-store"
+    asked = browser.get(reverse("cautions"), headers={"Accept": "application/json, */*"})
+    assert title in asked.json()["error"]
     answer = browser.get(reverse("cautions"), headers=SCRIPT)
     assert (answer.status_code, answer["Retry-After"]) == (status, page["Retry-After"])
     assert title in answer.json()["error"]
@@ -94,6 +97,25 @@ def test_a_fault_of_ours_stays_one(error, browser, monkeypatch):
     page = browser.get(reverse("cautions"))
     assert page.status_code == 500
     assert "Something broke on our side" in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("code", "passes"),
+    [
+        (sqlite3.SQLITE_BUSY, True),
+        (sqlite3.SQLITE_BUSY_SNAPSHOT, True),  # an extended code: the low byte is the primary one
+        (sqlite3.SQLITE_LOCKED, True),
+        (sqlite3.SQLITE_IOERR, True),
+        (sqlite3.SQLITE_CANTOPEN, True),
+        (sqlite3.SQLITE_PROTOCOL, True),
+        (sqlite3.SQLITE_ERROR, False),
+        (sqlite3.SQLITE_NOMEM, False),
+        (sqlite3.SQLITE_CORRUPT, False),
+        (sqlite3.SQLITE_EMPTY, False),
+    ],
+)
+def test_which_errors_of_sqlite_pass_by_themselves(code, passes):
+    assert trouble.of(sqlite_error(code, "x")) == (trouble.DATABASE if passes else None)
 
 
 def test_a_database_that_is_gone_before_the_view_is_answered_alike(browser, monkeypatch):

@@ -31,6 +31,26 @@ def read_all(body: bytes, announced: int, sizes: list[int]):
     return b"".join(found)
 
 
+def test_a_body_is_read_as_other_streams_are():
+    seen = []
+
+    def application(environ, start_response):
+        stream = environ["wsgi.input"]
+        seen.extend([stream.read(0), stream.readline(0), stream.read(1), stream.read(None)])
+
+    body = io.BytesIO(b"abc\nnext request")
+    WholeBody(application)({"CONTENT_LENGTH": "4", "wsgi.input": body}, None)
+    assert seen == [b"", b"", b"a", b"bc\n"]
+
+
+def test_a_request_that_announces_no_body_goes_through_as_it_is():
+    environ = {"wsgi.input": io.BytesIO()}
+    assert (
+        WholeBody(lambda environ, start_response: environ["wsgi.input"])(environ, None)
+        is (environ["wsgi.input"])
+    )
+
+
 @given(st.binary(max_size=200), st.binary(max_size=20), st.lists(st.integers(-1, 80), max_size=6))
 def test_a_body_that_arrived_is_read_as_it_is(body, next_request, sizes):
     assert read_all(body + next_request, len(body), sizes) == body
