@@ -26,7 +26,8 @@ from django import forms
 from portal.requests.ids import as_uuid
 from readiness.actions.photos.keeping import add_photo
 from readiness.models import Photo, Site
-from readiness.photos.limits import LIMITS, PhotoRefused, explain
+from readiness.photos.limits import LIMITS
+from readiness.photos.refused import PhotoRefused, explain
 
 
 @dataclass

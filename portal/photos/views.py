@@ -16,9 +16,9 @@ from readiness.actions.papers.replacing import outdated_papers, replace_papers
 from readiness.actions.photos.keeping import add_photo, discard_photo
 from readiness.models import Business, Photo, Site, SpooledOriginal
 from readiness.photos import sizes
-from readiness.photos.limits import PhotoRefused
-from readiness.photos.markup import describe
+from readiness.photos.refused import PhotoRefused
 from readiness.rules.words import counted
+from readiness.wording import photos as say
 
 BLURRED_SINCE = "A part of a photo is blurred now."
 SIZES = {"large": ("large", False), "small": ("small", False), "clean": ("large", True)}
@@ -132,7 +132,7 @@ def detail(request, photo_id):
         "waiting": SpooledOriginal.objects.filter(original=photo.original_id).first(),
         "flags": photo.flags.select_related("other_photo") if is_ours else [],
         "measurements": photo.measurements.all(),
-        "marks_in_words": describe(markup.shapes) if markup else "",
+        "marks_in_words": say.marks(markup.shapes) if markup else "",
         "older_papers": outdated_papers(photo) if is_ours and markup and markup.has_blur else [],
         "shows_position": is_ours or Business.current().share_positions,
         "shown_for": shown_for(photo),

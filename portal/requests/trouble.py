@@ -14,7 +14,8 @@ from django.http.response import HttpResponseBase
 from django.template import loader
 
 from readiness import disk
-from readiness.photos.limits import DISK_FULL, PASSING, PhotoRefused
+from readiness.photos.limits import DISK_FULL, PASSING
+from readiness.photos.refused import PhotoRefused
 from readiness.photos.store import StoreError, StoreUnreachable
 
 log = logging.getLogger(__name__)

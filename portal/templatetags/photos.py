@@ -12,8 +12,9 @@ from django.utils.html import format_html
 
 from portal.photos.serving import photo_url
 from readiness.photos.limits import LARGE_PX, SMALL_PX
-from readiness.photos.markup import describe, svg_overlay
+from readiness.photos.markup import svg_overlay
 from readiness.photos.sizes import markup_of
+from readiness.wording import photos as say
 
 register = template.Library()
 
@@ -45,6 +46,6 @@ def photo_img(photo, size: str = "small", alt: str = "", css: str = "", url: str
     return format_html(
         '<svg class="{}" viewBox="0 0 {} {}" width="{}" height="{}" role="img" aria-label="{}">'
         '<image href="{}" width="{}" height="{}"/>{}</svg>',
-        *(names, width, height, width, height, f"{words}, marked: {describe(markup.shapes)}"),
+        *(names, width, height, width, height, f"{words}, marked: {say.marks(markup.shapes)}"),
         *(source, width, height, overlay),
     )

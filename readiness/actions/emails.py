@@ -7,6 +7,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator
 from readiness.messages.outbox import DROPPED, enqueue
 from readiness.models import Message, User
+from readiness.wording.refusals import people as refusals
 
 
 @transaction.atomic
@@ -20,7 +21,7 @@ def retry_message(actor: User, message: Message) -> Message:
     if not message.can_be_retried:
         return message
     if message.to is not None and not message.to.is_active:
-        raise Refused(f"{message.to} does not sign in any more, so no e-mail goes there.")
+        raise Refused(refusals.has_no_access(str(message.to)))
     message.state, message.given_up_at, message.attempts = Message.State.WAITING, None, 0
     message.error, message.next_try_at = "", clock.now()
     message.save(update_fields=["state", "given_up_at", "attempts", "error", "next_try_at"])

@@ -3,28 +3,29 @@
 from django.core.exceptions import PermissionDenied
 
 from readiness.models import Site, User
+from readiness.wording.refusals import people as refusals
 
 
 def require_applicator(actor: User) -> None:
     """Only the applicator's staff may go on."""
     if not (actor.is_active and actor.is_applicator):
-        raise PermissionDenied("Only the applicator's staff can do this.")
+        raise PermissionDenied(refusals.only_staff())
 
 
 def require_owner(actor: User) -> None:
     """Only the owner of the business's account may go on."""
     require_applicator(actor)
     if not actor.is_owner:
-        raise PermissionDenied("Only the owner of the business's account can do this.")
+        raise PermissionDenied(refusals.only_owner())
 
 
 def require_contact(actor: User, site: Site) -> None:
     """Only a builder contact who can see the site may go on."""
     if actor.is_applicator or not Site.objects.visible_to(actor).filter(pk=site.pk).exists():
-        raise PermissionDenied("Only this site's builder can do this.")
+        raise PermissionDenied(refusals.only_builder())
 
 
 def require_visible(actor: User, site: Site) -> None:
     """Anyone who can see the site may go on."""
     if not Site.objects.visible_to(actor).filter(pk=site.pk).exists():
-        raise PermissionDenied("This site is not yours.")
+        raise PermissionDenied(refusals.not_your_site())

@@ -7,7 +7,8 @@ from html import escape
 from readiness.models import Photo
 from readiness.papers import wording
 from readiness.photos import sizes
-from readiness.photos.markup import describe, svg_overlay
+from readiness.photos.markup import svg_overlay
+from readiness.wording import photos as say
 
 SIZE = "large"
 GAP_MM = 5
@@ -100,5 +101,5 @@ def _overlay(entry: dict, width_mm: float, height_mm: float) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm}mm" height="{height_mm}mm" '
         f'viewBox="0 0 {entry["width_px"]} {entry["height_px"]}">'
-        f"<title>Marks on the photo: {escape(describe(shapes))}</title>{drawn}</svg>"
+        f"<title>Marks on the photo: {escape(say.marks(shapes))}</title>{drawn}</svg>"
     )

@@ -13,7 +13,7 @@ from django.db import transaction
 
 from readiness.models import Photo, PhotoFlag
 from readiness.photos import fingerprint
-from readiness.wording import dates
+from readiness.wording import photos as say
 
 LONG_BEFORE = timedelta(hours=48)
 CLOCK_SLACK = timedelta(minutes=10)
@@ -37,7 +37,7 @@ class CameraTime:
     slack: timedelta
 
     def words(self, zone) -> str:
-        return f"{dates.date_and_time(self.at.astimezone(zone))} {self.source}"
+        return say.taken(self.at.astimezone(zone), self.source)
 
 
 def camera_time(photo: Photo) -> CameraTime | None:
@@ -45,15 +45,14 @@ def camera_time(photo: Photo) -> CameraTime | None:
     facts = photo.original.metadata
     satellite = facts.get("gps_time", "")
     if satellite:
-        return CameraTime(datetime.fromisoformat(satellite), "by satellite time", CLOCK_SLACK)
-    source = "by the file's XMP data" if facts.get("taken_from") else "by the camera's clock"
+        return CameraTime(datetime.fromisoformat(satellite), say.by_satellite(), CLOCK_SLACK)
+    source = say.by_xmp() if facts.get("taken_from") else say.by_camera()
     if photo.taken_at:
         return CameraTime(photo.taken_at, source, CLOCK_SLACK)
     if not photo.taken_at_local:
         return None
     local = datetime.fromisoformat(photo.taken_at_local).replace(tzinfo=photo.site.zone)
-    source += ", which gives no time zone: read as the site's time"
-    return CameraTime(local, source, ZONELESS_SLACK)
+    return CameraTime(local, say.in_site_time(source), ZONELESS_SLACK)
 
 
 def fix_flags(photo: Photo, *, report_issued_at: datetime | None) -> list[PhotoFlag]:
@@ -93,47 +92,41 @@ def _earlier(photo: Photo, digests: list[str]) -> Photo | None:
 def _copies(photo: Photo) -> list[PhotoFlag]:
     same = _earlier(photo, [photo.original_id])
     if same:
-        return [
-            _flag(photo, Code.SAME_FILE, f"The same file was sent before: {shown(same)}.", same)
-        ]
+        return [_flag(photo, Code.SAME_FILE, say.same_file(shown(same)), same)]
     if photo.original.fingerprint is None:
         return []
     near = [digest for digest, _bits in fingerprint.near(photo.original.fingerprint)]
     other = _earlier(photo, [digest for digest in near if digest != photo.original_id])
     if other is None:
         return []
-    sentence = f"Looks almost the same as an earlier photo: {shown(other)}."
+    sentence = say.near_duplicate(shown(other))
     if photo.fix and other.item_id == photo.fix.item_id:
-        sent = dates.full_date(other.received_at.astimezone(photo.site.zone))
-        sentence = (
-            f"Looks almost the same as the photo of the defect from {sent}. "
-            "Check that it shows the wall after the fix."
-        )
+        sentence = say.near_defect_photo(other.received_at.astimezone(photo.site.zone))
     return [_flag(photo, Code.NEAR_DUPLICATE, sentence, other)]
 
 
 def shown(photo: Photo) -> str:
     """What an earlier photo was sent for, in words."""
     item = photo.item or (photo.fix.item if photo.fix else None)
-    what = f"item {item.number} at {photo.site}" if item else str(photo.site)
-    return f"{what}, on {dates.full_date(photo.received_at.astimezone(photo.site.zone))}"
+    at = photo.received_at.astimezone(photo.site.zone)
+    return say.sent_for(item.number if item else None, str(photo.site), at)
 
 
 def _times(photo: Photo, report_issued_at: datetime | None) -> list[PhotoFlag]:
     zone, taken = photo.site.zone, camera_time(photo)
     if taken is None:
-        return [_flag(photo, Code.NO_CAPTURE_TIME, "The file does not say when it was taken.")]
+        return [_flag(photo, Code.NO_CAPTURE_TIME, say.no_capture_time())]
     flags = []
     if report_issued_at and taken.at + taken.slack < report_issued_at:
-        issued = dates.date_and_time(report_issued_at.astimezone(zone))
-        sentence = f"Taken before the report was issued ({issued}): {taken.words(zone)}."
+        issued = report_issued_at.astimezone(zone)
+        sentence = say.taken_before_report(issued, taken.words(zone))
         flags.append(_flag(photo, Code.TAKEN_BEFORE_REPORT, sentence))
     if photo.received_at - taken.at > LONG_BEFORE + taken.slack:
         days = (photo.received_at - taken.at).days
-        sentence = f"Sent {days} days after it was taken: {taken.words(zone)}."
+        sentence = say.sent_late(days, taken.words(zone))
         flags.append(_flag(photo, Code.TAKEN_LONG_BEFORE_UPLOAD, sentence))
     if taken.at - photo.received_at > taken.slack:
-        sentence = f"The camera's clock is ahead of the time it was sent: {taken.words(zone)}."
+        sentence = say.clock_ahead(taken.words(zone))
         flags.append(_flag(photo, Code.TAKEN_AFTER_UPLOAD, sentence))
     return flags
 
@@ -156,9 +149,7 @@ def _place(photo: Photo) -> list[PhotoFlag]:
     error_m = photo.original.metadata.get("position_error_m") or 0
     if metres <= FAR_METRES + 2 * error_m:
         return []
-    away = f"{metres / 1000:.1f} km" if metres >= 1000 else f"{round(metres, -1):.0f} m"
-    sentence = f"Taken about {away} from the site, by the camera's position."
-    return [_flag(photo, Code.FAR_FROM_SITE, sentence)]
+    return [_flag(photo, Code.FAR_FROM_SITE, say.far_away(metres))]
 
 
 def _changed(photo: Photo) -> list[PhotoFlag]:
@@ -169,21 +160,16 @@ def _changed(photo: Photo) -> list[PhotoFlag]:
         or (photo.original.media_type == "image/png" and not photo.camera_model)
     )
     if is_shot:
-        sentence = "Looks like a screenshot: it has the form of one and names no camera."
-        if photo.camera_model:
-            sentence = "Looks like a screenshot: the file says so."
-        return [_flag(photo, Code.SCREENSHOT, sentence)]
+        words = say.screenshot_by_name if photo.camera_model else say.screenshot_by_form
+        return [_flag(photo, Code.SCREENSHOT, words())]
     editor = facts.get("editor", "")
     if not editor and EDITOR_WORDS.search(photo.software):
         editor = photo.software
     if editor:
-        sentence = f"Edited after it was taken: the file names “{editor}”."
-        return [_flag(photo, Code.EDITED, sentence)]
+        return [_flag(photo, Code.EDITED, say.edited(editor))]
     taken, changed = photo.taken_at_local, facts.get("changed_at_local", "")
     if taken and changed:
         later = datetime.fromisoformat(changed) - datetime.fromisoformat(taken)
         if later > EDIT_SLACK:
-            when = dates.date_and_time(datetime.fromisoformat(changed))
-            sentence = f"Changed after it was taken, by the camera's clock on {when}."
-            return [_flag(photo, Code.EDITED, sentence)]
+            return [_flag(photo, Code.EDITED, say.changed(datetime.fromisoformat(changed)))]
     return []

@@ -19,7 +19,8 @@ from readiness import clock, disk
 from readiness.models import Original, Photo, Site
 from readiness.photos import deleting, fingerprint, kinds, metadata, sizes, spool, store
 from readiness.photos.decoder import DecodingError, decode
-from readiness.photos.limits import DISK_FULL, LIMITS, Limits, PhotoRefused
+from readiness.photos.limits import DISK_FULL, LIMITS, Limits
+from readiness.photos.refused import PhotoRefused
 
 CHUNK_BYTES = 256 * 1024
 NAME_LENGTH = 200

@@ -16,6 +16,8 @@ from math import atan2, cos, hypot, isfinite, pi, sin
 from django.utils.html import escape
 from django.utils.safestring import mark_safe
 
+from readiness.wording.refusals import photos as refusals
+
 MOST_SHAPES = 60
 TEXT_LENGTH = 80
 DECIMALS = 5
@@ -37,57 +39,57 @@ class MarkupError(Exception):
 def clean_shapes(data) -> list[dict]:
     """The shapes with known fields only, rounded and in order. Raises ``MarkupError``."""
     if not isinstance(data, list):
-        raise MarkupError("The marks did not arrive whole. Send them again.")
+        raise MarkupError(refusals.marks_cut_off())
     if len(data) > MOST_SHAPES:
-        raise MarkupError(f"A photo takes up to {MOST_SHAPES} marks.")
+        raise MarkupError(refusals.too_many_marks(MOST_SHAPES))
     return [_clean_shape(shape) for shape in data]
 
 
 def _clean_shape(shape) -> dict:
     kind = shape.get("kind") if isinstance(shape, dict) else None
     if kind not in FIELDS:
-        raise MarkupError("One of the marks is of an unknown kind.")
+        raise MarkupError(refusals.unknown_mark())
     cleaned = {"kind": kind}
     for name in FIELDS[kind]:
         value = shape.get(name)
         cleaned[name] = {"text": _text, "box": _box}.get(name, clean_point)(value)
     if kind == "text" and not cleaned["text"]:
-        raise MarkupError("A text mark has no words.")
+        raise MarkupError(refusals.mark_without_text())
     if kind in ("arrow", "dimension") and cleaned["from"] == cleaned["to"]:
-        raise MarkupError("An arrow or line needs two different ends.")
+        raise MarkupError(refusals.mark_without_length())
     return cleaned
 
 
 def _text(value) -> str:
     if not isinstance(value, str):
-        raise MarkupError("A mark's text is missing.")
+        raise MarkupError(refusals.mark_text_missing())
     printable = "".join(c if c.isprintable() else " " for c in value)
     text = " ".join(printable.split())
     if len(text) > TEXT_LENGTH:
-        raise MarkupError(f"A mark's text can have up to {TEXT_LENGTH} letters.")
+        raise MarkupError(refusals.mark_text_too_long(TEXT_LENGTH))
     return text
 
 
 def clean_point(value) -> list[float]:
     """One position as two rounded fractions. Raises ``MarkupError``."""
     if not isinstance(value, list) or len(value) != 2:
-        raise MarkupError("A mark has no place on the photo.")
+        raise MarkupError(refusals.mark_without_place())
     return [_fraction(part) for part in value]
 
 
 def _box(value) -> list[float]:
     if not isinstance(value, list) or len(value) != 4:
-        raise MarkupError("A mark has no place on the photo.")
+        raise MarkupError(refusals.mark_without_place())
     a, b, c, d = (_fraction(part) for part in value)
     left, right, top, bottom = min(a, c), max(a, c), min(b, d), max(b, d)
     if right - left < SMALLEST_SIDE or bottom - top < SMALLEST_SIDE:
-        raise MarkupError("A circle or blur is too small to see.")
+        raise MarkupError(refusals.mark_too_small())
     return [left, top, right, bottom]
 
 
 def _fraction(value) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-        raise MarkupError("A mark has no place on the photo.")
+        raise MarkupError(refusals.mark_without_place())
     return round(min(1.0, max(0.0, float(value))), DECIMALS)
 
 
@@ -104,20 +106,6 @@ def svg_overlay(shapes: list[dict], width_px: int, height_px: int) -> str:
         if shape["kind"] in DRAWERS
     )
     return mark_safe(drawn)  # noqa: S308  (numbers, and text that is escaped below)
-
-
-def describe(shapes: list[dict]) -> str:
-    """The shapes in words for people who do not see them: ``arrow; text “soil to here”``."""
-    words = {"arrow": "arrow", "circle": "circle", "blur": "blurred part"}
-    parts = []
-    for shape in shapes:
-        if shape["kind"] == "dimension":
-            parts.append(f"line marked “{shape['text']}”" if shape["text"] else "line")
-        elif shape["kind"] == "text":
-            parts.append(f"text “{shape['text']}”")
-        else:
-            parts.append(words[shape["kind"]])
-    return "; ".join(parts)
 
 
 def _cased(path: str, unit: float) -> str:

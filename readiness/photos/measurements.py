@@ -4,6 +4,7 @@ The screen sends plain JSON: positions as fractions of the displayed picture, an
 reference is. Everything is worked out here, so a stored value never comes from the browser.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from math import isfinite
@@ -14,6 +15,7 @@ from readiness.photos.limits import LARGE_PX
 from readiness.photos.measuring import CannotMeasure, Marks, Measured, Reference
 from readiness.rules.band import geometry
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording.refusals import measuring as refusals
 
 MOST_MM = 20_000
 
@@ -82,14 +84,14 @@ def reference_from(data, coursing: Coursing) -> Reference:
     ``{"kind": "known", "width_mm": 300, "height_mm": 200, "tolerance_mm": 1}``.
     """
     if not isinstance(data, dict):
-        raise CannotMeasure("Say what the four corners are the corners of.")
+        raise CannotMeasure(refusals.no_reference())
     kind = data.get("kind")
     if kind == "brick":
         return measuring.one_brick(coursing.brick_mm, coursing.brick_height_mm)
     if kind == "bricks":
         return measuring.bricks_and_courses(
-            _whole(data.get("bricks"), 1, 40, "bricks along"),
-            _whole(data.get("courses"), 1, 60, "courses up"),
+            _whole(data.get("bricks"), 1, 40, refusals.bricks_along),
+            _whole(data.get("courses"), 1, 60, refusals.courses_up),
             gauge_mm=coursing.course_mm,
             gauge_is_measured=bool(coursing.measured),
             brick_length_mm=coursing.brick_and_joint_mm,
@@ -97,17 +99,17 @@ def reference_from(data, coursing: Coursing) -> Reference:
     if kind == "known":
         width, height = (_mm(data.get(name)) for name in ("width_mm", "height_mm"))
         return measuring.known_size(width, height, _mm(data.get("tolerance_mm")))
-    raise CannotMeasure("Say what the four corners are the corners of.")
+    raise CannotMeasure(refusals.no_reference())
 
 
 def marks_from(data: dict, width_px: int, height_px: int) -> Marks:
     """Marks in pixels of the displayed original, from fractions of it."""
     corners = data.get("corners")
     if not isinstance(corners, list) or len(corners) != 4:
-        raise CannotMeasure("Mark all four corners first.")
+        raise CannotMeasure(refusals.corners_missing())
     points = [*corners, data.get("start"), data.get("end")]
     if any(not _is_point(point) for point in points):
-        raise CannotMeasure("Mark both ends of what you want to measure.")
+        raise CannotMeasure(refusals.ends_missing())
     one, two, three, four, start, end = (
         (point[0] * width_px, point[1] * height_px) for point in points
     )
@@ -128,9 +130,9 @@ def _is_point(value) -> bool:
     return isinstance(value, list) and len(value) == 2 and all(map(_is_number, value))
 
 
-def _whole(value, least: int, most: int, name: str) -> int:
+def _whole(value, least: int, most: int, words: Callable[[int, int], str]) -> int:
     if not _is_number(value) or value != int(value) or not least <= value <= most:
-        raise CannotMeasure(f"Give the number of {name}, from {least} to {most}.")
+        raise CannotMeasure(words(least, most))
     return int(value)
 
 
@@ -138,7 +140,7 @@ def _mm(value) -> Decimal:
     try:
         number = Decimal(str(value))
     except InvalidOperation as error:
-        raise CannotMeasure("Give the reference's width, height and tolerance in mm.") from error
+        raise CannotMeasure(refusals.reference_without_size()) from error
     if not number.is_finite() or not 0 <= number <= MOST_MM:
-        raise CannotMeasure("Give the reference's width, height and tolerance in mm.")
+        raise CannotMeasure(refusals.reference_without_size())
     return number

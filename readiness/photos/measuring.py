@@ -16,6 +16,9 @@ from math import ceil, hypot
 
 import numpy as np
 
+from readiness.wording import photos as say
+from readiness.wording.refusals import measuring as refusals
+
 DRAWS = 2000
 COVERAGE = 0.95
 # Distortion that is tolerated: how far a point in the corner of the picture may be moved, as a
@@ -73,7 +76,7 @@ class Measured:
     uncertainty_mm: int
 
     def __str__(self) -> str:
-        return f"{self.value_mm} mm, give or take {self.uncertainty_mm}"
+        return say.measured(self.value_mm, self.uncertainty_mm)
 
 
 @dataclass(frozen=True)
@@ -100,17 +103,15 @@ def bricks_and_courses(
     joints may each be 3 mm off, which adds up as a square root.
     """
     if bricks < 1 or courses < 1:
-        raise CannotMeasure("Mark at least one brick along and one course up.")
+        raise CannotMeasure(refusals.no_bricks())
     per_course = MEASURED_GAUGE_TOLERANCE_MM if gauge_is_measured else JOINT_TOLERANCE_MM
     return Reference(
         width_mm=Decimal(bricks * brick_length_mm),
         height_mm=gauge_mm * courses,
         width_tolerance_mm=_over(JOINT_TOLERANCE_MM, bricks),
         height_tolerance_mm=_over(per_course, courses),
-        description=(
-            f"{bricks} brick{'s' if bricks > 1 else ''} along and "
-            f"{courses} course{'s' if courses > 1 else ''} up, "
-            f"{bricks * brick_length_mm} x {round(gauge_mm * courses)} mm"
+        description=say.bricks_and_courses(
+            bricks, courses, bricks * brick_length_mm, round(gauge_mm * courses)
         ),
     )
 
@@ -121,22 +122,22 @@ def _over(tolerance_mm: int, count: int) -> Decimal:
 
 def one_brick(length_mm: int = 230, height_mm: int = 76) -> Reference:
     """The face of a single brick without joints."""
-    return known_size(length_mm, height_mm, BRICK_TOLERANCE_MM, "one brick")
+    return known_size(length_mm, height_mm, BRICK_TOLERANCE_MM, say.one_brick())
 
 
-def known_size(width_mm, height_mm, tolerance_mm, name: str = "a thing of known size") -> Reference:
+def known_size(width_mm, height_mm, tolerance_mm, name: str = "") -> Reference:
     """A thing whose width and height in mm were typed in, each to the given tolerance."""
     width, height, tolerance = Decimal(width_mm), Decimal(height_mm), Decimal(tolerance_mm)
     if width <= 0 or height <= 0:
-        raise CannotMeasure("Give the width and height of what you marked, in mm.")
+        raise CannotMeasure(refusals.reference_without_size())
     if not 0 <= tolerance < min(width, height) / 4:
-        raise CannotMeasure("The reference is not known well enough: take something larger.")
+        raise CannotMeasure(refusals.reference_too_vague())
     return Reference(
         width,
         height,
         tolerance,
         tolerance,
-        f"{name}, {width} x {height} mm, give or take {tolerance}",
+        say.reference(name or say.known_thing(), width, height, tolerance),
     )
 
 
@@ -185,29 +186,23 @@ def measure(
     Raises ``CannotMeasure`` with what to do about it.
     """
     if marks.direction not in DIRECTIONS:
-        raise CannotMeasure("Choose straight, upright or level.")
+        raise CannotMeasure(refusals.no_direction())
     points = np.array([*marks.corners, marks.start, marks.end], float)
     middle, reach = np.array(size_px, float) / 2, hypot(*size_px) / 2
     if not np.isfinite(points).all() or (np.abs(points - middle) > reach * 1.01).any():
-        raise CannotMeasure("A mark lies outside the picture.")
+        raise CannotMeasure(refusals.mark_outside())
     _check_corners(points[:4])
     plain = (points - middle) / reach
     sizes = np.array([float(reference.width_mm), float(reference.height_mm)])
     value = float(_distances(plain, sizes[0], sizes[1], marks.direction))
     if not np.isfinite(value):
-        raise CannotMeasure(
-            "A mark lies too far from the reference, seen at too flat an angle. "
-            "Mark a larger reference, or take the photo more squarely."
-        )
+        raise CannotMeasure(refusals.angle_too_flat())
     error = min(max(marks.mark_error_px, SMALLEST_MARK_ERROR_PX), LARGEST_MARK_ERROR_PX) / reach
     drawn = _draw(plain, sizes, reference, error, lens, marks.direction)
     off = np.abs(drawn - value)
     half_width = np.quantile(np.where(np.isfinite(off), off, np.inf), COVERAGE)
     if not np.isfinite(half_width) or half_width > max(value, 20.0):
-        raise CannotMeasure(
-            "The marks leave the distance open: the uncertainty is larger than the distance. "
-            "Mark a larger reference close to it, and zoom in to place the marks."
-        )
+        raise CannotMeasure(refusals.too_uncertain())
     return Measured(round(value), ceil(half_width * 1.05 + 0.5))
 
 
@@ -227,7 +222,7 @@ def _distances(points: np.ndarray, width_mm, height_mm, direction: str) -> np.nd
     try:
         mapping = homography(points[..., :4, :], width_mm, height_mm)
     except np.linalg.LinAlgError as error:
-        raise CannotMeasure("The four corners do not make a rectangle: mark them again.") from error
+        raise CannotMeasure(refusals.no_rectangle()) from error
     ends = to_wall(mapping, points[..., 4:, :])
     step = np.abs(ends[..., 1, :] - ends[..., 0, :])
     if direction == "level":
@@ -244,23 +239,18 @@ def _check_corners(corners: np.ndarray) -> None:
     turns = sides[:, 0] * following[:, 1] - sides[:, 1] * following[:, 0]
     lengths = np.hypot(sides[:, 0], sides[:, 1])
     if lengths.min() < 4:
-        raise CannotMeasure("Two corners are in the same place: mark all four.")
+        raise CannotMeasure(refusals.corners_alike())
     if not ((turns > 0).all() or (turns < 0).all()):
-        raise CannotMeasure(
-            "The four corners cross over. Mark them in order: top left, top right, bottom right, "
-            "bottom left."
-        )
+        raise CannotMeasure(refusals.corners_crossed())
     if np.abs(turns / (lengths * np.roll(lengths, -1))).min() < 0.02:
-        raise CannotMeasure("Three corners lie in one line: mark the corners of a rectangle.")
+        raise CannotMeasure(refusals.corners_in_line())
 
 
 def verdict(measured: Measured, needed_mm: int, *, at_least: bool) -> Verdict:
     """Hold a measurement against a rule that asks for at least or at most ``needed_mm``."""
     margin = measured.value_mm - needed_mm
     if abs(margin) <= measured.uncertainty_mm:
-        return Verdict(
-            False, None, f"{measured}: not good enough to decide {needed_mm} mm; take the tape."
-        )
-    limit = f"the {needed_mm} mm {'needed' if at_least else 'allowed'}"
-    meets = margin > 0 if at_least else margin < 0
-    return Verdict(True, meets, f"{measured}: {'more' if margin > 0 else 'less'} than {limit}.")
+        return Verdict(False, None, say.undecided(str(measured), needed_mm))
+    more = margin > 0
+    text = say.decided(str(measured), needed_mm, more=more, at_least=at_least)
+    return Verdict(True, more if at_least else not more, text)

@@ -1,5 +1,7 @@
 """What papers say: of an issued report as it was frozen, to the builder and to later readers."""
 
+from django.utils.translation import gettext as _
+
 from readiness.rules.codes import Code
 from readiness.wording.reasons import LEVELS, MISSING, WET
 from readiness.wording.saying import Audience, never
@@ -27,3 +29,8 @@ PAPER = Audience(
         ),
     },
 )
+
+
+def edition_after_withdrawal() -> str:
+    """Why a confirmation's paper is made again, as it prints it."""
+    return _("The confirmation was withdrawn.")

@@ -19,6 +19,11 @@ def half_day(booking: BookingFacts, today: date) -> str:
     if 0 <= ahead < 7:
         words = _("%(weekday)s morning") if is_morning else _("%(weekday)s afternoon")
         return words % {"weekday": dates.weekday(day)}
+    return day_and_half(day, is_morning)
+
+
+def day_and_half(day: date, is_morning: bool) -> str:
+    """ "Thursday 12 March, morning"."""
     words = _("%(day)s, morning") if is_morning else _("%(day)s, afternoon")
     return words % {"day": dates.long_day(day)}
 

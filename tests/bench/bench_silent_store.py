@@ -40,7 +40,7 @@ from portal import object_store  # noqa: E402
 from portal.templatetags.photos import photo_url  # noqa: E402
 from readiness.actions.photos.keeping import add_photo  # noqa: E402
 from readiness.patience import Patience  # noqa: E402
-from readiness.photos.limits import PhotoRefused  # noqa: E402
+from readiness.photos.refused import PhotoRefused  # noqa: E402
 from tests.factories import make_applicator, make_site  # noqa: E402
 from tests.photos.pictures import jpeg, scene  # noqa: E402
 from tests.portal.stores import Relay, keep_in  # noqa: E402

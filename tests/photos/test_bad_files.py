@@ -11,7 +11,8 @@ from readiness.models import Original, Photo
 from readiness.photos import sizes, store
 from readiness.photos.decoder import POOL
 from readiness.photos.intake import receive
-from readiness.photos.limits import LIMITS, MEBIBYTE, PhotoRefused
+from readiness.photos.limits import LIMITS, MEBIBYTE
+from readiness.photos.refused import PhotoRefused
 
 from .bad_files import bad_files
 from .conftest import files_in

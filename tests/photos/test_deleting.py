@@ -10,7 +10,7 @@ from readiness import clock
 from readiness.actions.photos.keeping import add_photo, remove_photo
 from readiness.models import LastDone, Original
 from readiness.photos import deleting, store
-from readiness.photos.limits import PhotoRefused
+from readiness.photos.refused import PhotoRefused
 from tests.photos.pictures import jpeg
 
 pytestmark = pytest.mark.django_db(transaction=True)

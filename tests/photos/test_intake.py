@@ -15,7 +15,8 @@ from readiness.models import FingerprintBand, Original, Photo
 from readiness.photos import sizes, store
 from readiness.photos.decoder import DecoderPool
 from readiness.photos.intake import clean_name, receive
-from readiness.photos.limits import Limits, PhotoRefused
+from readiness.photos.limits import Limits
+from readiness.photos.refused import PhotoRefused
 
 from .conftest import files_in
 from .pictures import corners, encoded, jpeg, landmark, png_header_only
@@ -108,8 +109,8 @@ def test_animated_picture_is_reduced_to_its_first_with_a_note(site, applicator):
         (b"GIF89a" + b"\0" * 100, "is not a photo that can be read here"),
         (b"\xff\xd8\xff" + b"\0" * 100, "is damaged or incomplete"),
         (jpeg(landmark(800, 600))[:-2000], "is damaged or incomplete"),
-        (png_header_only(30000, 30000), "the limit is 80 megapixels"),
-        (png_header_only(9500, 9500), "has 90.2 megapixels; the limit is 80 megapixels"),
+        (png_header_only(30000, 30000), "The limit is 80 megapixels"),
+        (png_header_only(9500, 9500), "has 90.2 megapixels. The limit is 80 megapixels"),
         (png_header_only(21000, 100), "20000 pixels a side"),
     ],
 )

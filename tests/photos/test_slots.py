@@ -19,7 +19,8 @@ from readiness.models import Photo
 from readiness.photos import decoder, slots
 from readiness.photos.decoder import DecoderPool, DecodingError, decode
 from readiness.photos.intake import receive
-from readiness.photos.limits import Limits, PhotoRefused
+from readiness.photos.limits import Limits
+from readiness.photos.refused import PhotoRefused
 
 from .conftest import files_in
 from .heif_files import many_tiles

@@ -14,7 +14,7 @@ from readiness.models import Photo
 from readiness.photos import kinds, pixels, whole
 from readiness.photos.decoder import DecodingError, decode
 from readiness.photos.intake import receive
-from readiness.photos.limits import PhotoRefused
+from readiness.photos.refused import PhotoRefused
 
 from .heif_files import CAMERA, TILE, Layout, box, free, full, grid_file, noise
 from .pictures import encoded
@@ -90,7 +90,7 @@ def test_half_a_camera_file_is_refused_by_name_with_what_to_do(name, share, site
     with pytest.raises(PhotoRefused) as refused:
         receive(file, site=site, uploaded_by=applicator, filename="IMG_0042.heic")
     assert refused.value.message == (
-        "“IMG_0042.heic” is damaged or incomplete, so it cannot be kept as evidence. "
+        "“IMG_0042.heic” is damaged or incomplete, so it can't be kept as evidence. "
         "Send it again, or take the photo again."
     )
     assert not Photo.objects.exists()

@@ -7,6 +7,7 @@ from readiness.actions.permission import require_owner
 from readiness.actions.ranking import policy_changed
 from readiness.models import Business, User
 from readiness.snapshots import LETTERHEAD
+from readiness.wording.refusals import firm as refusals
 
 BUSINESS_FIELDS = (
     *LETTERHEAD,
@@ -29,9 +30,9 @@ def change_business(actor: User, **fields) -> Business:
     if unknown:
         raise TypeError(f"Not a setting of the business: {', '.join(sorted(unknown))}")
     if not fields.get("name", "x").strip():
-        raise Refused("Give the name of the business: it is on every paper.")
+        raise Refused(refusals.no_name())
     if not fields.get("confirmation_statement", "x").strip():
-        raise Refused("Give the statement that builders sign.")
+        raise Refused(refusals.no_statement())
     Business.current()
     business = Business.objects.select_for_update().get(pk=1)
     policy = business.fixes_needed

@@ -1,4 +1,4 @@
-"""What happens to an item after its report is issued: said fixed, reviewed, disagreed with."""
+"""What happens to an item after its report is issued: reported fixed, reviewed, disputed."""
 
 import uuid
 from collections.abc import Iterable
@@ -17,7 +17,8 @@ from readiness.models import DefectItem, Fix, Photo, User
 from readiness.models.verbs import Verb
 from readiness.photos.flags import check_fix_photo
 from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
-from readiness.wording import dates, states
+from readiness.wording.refusals import fixing as refusals
+from readiness.wording.refusals import photos as photo_refusals
 
 
 @transaction.atomic
@@ -41,7 +42,7 @@ def say_fixed(
     known = Fix.objects.filter(pk=fix_id).first() if fix_id else None
     if known:
         if known.item_id != item.pk:
-            raise Refused("This fix belongs to another item.")
+            raise Refused(refusals.fix_of_another_item())
         if not known.is_open:
             raise Refused(_no_longer(known))
         return known
@@ -50,9 +51,7 @@ def say_fixed(
         raise Refused(_state_sentence(item))
     photos = as_stored(photos)
     if not photos:
-        raise Refused(
-            [Problem(f"Add at least one photo that shows item {item.number} fixed.", About.ITEM)]
-        )
+        raise Refused([Problem(refusals.no_photo_of_fix(item.number), About.ITEM)])
     fix = Fix.objects.create(
         pk=fix_id or uuid.uuid4(),
         item=item,
@@ -78,16 +77,17 @@ def say_fixed(
 def _no_longer(fix: Fix) -> str:
     """Why what was sent before does not stand for a new fix."""
     if fix.taken_back_at:
-        return f"What you sent for item {fix.item.number} was taken back. Send it once more."
-    said = fix.get_outcome_display().lower()
-    return f"What you sent for item {fix.item.number} was {said} since. Look at it first."
+        return refusals.fix_was_taken_back(fix.item.number)
+    if fix.outcome == Fix.Outcome.ACCEPTED:
+        return refusals.fix_was_accepted(fix.item.number)
+    return refusals.fix_was_sent_back(fix.item.number)
 
 
 def _attach(photo: Photo, fix: Fix, site) -> str:
     if photo.site_id != site.pk:
-        raise Refused("A photo of another site can't be used here.")
+        raise Refused(photo_refusals.photo_of_another_site())
     if photo.item_id or photo.fix_id or photo.run_check_id:
-        raise Refused(f"The photo {photo} is used already. Take a new one.")
+        raise Refused(photo_refusals.photo_in_use(str(photo)))
     photo.fix = fix
     photo.save(update_fields=["fix"])
     return photo.original_id
@@ -102,10 +102,10 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     if fix.taken_back_at:
         return fix
     _must_be_current(item)
+    if fix.outcome == Fix.Outcome.ACCEPTED:
+        raise Refused(refusals.accepted_before_taking_back(item.number))
     if fix.outcome:
-        raise Refused(
-            f"Item {item.number} was reviewed already: {fix.get_outcome_display().lower()}."
-        )
+        raise Refused(refusals.sent_back_before_taking_back(item.number))
     fix.taken_back_at = clock.now()
     fix.save(update_fields=["taken_back_at"])
     was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
@@ -182,7 +182,7 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     item = _locked(item)
     _must_be_current(item)
     if not reason.strip():
-        raise Refused("Say what is still wrong, so that it can be fixed.")
+        raise Refused(refusals.no_reason_to_send_back())
     if item.state != ItemState.REPORTED_FIXED:
         raise Refused(_state_sentence(item))
     fix = item.fixes.get(taken_back_at=None, outcome="")
@@ -205,11 +205,11 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     require_contact(actor, item.report.site)
     _must_be_current(item)
     if not reason.strip():
-        raise Refused("Say why you disagree.")
+        raise Refused(refusals.no_reason_to_dispute())
     if item.state not in OPEN_STATES:
         raise Refused(_state_sentence(item))
     if item.is_disputed:
-        raise Refused(f"Item {item.number} is being looked at already.")
+        raise Refused(refusals.disputed_already(item.number))
     item.disputed_at, item.disputed_by, item.dispute_reason = clock.now(), actor, reason
     item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
     item.save()
@@ -222,14 +222,14 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
 def decide_disagreement(
     actor: User, item: DefectItem, *, stands: bool, reason: str = ""
 ) -> DefectItem:
-    """The applicator decides: the item stands (say why), or is let go."""
+    """The applicator decides: the item stands (say why), or is withdrawn."""
     require_applicator(actor)
     item = _locked(item)
     _must_be_current(item)
     if not item.is_disputed:
-        raise Refused(f"Nobody disagrees with item {item.number} any more.")
+        raise Refused(refusals.not_disputed(item.number))
     if stands and not reason.strip():
-        raise Refused("Say why the item stands.")
+        raise Refused(refusals.no_reason_to_stand())
     choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.WITHDRAWN
     item.decided_at, item.decided_by = clock.now(), actor
     item.decision, item.decision_reason = choice, reason
@@ -259,35 +259,26 @@ def _locked(item: DefectItem) -> DefectItem:
 def _must_be_current(item: DefectItem) -> None:
     report = item.report
     if report.is_draft:
-        raise Refused("This report is not issued yet.")
+        raise Refused(refusals.not_issued())
     if report.superseded_at:
         raise Refused([_superseded(item)])
     if item.effect == Effect.RECORD:
-        raise Refused(f"Item {item.number} is on record only: nobody has to fix it.")
+        raise Refused(refusals.on_record_only(item.number))
 
 
 def _superseded(item: DefectItem) -> Problem:
     """Where the thing is now that a later report took the place of this one."""
     later = later_of(item)
     if later is None:
-        text = f"A later report took the place of report {item.report.number}"
-        return Problem(f"{text}, and item {item.number} is not in it: nothing is left to do.")
-    text = f"Report {later.report.number} took the place of report {item.report.number}"
-    where = (
-        f"this is item {later.number} there now"
-        if later.number != item.number
-        else (f"item {item.number} is there now")
-    )
-    return Problem(f"{text}: {where}. Go on with that one.", About.ITEM, str(later.pk))
+        return Problem(refusals.report_superseded(item.number, item.report.number))
+    text = refusals.item_carried_on(item.report.number, later.report.number, later.number)
+    return Problem(text, About.ITEM, str(later.pk))
 
 
 def _state_sentence(item: DefectItem) -> str:
-    said = states.in_a_sentence(item.state)
-    when = ""
-    if item.state_changed_at:
-        local = item.state_changed_at.astimezone(item.report.site.zone)
-        when = f" since {dates.moment(local)}"
-    return f"Item {item.number} is {said}{when}."
+    changed = item.state_changed_at
+    since = changed.astimezone(item.report.site.zone) if changed else None
+    return refusals.item_stands(item.number, item.state, since)
 
 
 def _set_state(item: DefectItem, state: str, *more_fields: str) -> None:

@@ -19,6 +19,8 @@ from readiness.models import (
     TradeLink,
     User,
 )
+from readiness.wording.paper import edition_after_withdrawal
+from readiness.wording.refusals import papers as refusals
 
 Kind = Paper.Kind
 
@@ -55,7 +57,7 @@ def queue_withdrawn_confirmation(confirmation: ReadinessConfirmation) -> None:
     """
     latest = confirmation.papers.order_by("-edition").first()
     if latest and latest.state != Paper.State.QUEUED:
-        _next_edition(latest, "The confirmation was withdrawn.")
+        _next_edition(latest, edition_after_withdrawal())
 
 
 def queue_treatment_paper(booking: Booking) -> Paper:
@@ -119,7 +121,7 @@ def new_edition(actor: User, paper: Paper, *, reason: str) -> Paper:
     require_applicator(actor)
     lock_site(paper.site_id)
     if not reason.strip():
-        raise Refused("Say why a new edition is made; it is printed on it.")
+        raise Refused(refusals.no_reason_for_edition())
     later = Paper.objects.editions_of(paper).filter(edition__gt=paper.edition)
     asked_before = later.filter(edition_reason=reason.strip()).first()
     return asked_before or _next_edition(paper, reason.strip())

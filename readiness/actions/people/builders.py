@@ -6,6 +6,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator
 from readiness.models import Builder, User
 from readiness.models.search import renamed
+from readiness.wording.refusals import people as refusals
 
 BUILDER_FIELDS = ("name", "phone", "notes")
 
@@ -31,11 +32,11 @@ def change_builder(actor: User, builder: Builder, **fields) -> Builder:
 
 def _save(builder: Builder) -> Builder:
     if not builder.name:
-        raise Refused("Give the builder's name.")
+        raise Refused(refusals.builder_without_name())
     try:
         with transaction.atomic():
             builder.save()
             builder.sites.update(search_text=renamed(builder.name))
     except IntegrityError:
-        raise Refused(f"There is a builder called “{builder.name}” already.") from None
+        raise Refused(refusals.builder_known(builder.name)) from None
     return builder

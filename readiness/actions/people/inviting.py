@@ -20,6 +20,7 @@ from readiness.facts import rule_values
 from readiness.messages import outbox, telling
 from readiness.messages.invitation_links import Invited, digest_of, open_invitations
 from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
+from readiness.wording.refusals import people as refusals
 
 
 @transaction.atomic
@@ -61,7 +62,7 @@ def resend_invitation(actor: User, invitation: Invitation) -> Invited:
     _require_inviter(actor, invitation)
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     if invitation.accepted_at:
-        raise Refused("This invitation was already used: the person can sign in.")
+        raise Refused(refusals.invitation_used_to_send_again())
     token = secrets.token_urlsafe(32)
     invitation.token_digest = digest_of(token)
     invitation.revoked_at = None
@@ -78,9 +79,9 @@ def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
     _require_inviter(actor, invitation)
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     if invitation.accepted_at:
-        raise Refused("This invitation was already used. Switch the person off instead.")
+        raise Refused(refusals.invitation_used_to_cancel())
     if not invitation.revoked_at:
-        _take_back(invitation, "the invitation was taken back.")
+        _take_back(invitation, refusals.mail_invitation_cancelled())
     return invitation
 
 
@@ -124,7 +125,7 @@ def accept_invitation(
         .first()
     )
     if invitation is None:
-        raise Refused("This invitation has been used, taken back or is too old. Ask for a new one.")
+        raise Refused(refusals.invitation_expired())
     _refuse_a_known_address(invitation.email, invitation.builder)
     user = User.objects.filter(email=invitation.email).first() or User(email=invitation.email)
     user.role, user.is_active = invitation.role, True
@@ -136,7 +137,7 @@ def accept_invitation(
         telling.tell_newcomer(contact, invitation.created_at)
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
-    outbox.drop_invitation(invitation, "the invitation was used.")
+    outbox.drop_invitation(invitation, refusals.mail_invitation_used())
     return user
 
 
@@ -175,9 +176,9 @@ def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
     """
     require_owner(actor)
     if colleague.pk == actor.pk:
-        raise Refused("You can't switch yourself off. Ask another owner.")
+        raise Refused(refusals.switching_yourself_off())
     if not colleague.is_applicator:
-        raise Refused("This person does not work for your business.")
+        raise Refused(refusals.not_a_colleague())
     colleague.is_active = on
     colleague.save(update_fields=["is_active"])
     if not on:
@@ -198,10 +199,10 @@ def change_ownership(actor: User, colleague: User, *, owner: bool) -> User:
     """Make a colleague an owner, or not any more. There is always at least one active owner."""
     require_owner(actor)
     if not colleague.is_applicator:
-        raise Refused("Only the applicator's staff can be owners.")
+        raise Refused(refusals.owner_must_be_staff())
     owners = User.objects.select_for_update().filter(is_owner=True, is_active=True)
     if not owner and not owners.exclude(pk=colleague.pk).exists():
-        raise Refused("Make somebody else an owner first: there must be at least one.")
+        raise Refused(refusals.last_owner())
     colleague.is_owner = owner
     colleague.save(update_fields=["is_owner"])
     return colleague
@@ -225,19 +226,17 @@ def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
     if user.is_applicator:
         if builder is None and not user.is_active:
             return
-        raise Refused(f"{email} belongs to the applicator's staff.")
+        raise Refused(refusals.address_is_staff(email))
     if builder is None or (known and known.builder_id != builder.pk):
-        raise Refused(
-            f"{email} already signs in for {known.builder if known else 'a builder'}. "
-            "One address can sign in for one company: use another address."
-        )
+        company = str(known.builder) if known else ""
+        raise Refused(refusals.address_elsewhere(email, company))
     if user.is_active and known and known.is_active:
-        raise Refused(f"{email} can already sign in for {builder}. Change their sites instead.")
+        raise Refused(refusals.address_known(email, str(builder)))
 
 
 def _check_sites(builder: Builder, sites: list[Site]) -> None:
     if any(site.builder_id != builder.pk for site in sites):
-        raise Refused(f"One of these sites is not {builder}'s.")
+        raise Refused(refusals.site_of_another_builder(str(builder)))
 
 
 def valid_days() -> int:
@@ -248,7 +247,7 @@ def valid_days() -> int:
 def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     now = clock.now()
     for replaced in open_invitations().filter(email=email):
-        _take_back(replaced, "a newer invitation took its place.")
+        _take_back(replaced, refusals.mail_invitation_replaced())
     token = secrets.token_urlsafe(32)
     invitation = Invitation.objects.create(
         email=email,

@@ -23,9 +23,9 @@ from readiness.models import (
     User,
 )
 from readiness.models.verbs import Verb
+from readiness.wording.refusals import people as refusals
 
 REMOVED_NAME = "A person whose details were removed"
-DETAILS_REMOVED = "the person's details were removed."
 
 
 def remove_person(actor: User, person: User) -> None:
@@ -36,7 +36,7 @@ def remove_person(actor: User, person: User) -> None:
     """
     require_owner(actor)
     if person.pk == actor.pk:
-        raise Refused("Another owner has to remove your details.")
+        raise Refused(refusals.removing_yourself())
     if person.name != REMOVED_NAME:
         _take_off(person)
     seen = RecordEntry.objects.filter(actor=person).values("site")
@@ -53,7 +53,9 @@ def _take_off(person: User) -> None:
     BuilderContact.objects.filter(user=person).update(is_active=False, position="")
     TradeLink.objects.filter(created_by=person).update(created_by=None)
     # Why an e-mail did not go may name whom it was for.
-    Message.objects.filter(to=person).exclude(error="").update(error=DETAILS_REMOVED)
+    Message.objects.filter(to=person).exclude(error="").update(
+        error=refusals.mail_details_removed()
+    )
     person.name, person.phone, person.licence_number = REMOVED_NAME, "", ""
     person.email = f"removed-{person.pk.hex}@removed.invalid"
     person.is_active = person.is_owner = False

@@ -30,6 +30,9 @@ from readiness.models.verbs import Verb
 from readiness.photos import deleting, intake, store
 from readiness.photos.markup import MarkupError, clean_point, clean_shapes
 from readiness.photos.measurements import work_out
+from readiness.wording import photos as say
+from readiness.wording.refusals import measuring
+from readiness.wording.refusals import photos as refusals
 
 log = logging.getLogger(__name__)
 
@@ -73,10 +76,10 @@ def discard_photo(actor: User, photo: Photo) -> None:
     """Take an upload back that belongs to nothing yet; only the person who sent it can."""
     require_visible(actor, photo.site)
     if photo.uploaded_by_id != actor.pk:
-        raise PermissionDenied("Only the person who sent a photo can take it back.")
+        raise PermissionDenied(refusals.not_your_photo())
     if photo.is_attached:
-        raise Refused("This photo is part of the record now and stays in it.")
-    _remove(actor, photo, "taken back before it was used")
+        raise Refused(refusals.photo_in_record())
+    _remove(actor, photo, say.taken_back())
 
 
 def remove_photo(actor: User, photo: Photo, reason: str) -> None:
@@ -86,7 +89,7 @@ def remove_photo(actor: User, photo: Photo, reason: str) -> None:
     """
     require_owner(actor)
     if not reason.strip():
-        raise Refused("Say why the photo is deleted: the reason stays in the record.")
+        raise Refused(refusals.no_reason_to_delete())
     _remove(actor, photo, reason.strip())
 
 
@@ -95,7 +98,7 @@ def sweep_unattached(*, older_than: timedelta = UNATTACHED_KEPT_FOR) -> list[Pho
     waiting = Photo.objects.unattached().filter(received_at__lt=clock.now() - older_than)
     swept = list(waiting.select_related("site"))
     for photo in swept:
-        _remove(None, photo, "sent, but never used")
+        _remove(None, photo, say.never_used())
     return swept
 
 
@@ -210,7 +213,7 @@ class StaleMarkup(Exception):
 
     def __init__(self, markup: Markup):
         self.markup = markup
-        super().__init__("Somebody else changed the marks of this photo meanwhile.")
+        super().__init__(refusals.marks_changed())
 
 
 @transaction.atomic
@@ -226,7 +229,7 @@ def save_measurement(
     known = PhotoMeasurement.objects.filter(pk=measurement_id).first() if measurement_id else None
     if known:
         if known.photo_id != photo.pk:
-            raise Refused("This measurement belongs to another photo.")
+            raise Refused(measuring.measurement_of_another_photo())
         return known
     result = work_out(photo, data, rule_values())
     measurement = PhotoMeasurement.objects.create(
@@ -266,12 +269,12 @@ def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None
     item = photo.item
     spec = item.kind_entry.measurement if item else None
     if item is None or spec is None or spec.unit != "mm":
-        raise Refused("This photo's item takes no measurement in mm.")
+        raise Refused(measuring.item_takes_no_mm())
     if not spec.minimum <= measurement.value_mm <= spec.maximum:
-        raise Refused(
-            f"{measurement.value_mm} mm can't be right for “{spec.label.lower()}”: "
-            f"it should be from {spec.minimum} to {spec.maximum} mm."
+        text = measuring.value_unbelievable(
+            measurement.value_mm, spec.label, spec.minimum, spec.maximum
         )
+        raise Refused(text)
     fields: dict[str, Any] = {
         "measured_value": measurement.value_mm,
         "measured_from": item.MeasuredFrom.PHOTO,
@@ -294,13 +297,13 @@ def line_up_photos(actor: User, photo: Photo, before: Photo, pairs) -> Photo:
     """
     require_visible(actor, photo.site)
     if before.site_id != photo.site_id or before.pk == photo.pk:
-        raise Refused("Choose two different photos of the same site.")
+        raise Refused(refusals.same_photo_or_other_site())
     if not isinstance(pairs, list) or not 2 <= len(pairs) <= 3:
-        raise Refused("Mark two or three places that both photos show.")
+        raise Refused(refusals.too_few_places())
     try:
         cleaned = [[clean_point(one), clean_point(other)] for one, other in pairs]
     except (MarkupError, TypeError, ValueError) as error:
-        raise Refused("Mark two or three places that both photos show.") from error
+        raise Refused(refusals.too_few_places()) from error
     photo.before, photo.alignment = before, cleaned
     photo.save(update_fields=["before", "alignment"])
     return photo

@@ -6,6 +6,7 @@ from readiness.actions.errors import Refused
 from readiness.evidence.record import append
 from readiness.models import DefectItem, Photo, RunCheck, Site, User
 from readiness.models.verbs import Verb
+from readiness.wording.refusals import photos as refusals
 
 
 def as_stored(photos: Iterable[Photo]) -> list[Photo]:
@@ -39,11 +40,11 @@ def _attach(
     there = set(owner.photos.kept().values_list("original", flat=True))
     for photo in as_stored(photos):
         if photo.site_id != site.pk:
-            raise Refused("A photo of another site can't be used here.")
+            raise Refused(refusals.photo_of_another_site())
         if getattr(photo, f"{field}_id") == owner.pk:
             continue
         if photo.item_id or photo.fix_id or photo.run_check_id:
-            raise Refused(f"The photo {photo} is used elsewhere already.")
+            raise Refused(refusals.photo_in_use(str(photo)))
         if photo.original_id in there:
             continue
         there.add(photo.original_id)

@@ -8,6 +8,7 @@ from readiness.actions.reporting.due_dates import carried_due
 from readiness.models import DefectItem, Fix, Markup, Photo, PhotoFlag, SiteReport
 from readiness.rules.vocabulary import OPEN_STATES, Effect, ItemState
 from readiness.standing import AS_IT_STANDS, follow
+from readiness.wording.refusals import reporting as refusals
 
 AS_FOUND = (
     "kind",
@@ -33,9 +34,9 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
     sides go on with it in the current report.
     """
     if current is None or item.report_id != current.pk:
-        raise Refused("Only items of the report before this one can be carried over.")
+        raise Refused(refusals.carried_from_elsewhere())
     if item.state not in OPEN_STATES and item.effect != Effect.RECORD:
-        raise Refused(f"Item {item.number} is accepted: there is nothing to carry over.")
+        raise Refused(refusals.nothing_to_carry(item.number))
     found = {name: getattr(item, name) for name in AS_FOUND}
     if item.care_left_out:
         found["required_fix"] = item.kind_entry.with_care(item.required_fix)
@@ -105,17 +106,14 @@ def problems_with_carried(report: SiteReport) -> list[Problem]:
 
 
 def _accepted(item: DefectItem) -> Problem:
-    text = f"Item {item.number}, {item.kind_entry.name.lower()}: it was accepted meanwhile."
-    return Problem(f"{text} Take it out, or add what is wrong now as a new item.", About.ITEM,
-                   str(item.pk))  # fmt: skip
+    named = refusals.item(item.number, item.kind_entry.name)
+    return Problem(refusals.accepted_meanwhile(named), About.ITEM, str(item.pk))
 
 
 def _unanswered(current: SiteReport, item: DefectItem) -> Problem:
-    what = "disputed" if item.is_disputed else "reported fixed"
-    text = f"{current}, item {item.number} ({item.kind_entry.name.lower()}, {item.wall_run.label})"
-    return Problem(
-        f"{text} is {what} and not carried over. Answer that first.", About.ITEM, str(item.pk)
-    )
+    named = refusals.item(item.number, item.kind_entry.name, item.wall_run.label)
+    why = refusals.dispute_not_decided if item.is_disputed else refusals.fix_not_reviewed
+    return Problem(why(current.number, named), About.ITEM, str(item.pk))
 
 
 def later_of(item: DefectItem) -> DefectItem | None:

@@ -36,6 +36,7 @@ from readiness.models import (
 from readiness.models.verbs import Verb
 from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.vocabulary import Effect, ItemState
+from readiness.wording.refusals import reporting as refusals
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
 ITEM_FIELDS = (*AS_FOUND, "due_on")
@@ -172,7 +173,7 @@ def check_run(
 def _fits_the_check(note: str | None) -> None:
     longest = RunCheck._meta.get_field("note").max_length
     if note and len(note) > longest:
-        raise Refused(f"The note has {len(note)} letters; {longest} fit.")
+        raise Refused(refusals.note_too_long(len(note), longest))
 
 
 @transaction.atomic
@@ -210,10 +211,10 @@ def add_item(
     known = DefectItem.objects.filter(pk=item_id).first() if item_id else None
     if known:
         if known.report_id != report.pk:
-            raise Refused("This item belongs to another report.")
+            raise Refused(refusals.item_of_another_report())
         return known
     if kind not in KINDS:
-        raise Refused("There is no such kind of defect any more. Choose another one.")
+        raise Refused(refusals.kind_gone())
     filled = {**item_defaults(report, kind, fields), **fields}
     item = DefectItem(
         pk=item_id or uuid.uuid4(),
@@ -300,15 +301,13 @@ def _locked_draft(report: SiteReport) -> SiteReport:
     lock_site(report.site_id)
     report = SiteReport.objects.select_related("site", "site__builder").get(pk=report.pk)
     if not report.is_draft:
-        raise Refused(
-            f"Report {report.number} is issued and can't change. Start a new report instead."
-        )
+        raise Refused(refusals.report_is_issued(report.number))
     return report
 
 
 def _belongs(report: SiteReport, run: WallRun) -> None:
     if run.site_id != report.site_id:
-        raise Refused("That wall belongs to another site.")
+        raise Refused(refusals.wall_of_another_site())
 
 
 def _only(fields: dict, allowed: tuple[str, ...]) -> None:
@@ -327,14 +326,9 @@ def _check_item(item: DefectItem, problems: list[Problem]) -> None:
     length = item.wall_run.length_mm
     for place in (item.from_mm, item.to_mm):
         if place is not None and place > length:
-            problems.append(
-                Problem(
-                    f"{place / 1000:g} m is past the end of {item.wall_run.label}, "
-                    f"which is {length / 1000:g} m long."
-                )
-            )
+            problems.append(Problem(refusals.past_the_end(place, item.wall_run.label, length)))
     if item.to_mm is not None and (item.from_mm is None or item.to_mm < item.from_mm):
-        problems.append(Problem("The end along the wall must come after its start."))
+        problems.append(Problem(refusals.end_before_start()))
     check = check_measurement(item.kind_entry, item.measured_value, rule_values())
     if check and not check.believable:
         problems.append(Problem(check.sentence))

@@ -11,7 +11,7 @@ from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.vocabulary import Effect
-from readiness.wording import dates
+from readiness.wording.refusals import reporting as refusals
 
 
 def today_at(site: Site) -> date:
@@ -95,22 +95,13 @@ def problems_with_days(report: SiteReport) -> list[Problem]:
     problems = []
     wanted = report.treatment_wanted_on
     if wanted and wanted < today_at(report.site):
-        text = f"Treatment was wanted on {dates.day(wanted)}, which has passed."
-        problems.append(
-            Problem(f"{text} Choose a later day, or leave it empty.", About.REPORT, str(report.pk))
-        )
+        text = refusals.wanted_day_passed(wanted)
+        problems.append(Problem(text, About.REPORT, str(report.pk)))
     for item in passed(report):
-        text = f"Item {item.number}, {item.kind_entry.name.lower()} on {item.wall_run.label}"
-        problems.append(
-            Problem(
-                f"{text}: {_has_passed(item.due_on)} Choose a later day.", About.ITEM, str(item.pk)
-            )
-        )
+        named = refusals.item(item.number, item.kind_entry.name, item.wall_run.label)
+        text = refusals.item_due_passed(named, item.due_on)
+        problems.append(Problem(text, About.ITEM, str(item.pk)))
     return problems
-
-
-def _has_passed(day: date) -> str:
-    return f"it was due on {dates.day(day)}, which has passed."
 
 
 def check_due(report: SiteReport, due_on: date | None) -> list[Problem]:
@@ -119,12 +110,11 @@ def check_due(report: SiteReport, due_on: date | None) -> list[Problem]:
     if due_on is None or due_on >= first:
         return []
     if due_on < report.visited_on:
-        return [Problem(f"{dates.day(due_on)} is before the visit. Choose a later day.")]
-    return [Problem(f"{dates.day(due_on)} has passed. Choose a later day.")]
+        return [Problem(refusals.due_before_visit(due_on))]
+    return [Problem(refusals.due_passed(due_on))]
 
 
 def check_wanted(site: Site, wanted_on: date | None) -> None:
     """Raise Refused where the day that treatment is wanted has passed."""
     if wanted_on is not None and wanted_on < today_at(site):
-        text = f"Treatment wanted on {dates.day(wanted_on)}: that day has passed."
-        raise Refused(f"{text} Choose a later day, or leave it empty.")
+        raise Refused(refusals.wanted_day_passed(wanted_on))

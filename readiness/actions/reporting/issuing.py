@@ -18,8 +18,8 @@ from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
 from readiness.models.verbs import Verb
 from readiness.rules.vocabulary import Effect
-from readiness.rules.words import listed
 from readiness.snapshots import report_snapshot, snapshot_digest
+from readiness.wording.refusals import reporting as refusals
 
 
 def problems_before_issue(report: SiteReport) -> list[Problem]:
@@ -27,11 +27,11 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
     runs = list(current_runs(report.site))
     if not runs:
         return [
-            Problem("The site has no walls yet. Enter them first.", About.SITE, str(report.site_id))
+            Problem(refusals.no_walls(), About.SITE, str(report.site_id)),
         ]
     checked = set(report.checks.values_list("wall_run_id", flat=True))
     problems = [
-        Problem(f"{run.label} is not checked yet.", About.RUN, str(run.pk))
+        Problem(refusals.wall_not_checked(run.label), About.RUN, str(run.pk))
         for run in runs
         if run.pk not in checked
     ]
@@ -45,21 +45,21 @@ def problems_before_issue(report: SiteReport) -> list[Problem]:
 
 
 def _item_problems(item: DefectItem, has_photo: bool) -> list[Problem]:
-    kind, lacks = item.kind_entry, []
-    if not has_photo and kind.needs_photo and item.effect == Effect.HOLDS:
-        lacks.append("a photo")
-    if kind.measurement and kind.measurement_required and item.measured_value is None:
-        lacks.append(f"its measurement ({kind.measurement.label.lower()})")
-    if not item.required_fix.strip():
-        lacks.append("what has to be done")
-    where = f"Item {item.number}, {kind.name.lower()} on {item.wall_run.label}"
+    kind = item.kind_entry
+    named = refusals.item(item.number, kind.name, item.wall_run.label)
+    lacks_photo = not has_photo and kind.needs_photo and item.effect == Effect.HOLDS
+    to_measure = kind.measurement if kind.measurement_required else None
+    measurement = to_measure.label if to_measure and item.measured_value is None else ""
+    lacks_fix = not item.required_fix.strip()
     problems = []
-    if lacks:
-        problems.append(Problem(f"{where}: needs {listed(lacks)}.", About.ITEM, str(item.pk)))
-    if item.wall_run.removed_at:
-        problems.append(
-            Problem(f"{where}: that wall was taken away. Choose another.", About.ITEM, str(item.pk))
+    if lacks_photo or measurement or lacks_fix:
+        text = refusals.item_incomplete(
+            named, photo=lacks_photo, measurement=measurement, fix=lacks_fix
         )
+        problems.append(Problem(text, About.ITEM, str(item.pk)))
+    if item.wall_run.removed_at:
+        text = refusals.item_on_removed_wall(named)
+        problems.append(Problem(text, About.ITEM, str(item.pk)))
     return problems
 
 
@@ -78,7 +78,7 @@ def issue_report(
         return report
     problems = problems_before_issue(report)
     if any(contact.builder_id != site.builder_id for contact in notify):
-        problems.append(Problem("A contact of another builder can't be told about this site."))
+        problems.append(Problem(refusals.told_of_another_builder()))
     if problems:
         raise Refused(problems)
     now = clock.now()

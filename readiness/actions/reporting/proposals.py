@@ -12,6 +12,7 @@ from readiness.actions.reporting import drafts
 from readiness.facts import rule_values, run_facts
 from readiness.models import DefectItem, SiteReport, User, WallRun
 from readiness.rules.defects.proposals import ProposedItem, proposed_items
+from readiness.wording.refusals import reporting as refusals
 
 ALL = "all"
 
@@ -34,7 +35,7 @@ def add_proposed_items(actor: User, run: WallRun, keys: Collection[str]) -> list
         if ALL in keys or proposal.key in keys
     ]
     if not wanted:
-        raise Refused("The levels no longer show this. Look at the drawing again.")
+        raise Refused(refusals.levels_changed())
     site = run.site
     today = clock.now().astimezone(site.zone).date()
     report = drafts.start_report(actor, site, visited_on=today)

@@ -13,6 +13,7 @@ from readiness.actions.permission import require_applicator
 from readiness.evidence.record import append, lock_site
 from readiness.models import BuilderContact, Site, User, WallRun
 from readiness.models.verbs import Verb
+from readiness.wording.refusals import sites as refusals
 
 SITE_FIELDS = (
     "street",
@@ -88,7 +89,7 @@ def change_site(
 
 def _check_contacts(builder, contacts: Iterable[BuilderContact]) -> None:
     if any(contact.builder_id != builder.pk for contact in contacts):
-        raise Refused("A site's e-mails go to contacts of its own builder only.")
+        raise Refused(refusals.contact_of_another_builder())
 
 
 @transaction.atomic
@@ -97,7 +98,7 @@ def note_rain(actor: User, site: Site, rained_at: datetime) -> Site:
     require_applicator(actor)
     site = lock_site(site.pk)
     if rained_at > clock.now():
-        raise Refused("Rain can only be noted once it has fallen.")
+        raise Refused(refusals.rain_to_come())
     site.rained_at = rained_at
     site.save(update_fields=["rained_at"])
     append(site, actor, Verb.RAIN_NOTED, {"at": rained_at.isoformat()})
@@ -106,13 +107,13 @@ def note_rain(actor: User, site: Site, rained_at: datetime) -> Site:
 
 @transaction.atomic
 def close_site(actor: User, site: Site) -> Site:
-    """Put a finished site away; it stays in the search."""
+    """Archive a finished site; it stays in the search."""
     require_applicator(actor)
     site = lock_site(site.pk)
     if site.closed_at:
         return site
     if site.bookings.open().exists():
-        raise Refused("This site still has a booking under way. Close or cancel that first.")
+        raise Refused(refusals.booking_is_open())
     site.closed_at = clock.now()
     site.save(update_fields=["closed_at"])
     append(site, actor, Verb.SITE_CLOSED, {})
@@ -122,7 +123,7 @@ def close_site(actor: User, site: Site) -> Site:
 def require_open(site: Site) -> None:
     """Refuse new work on an archived site: the lists of open ones would not show it."""
     if site.closed_at:
-        raise Refused("This site is finished and archived. It has to be opened again first.")
+        raise Refused(refusals.is_archived())
 
 
 @transaction.atomic
@@ -154,9 +155,7 @@ def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[
     site = lock_site(site.pk)
     twice = _names_given_twice([entry.label.strip() for entry in entries])
     if twice:
-        raise Refused(
-            [Problem(f"Two walls are called “{name}”. Give each its own name.") for name in twice]
-        )
+        raise Refused([Problem(refusals.walls_called_alike(name)) for name in twice])
     present = {run.pk: run for run in current_runs(site)}
     kept = [_place_run(site, present, entry, place) for place, entry in enumerate(entries, 1)]
     for run in present.values():
@@ -215,10 +214,10 @@ def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
     require_applicator(actor)
     site = lock_site(site.pk)
     if current_runs(site).exists():
-        raise Refused("This site has walls already. Take them away first to copy others.")
+        raise Refused(refusals.has_walls_already())
     runs = list(current_runs(source))
     if not runs:
-        raise Refused(f"{source} has no walls to copy.")
+        raise Refused(refusals.no_walls_to_copy(str(source)))
     copies = [_copy_run(site, run) for run in runs]
     append(site, actor, Verb.WALLS_COPIED, {"from": str(source.pk), "walls": len(copies)})
     return copies

@@ -19,9 +19,9 @@ from readiness.models import Booking, Site, User
 from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
-from readiness.wording import dates, states
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
+from readiness.wording.refusals import visits as refusals
 
 State = Booking.State
 FURTHEST_AHEAD = timedelta(days=366)
@@ -46,12 +46,12 @@ def ask_for_booking(
     site = lock_site(site.pk)
     require_contact(actor, site)
     if site.closed_at:
-        raise Refused("This site is finished and archived. Ask us to open it again first.")
+        raise Refused(refusals.site_is_archived_to_builder())
     _check_preferences(site, preferences)
     wanted = [{"date": day.isoformat(), "half": half} for day, half in preferences]
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
-        raise Refused("This site is booked already. Cancel that booking to ask for another day.")
+        raise Refused(refusals.booked_already_to_ask())
     if booking and booking.offer:
         _must_be_the_offer_seen(booking, seen)
     if booking is None:
@@ -69,26 +69,25 @@ def ask_for_booking(
 
 def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> None:
     if not preferences:
-        raise Refused("Choose at least one day that suits you.")
+        raise Refused(refusals.no_day())
     for day, half in preferences:
         if half not in Booking.Half.values:
-            raise Refused("Choose morning or afternoon for each day.")
+            raise Refused(refusals.no_half_of_a_day())
         _check_day(site, day)
 
 
 def _check_day(site: Site, day: date) -> None:
     today = clock.now().astimezone(site.zone).date()
     calendar = calendar_of(site.state)
-    said = dates.full_day(day)
     if day < today:
-        raise Refused(f"{said} is past.")
+        raise Refused(refusals.day_passed(day))
     holiday = calendar.holiday_name(day)
     if holiday:
-        raise Refused(f"{said} is a public holiday in {site.state} ({holiday}).")
+        raise Refused(refusals.public_holiday(day, site.state, holiday))
     if day.weekday() == 6:
-        raise Refused(f"{said} is a Sunday. Choose another day.")
+        raise Refused(refusals.sunday(day))
     if day > today + FURTHEST_AHEAD:
-        raise Refused(f"{said} is more than a year away. Look at the year again.")
+        raise Refused(refusals.too_far_ahead(day))
 
 
 @transaction.atomic
@@ -111,11 +110,11 @@ def offer_date(
     require_open(site)
     _must_be_confirmed_since_turned_away(site)
     if half not in Booking.Half.values:
-        raise Refused("Choose morning or afternoon.")
+        raise Refused(refusals.no_half())
     _check_day(site, day)
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
-        raise Refused("This site is booked already. Cancel that booking to offer another day.")
+        raise Refused(refusals.booked_already_to_offer())
     offer = (State.OFFERED, day, half, note)
     if booking is None:
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site, asked_at=clock.now())
@@ -189,9 +188,9 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
     if booking.state == State.CANCELLED:
         return booking
     if not booking.is_open:
-        raise Refused(f"This booking is closed: {states.in_a_sentence(booking.state)}.")
+        raise Refused(refusals.booking_is_closed(booking.state))
     if booking.state == State.CONFIRMED and not reason.strip():
-        raise Refused("Say why the confirmed day is cancelled.")
+        raise Refused(refusals.no_reason_to_cancel())
     _close(booking, actor, State.CANCELLED, reason)
     append(site, actor, Verb.BOOKING_CANCELLED, {"booking": str(booking.pk), "reason": reason})
     outbox.booking_cancelled(booking)
@@ -204,10 +203,10 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     require_applicator(actor)
     site, booking = _locked(booking)
     if not reason.strip():
-        raise Refused("Say what was not ready.")
+        raise Refused(refusals.no_reason_to_turn_away())
     if booking.state == State.TURNED_AWAY:
         return booking
-    _must_be(booking, State.CONFIRMED)
+    _must_be_confirmed(booking)
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
     append(site, actor, Verb.TURNED_AWAY, {"booking": str(booking.pk), "reason": reason})
@@ -234,10 +233,10 @@ def record_treatment(
     site, booking = _locked(booking)
     if booking.state == State.TREATED:
         return booking
-    _must_be(booking, State.CONFIRMED)
+    _must_be_confirmed(booking)
     _must_have_come(site, booking)
     if not 1 <= used_ml <= 1_000_000:
-        raise Refused("Liquid used: between 0.001 L and 1000 L would be believable.")
+        raise Refused(refusals.liquid_unbelievable())
     booking.used_ml, booking.batch_number, booking.weather = used_ml, batch_number, weather
     booking.treated_by = actor
     _close(booking, actor, State.TREATED, note)
@@ -264,15 +263,14 @@ def _locked(booking: Booking) -> tuple[Site, Booking]:
     return site, Booking.objects.select_related("site__builder").get(pk=booking.pk)
 
 
-def _must_be(booking: Booking, state: str) -> None:
-    if booking.state != state:
-        raise Refused(f"This booking is {states.in_a_sentence(booking.state)} now.")
+def _must_be_confirmed(booking: Booking) -> None:
+    if booking.state != State.CONFIRMED:
+        raise Refused(refusals.booking_is_not_confirmed(booking.state))
 
 
 def _must_be_offered(booking: Booking, seen: str | None) -> None:
     if not booking.offer:
-        state = states.in_a_sentence(booking.state)
-        raise Refused(f"No day is on offer any more: this booking is {state} now.")
+        raise Refused(refusals.no_offer())
     _must_be_the_offer_seen(booking, seen)
 
 
@@ -280,17 +278,13 @@ def _must_be_the_offer_seen(booking: Booking, seen: str | None) -> None:
     """Who does not say what they saw (a command, the demo) means the offer as it stands."""
     if seen is None or seen == booking.offer:
         return
-    when = f"{dates.long_day(booking.day)} in the {booking.half}"
-    raise Refused(f"The day on offer is {when} now. Look at it first.")
+    raise Refused(refusals.offer_changed(booking.day, booking.half))
 
 
 def _must_have_come(site: Site, booking: Booking) -> None:
     day = booking.day
     if day > clock.now().astimezone(site.zone).date():
-        raise Refused(
-            f"This site is booked for {dates.long_day(day)}, which is still to come. To go "
-            "earlier, change the booking first: cancel it and offer the earlier day."
-        )
+        raise Refused(refusals.too_early(day))
 
 
 def _close(booking: Booking, actor: User, state: str, note: str) -> None:

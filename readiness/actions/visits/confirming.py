@@ -18,6 +18,7 @@ from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
 from readiness.wording.builder import BUILDER
+from readiness.wording.refusals import visits as refusals
 from readiness.wording.saying import Audience
 
 TICKS: dict[str, str] = {
@@ -99,19 +100,14 @@ def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Proble
     Names are compared without regard to case and spaces.
     """
     contact = actor.contact
-    told = (("name", actor.name), ("position", contact.position if contact else ""))
-    problems = [
-        Problem(f"Your account has no {label} yet. Fill it in under your details.", About.ACCOUNT)
-        for label, text in told
-        if not text.strip()
-    ]
+    problems = []
+    if not actor.name.strip():
+        problems.append(Problem(refusals.no_name_to_sign_with(), About.ACCOUNT))
+    if not (contact and contact.position.strip()):
+        problems.append(Problem(refusals.no_position_to_sign_with(), About.ACCOUNT))
     own = _folded(actor.name)
     problems += [
-        Problem(
-            f"You are signed in as {actor.name}, so “{name.strip()}” can't sign here. Each person "
-            "signs with their own account.",
-            About.ACCOUNT,
-        )
+        Problem(refusals.signed_as_another(actor.name, name.strip()), About.ACCOUNT)
         for name in dict.fromkeys(signed_as)
         if name.strip() and _folded(name) != own
     ]
@@ -125,29 +121,21 @@ def _folded(name: str) -> str:
 def _still_that(known: ReadinessConfirmation, report: SiteReport) -> ReadinessConfirmation:
     """A confirmation that was sent before, unless it is another one or was taken back since."""
     if known.report_id != report.pk:
-        raise Refused("This is the form of another report. Look at it again, then sign.")
+        raise Refused(refusals.form_of_another_report())
     if known.withdrawn_at:
-        raise Refused(
-            "What you signed with this form was withdrawn since. If the site is ready again, "
-            "look over the walls and sign once more."
-        )
+        raise Refused(refusals.signed_and_withdrawn())
     return known
 
 
 def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> list[Problem]:
     if state.report is None or state.report.pk != report.pk:
-        return [
-            Problem(
-                "A newer report was issued while you were signing. Look at it first.", About.SITE
-            )
-        ]
+        return [Problem(refusals.newer_report(), About.SITE)]
     problems = [problem_from(reason, BUILDER) for reason in state.assessment.confirm_reasons]
     for run in state.runs:
         missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
         if missing:
-            problems.append(
-                Problem(f"{run.label}: tick {', '.join(missing)}.", About.RUN, str(run.pk))
-            )
+            text = refusals.not_ticked(run.label, missing)
+            problems.append(Problem(text, About.RUN, str(run.pk)))
     return problems
 
 
@@ -175,7 +163,7 @@ def withdraw_confirmation(
         pk=confirmation.pk
     )
     if not reason.strip():
-        raise Refused("Say why the confirmation is withdrawn.")
+        raise Refused(refusals.no_reason_to_withdraw())
     if confirmation.withdrawn_at:
         return confirmation
     confirmation.withdrawn_at, confirmation.withdrawn_by = clock.now(), actor

@@ -80,7 +80,7 @@ def test_a_fix_can_be_taken_back_until_it_is_reviewed(contact, item, applicator)
     assert fresh(item).state == "to_fix"
     fix = say_fixed(contact, item)
     fixes.accept_fix(applicator, item)
-    with pytest.raises(Refused, match="reviewed already: accepted"):
+    with pytest.raises(Refused, match="was accepted already"):
         fixes.take_back_fix(contact, fix)
 
 
@@ -98,7 +98,7 @@ def test_a_fix_is_sent_back_with_a_reason_and_can_be_said_again(contact, item, a
 def test_reviewing_twice_has_one_outcome(contact, item, applicator):
     say_fixed(contact, item)
     fixes.accept_fix(applicator, item)
-    with pytest.raises(Refused, match="Item 1 is accepted since"):
+    with pytest.raises(Refused, match="Item 1 was accepted at"):
         fixes.send_back(applicator, item, reason="Too late")
     assert item.fixes.get().outcome == "accepted"
 
@@ -119,7 +119,7 @@ def test_accepting_several_is_all_or_none(contact, site, applicator):
     first, second = report.items.order_by("number")
     say_fixed(contact, first)
     fixes.accept_on_site(applicator, second)
-    with pytest.raises(Refused, match="Item 2 is accepted"):
+    with pytest.raises(Refused, match="Item 2 was accepted"):
         fixes.accept_fixes(applicator, [first, second])
     assert fresh(first).state == "said_fixed"
 

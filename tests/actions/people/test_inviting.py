@@ -76,7 +76,7 @@ def test_the_link_that_is_used_first_ends_the_other(
     used, other = (shown, emailed) if shown_first else (emailed, shown)
     inviting.accept_invitation(used, name="Kim New")
     assert inviting.find_invitation(other) is None
-    with pytest.raises(Refused, match="has been used"):
+    with pytest.raises(Refused, match="is used, cancelled"):
         inviting.accept_invitation(other, name="Somebody Else")
 
 
@@ -143,7 +143,7 @@ def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, build
     assert len(mailoutbox) == 1
     older.refresh_from_db()
     assert older.state == Message.State.DROPPED
-    assert older.error == "a newer invitation took its place."
+    assert older.error == "a newer invitation replaced it."
 
 
 def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, builder, mailoutbox):
@@ -158,7 +158,7 @@ def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, b
     assert not mailoutbox
 
 
-@pytest.mark.parametrize("end", ["taken back", "a newer invitation", "used"])
+@pytest.mark.parametrize("end", ["cancelled", "a newer invitation", "used"])
 def test_what_has_not_gone_about_an_invitation_that_ended_is_no_failure_any_more(
     applicator, builder, end
 ):
@@ -168,7 +168,7 @@ def test_what_has_not_gone_about_an_invitation_that_ended_is_no_failure_any_more
         state=Message.State.GIVEN_UP, given_up_at=clock.now(), next_try_at=None, error="away"
     )
     message = Message.objects.get()
-    if end == "taken back":
+    if end == "cancelled":
         inviting.revoke_invitation(applicator, first.invitation)
     elif end == "used":
         inviting.accept_invitation(first.token, name="Kim")
@@ -185,7 +185,7 @@ def test_a_link_works_once(applicator, builder):
     assert inviting.find_invitation(invited.token)
     inviting.accept_invitation(invited.token, name="Kim New")
     assert inviting.find_invitation(invited.token) is None
-    with pytest.raises(Refused, match="has been used"):
+    with pytest.raises(Refused, match="is used, cancelled"):
         inviting.accept_invitation(invited.token, name="Somebody Else")
 
 
@@ -292,7 +292,7 @@ def test_there_is_always_an_owner(applicator):
 
 def test_sites_of_another_builder_cannot_be_given(applicator, builder):
     foreign = make_site(builder=make_builder())
-    with pytest.raises(Refused, match="not Wattle Homes's"):
+    with pytest.raises(Refused, match="not belong to Wattle Homes"):
         inviting.invite_contact(applicator, builder, "new@wattle.example", sites=[foreign])
 
 
@@ -319,5 +319,5 @@ def test_an_invitation_that_was_taken_back_lets_nobody_in_by_either_link(applica
     inviting.revoke_invitation(applicator, invited.invitation)
     for token in (invited.token, emailed.rstrip("/").rpartition("/")[2]):
         assert inviting.find_invitation(token) is None
-        with pytest.raises(Refused, match="taken back"):
+        with pytest.raises(Refused, match="cancelled"):
             inviting.accept_invitation(token, name="Kim")

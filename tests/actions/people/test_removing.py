@@ -104,7 +104,7 @@ def test_removing_twice_is_removing_once(applicator, contact, builder):
 def test_only_an_owner_removes_and_not_themselves(applicator, contact):
     with pytest.raises(PermissionDenied):
         remove_person(make_applicator(), contact)
-    with pytest.raises(Refused, match="Another owner"):
+    with pytest.raises(Refused, match="Ask another owner"):
         remove_person(applicator, applicator)
 
 

@@ -84,12 +84,12 @@ def test_a_builder_contact_marks_nothing(contact, site):
 @pytest.mark.parametrize(
     ("shapes", "words"),
     [
-        ("arrow", "did not arrive whole"),
+        ("arrow", "Not all marks arrived"),
         ([{"kind": "star"}], "unknown kind"),
         ([ARROW] * 61, "up to 60"),
         ([{**ARROW, "to": [0.1, 0.1]}], "two different ends"),
         ([{"kind": "text", "at": [0.1, 0.1], "text": "  "}], "no words"),
-        ([{"kind": "text", "at": [0.1, 0.1], "text": "x" * 81}], "80 letters"),
+        ([{"kind": "text", "at": [0.1, 0.1], "text": "x" * 81}], "80 characters"),
         ([{"kind": "circle", "box": [0.1, 0.1, 0.1, 0.5]}], "too small"),
         ([{"kind": "circle", "box": [0.1, 0.1, float("nan"), 0.5]}], "no place"),
         ([{"kind": "blur", "box": [0.1, 0.1, True, 0.5]}], "no place"),

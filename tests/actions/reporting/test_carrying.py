@@ -115,7 +115,7 @@ def test_a_draft_says_when_a_carried_item_was_accepted_meanwhile(applicator, con
     fixes.accept_on_site(applicator, item)
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, draft)
-    assert "Item 1, mortar drop: it was accepted meanwhile. Take it out" in sentences(refused)
+    assert "Item 1 (Mortar drop) was accepted in the meantime. Take it out" in sentences(refused)
 
 
 @pytest.mark.parametrize("left", ["fix", "dispute"])
@@ -130,8 +130,11 @@ def test_nothing_that_waits_for_an_answer_is_left_behind(applicator, contact, fi
         issuing.issue_report(applicator, draft)
     (problem,) = refused.value.problems
     assert problem.about_id == str(other.pk)
-    assert "Report 1, item 2" in problem.sentence
-    assert "not carried over. Answer that first." in problem.sentence
+    assert problem.sentence.startswith("Item 2 (")
+    words = "reported fixed and not carried over. Review it first."
+    if left == "dispute":
+        words = "disputed and not carried over. Decide it first."
+    assert problem.sentence.endswith(f") of report 1 is {words}")
 
 
 @pytest.mark.parametrize("act", ["fix", "take back", "accept", "on site", "send", "no", "decide"])
@@ -152,9 +155,7 @@ def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, conta
     with pytest.raises(Refused) as refused:
         acts[act]()
     (problem,) = refused.value.problems
-    assert problem.sentence == (
-        "Report 2 took the place of report 1: this is item 1 there now. Go on with that one."
-    )
+    assert problem.sentence == ("Report 2 replaced report 1. Carry on with item 1 there.")
     assert problem.about_id == str(second.items.get().pk)
     assert fresh(item).is_disputed  # as it was
     assert Fix.objects.get(item=item).is_open
@@ -162,7 +163,7 @@ def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, conta
 
 def test_an_item_that_was_not_carried_over_is_closed_to_everyone(applicator, contact, first):
     issuing.issue_report(applicator, draft_after(applicator, first))
-    with pytest.raises(Refused, match="item 1 is not in it: nothing is left to do"):
+    with pytest.raises(Refused, match=r"item 1 is not in it\. Nothing is left to do"):
         say_fixed(contact, first.items.first())
 
 

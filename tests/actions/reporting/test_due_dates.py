@@ -64,7 +64,7 @@ def test_dates_that_passed_while_a_draft_lay_are_said_before_it_is_issued(applic
         assert sentences(refused) == [
             "Treatment was wanted on Fri 27 November 2026, which has passed. "
             "Choose a later day, or leave it empty.",
-            f"Item 1, mortar drop on {item.wall_run.label}: it was due on Tue 24 November 2026, "
+            f"Item 1 (Mortar drop, {item.wall_run.label}) was due on Tue 24 November 2026, "
             "which has passed. Choose a later day.",
         ]
         assert {problem.about for problem in refused.value.problems} == {"report", "item"}
@@ -109,7 +109,7 @@ def test_a_wanted_day_that_has_passed_is_not_carried_over(applicator, site):
     site.save()
     draft = drafts.start_report(applicator, site, visited_on=TODAY)
     assert draft.treatment_wanted_on is None
-    with pytest.raises(Refused, match="that day has passed"):
+    with pytest.raises(Refused, match="which has passed"):
         drafts.change_report(applicator, draft, treatment_wanted_on=date(2026, 11, 20))
 
 

@@ -71,7 +71,7 @@ def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
     problems = {(problem.about, problem.about_id) for problem in refused.value.problems}
     assert problems == {("run", str(east.pk)), ("item", str(item.pk))}
     assert "East wall is not checked yet." in sentences(refused)
-    assert "a photo and its measurement" in " ".join(sentences(refused))
+    assert "add a photo and measure it" in " ".join(sentences(refused))
 
 
 def test_a_report_without_walls_cannot_be_issued(applicator, builder):
@@ -181,11 +181,11 @@ def test_photos_of_a_check_must_be_of_the_site_and_free(applicator, site):
     report = make_draft(applicator, site)
     run = site.wall_runs.first()
     used = make_item(applicator, report, run=run).photos.get()
-    with pytest.raises(Refused, match="used elsewhere"):
+    with pytest.raises(Refused, match="is used already"):
         drafts.check_run(applicator, report, run, photos=[used])
     with pytest.raises(Refused, match="another site"):
         drafts.check_run(applicator, report, run, photos=[make_photo(make_site(), applicator)])
-    with pytest.raises(Refused, match="200 fit"):
+    with pytest.raises(Refused, match="the limit is 200"):
         drafts.check_run(applicator, report, run, note="x" * 201)
     assert not report.checks.exists()
 

@@ -248,9 +248,7 @@ def changed_offer(applicator, site, confirmed):
 def test_an_answer_is_to_the_offer_that_was_on_the_screen(browser, changed_offer, action):
     seen, booking = changed_offer
     page = post(browser, action, booking, seen=seen).content.decode()
-    assert (
-        "The day on offer is Thursday 24 December in the afternoon now. Look at it first." in page
-    )
+    assert "The day on offer is now Thursday 24 December, afternoon. Check it first." in page
     booking.refresh_from_db()
     assert (booking.state, booking.day) == ("offered", OTHER_DAY)
     post(browser, action, booking, seen=booking.offer)
@@ -262,7 +260,7 @@ def test_asking_from_an_old_page_does_not_let_go_of_an_offer_unseen(browser, sit
     assert 'name="seen" value=""' in browser.get(url(site)).content.decode()
     booking = acts.offer_date(applicator, site, day=DAY, half="morning")
     page = ask(browser, site, "2026-12-22/morning", seen="").content.decode()
-    assert "The day on offer is Wednesday 23 December in the morning now." in page
+    assert "The day on offer is now Wednesday 23 December, morning." in page
     booking.refresh_from_db()
     assert booking.state == "offered"
     assert 'value="2026-12-22/morning" checked' in page
@@ -275,7 +273,7 @@ def test_turning_down_twice_says_what_happened(browser, site, applicator, confir
     booking = acts.offer_date(applicator, site, day=DAY, half="morning")
     for _ in range(2):
         page = post(browser, "decline", booking, seen=booking.offer).content.decode()
-    assert "No day is on offer any more: this booking is asked for now." in page
+    assert "No day is on offer any more." in page
 
 
 @pytest.mark.parametrize("action", ["decline", "cancel"])

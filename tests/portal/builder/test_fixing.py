@@ -149,7 +149,7 @@ def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applica
     again = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     fixes.accept_fix(applicator, item)
     page = browser.post(reverse("builder:take_back", args=[again.pk]), follow=True)
-    assert "Item 1 was reviewed already: accepted." in page.content.decode()
+    assert "Item 1 was accepted already." in page.content.decode()
     assert state_of(item) == "accepted"
 
 
@@ -162,7 +162,7 @@ def test_disagreeing_needs_a_reason_and_keeps_holding(browser, report):
     assert item.is_disputed
     assert item.holds
     again = browser.post(address, {"reason": "Still paint."}).content.decode()
-    assert "Item 1 is being looked at already." in again
+    assert "Item 1 is disputed already." in again
     assert "Still paint." in again
 
 
@@ -265,8 +265,8 @@ def test_a_form_that_is_sent_again_is_answered_as_the_first_time(browser, report
 @pytest.mark.parametrize(
     ("change", "answer"),
     [
-        ("taken back", "What you sent for item 1 was taken back. Send it once more."),
-        ("sent back", "What you sent for item 1 was sent back since. Look at it first."),
+        ("taken back", "Your fix for item 1 was taken back. Send it again."),
+        ("sent back", "Your fix for item 1 was sent back. Read why first."),
     ],
 )
 def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(

@@ -61,7 +61,7 @@ def test_the_builders_wishes_are_one_tap_each(client_for, applicator, contact, s
 
 def test_days_that_do_not_work_are_said_and_what_was_typed_stays(client_for, applicator, site):
     client = client_for(applicator)
-    for day, said in (("2026-01-05", "is past"), ("2027-12-25", "public holiday in NSW")):
+    for day, said in (("2026-01-05", "has passed"), ("2027-12-25", "public holiday in NSW")):
         data = {"day": day, "half": "morning", "note": "Ring first."}
         text = client.post(url("booking", site.pk), data).content.decode()
         assert said in text

@@ -134,7 +134,7 @@ def test_reviewing_the_same_item_twice_says_that_it_was_done(
     client = client_for(applicator)
     client.post(url("accept", item.pk))
     answer = client.post(url("accept", item.pk), follow=True)
-    assert "Item 1 is accepted since" in answer.content.decode()
+    assert "Item 1 was accepted at" in answer.content.decode()
 
 
 def test_a_confirmation_that_does_not_hold_is_withdrawn_with_a_reason(

@@ -178,7 +178,7 @@ def test_rain_is_noted_in_the_sites_own_time_and_never_in_the_future(client_for,
     assert "only be noted once it has fallen" in answer.content.decode()
     for typed in ("0026-01-10T08:30", "0001-01-01T00:00"):
         answer = client.post(url("rain", site.pk), {"rained_at": typed}, follow=True)
-        assert "Look at the year again" in answer.content.decode()
+        assert "Check the year" in answer.content.decode()
 
 
 def test_walls_are_saved_in_order_and_named_by_themselves(client_for, applicator):

@@ -1,0 +1,125 @@
+"""Why somebody can't be invited, let in, changed or removed, and why an e-mail to them is not sent.
+
+The reasons of e-mails are kept with them; those of actions are not kept.
+"""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+# Builders
+
+
+def builder_without_name() -> str:
+    return _("Enter the builder's name.")
+
+
+def builder_known(name: str) -> str:
+    return _("There is already a builder called “%(name)s”. Use that one, or another name.") % {
+        "name": name
+    }
+
+
+# Invitations
+
+
+def invitation_used_to_send_again() -> str:
+    return _("This invitation is used. The person can sign in and needs no new link.")
+
+
+def invitation_used_to_cancel() -> str:
+    return _("This invitation is used. Switch the person off instead.")
+
+
+def invitation_expired() -> str:
+    return _("This invitation is used, cancelled or expired. Ask for a new one.")
+
+
+def address_is_staff(email: str) -> str:
+    return _("%(email)s belongs to the applicator's staff. Use another address.") % {"email": email}
+
+
+def address_elsewhere(email: str, builder: str = "") -> str:
+    """An address that signs in for a builder already; without its name where it has none."""
+    if builder:
+        text = _("%(email)s already signs in for %(builder)s.")
+    else:
+        text = _("%(email)s already signs in for a builder.")
+    rest = _("One address can sign in for one company. Use another address.")
+    return f"{text % {'email': email, 'builder': builder}} {rest}"
+
+
+def address_known(email: str, builder: str) -> str:
+    return _("%(email)s can already sign in for %(builder)s. Change their sites instead.") % {
+        "email": email,
+        "builder": builder,
+    }
+
+
+def site_of_another_builder(builder: str) -> str:
+    return _("One of these sites does not belong to %(builder)s. Untick it.") % {"builder": builder}
+
+
+# Switching people off, owners, removing details
+
+
+def switching_yourself_off() -> str:
+    return _("You can't switch yourself off. Ask another owner.")
+
+
+def not_a_colleague() -> str:
+    return _("This person does not work for your business.")
+
+
+def owner_must_be_staff() -> str:
+    return _("Only the applicator's staff can be owners.")
+
+
+def last_owner() -> str:
+    return _("There must be at least one owner. Make somebody else an owner first.")
+
+
+def removing_yourself() -> str:
+    return _("You can't remove your own details. Ask another owner.")
+
+
+# Who may do what
+
+
+def only_staff() -> str:
+    return _("Only the applicator's staff can do this.")
+
+
+def only_owner() -> str:
+    return _("Only an owner of the business can do this.")
+
+
+def only_builder() -> str:
+    return _("Only this site's builder can do this.")
+
+
+def not_your_site() -> str:
+    return _("You have no access to this site.")
+
+
+# Why an e-mail is not sent
+
+
+def has_no_access(person: str) -> str:
+    return _("%(person)s can't sign in any more, so no e-mail is sent.") % {"person": person}
+
+
+def mail_invitation_cancelled() -> str:
+    return _("the invitation was cancelled.")
+
+
+def mail_invitation_used() -> str:
+    return _("the invitation was used.")
+
+
+def mail_invitation_replaced() -> str:
+    return _("a newer invitation replaced it.")
+
+
+def mail_details_removed() -> str:
+    return _("the person's details were removed.")
