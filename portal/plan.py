@@ -15,9 +15,11 @@ from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band import geometry
 from readiness.rules.band.perimeter import outline
-from readiness.rules.site.assessment import STATUS_WORDS, Assessment
+from readiness.rules.site.assessment import Assessment
 from readiness.rules.vocabulary import Readiness
 from readiness.rules.words import counted, metres
+from readiness.wording import states
+from readiness.wording.outline import why_open
 
 WIDTH, MOST_HEIGHT = 350, 300
 """About as many units across as a phone's page has pixels, so that words keep their size."""
@@ -47,7 +49,7 @@ def plan_of(
     *,
     items: Iterable[DefectItem] = (),
     status: Mapping[str, str] | None = None,
-    status_words: Mapping[str, str] = STATUS_WORDS,
+    status_words: Mapping[str, str] | None = None,
     url_of: Callable[[WallRun], str] | None = None,
     title: str = "Plan of the walls",
     listing: bool = True,
@@ -65,7 +67,7 @@ def plan_of(
         tuple(ItemMark(i.number, i.from_mm, i.to_mm, str(i.wall_run_id)) for i in items),
         tuple((str(run.pk), url_of(run)) for run in runs) if url_of else None,
         tuple(status.items()) if status else (),
-        tuple(status_words.items()),
+        tuple((states.status_words() if status_words is None else status_words).items()),
         listing,
         title,
     )
@@ -134,6 +136,6 @@ def _plan(runs: Sequence[geometry.WallRun], drawn: str) -> Plan:
     total = sum(run.length_mm for run in runs)
     return Plan(
         svg=mark_safe(lean(drawn)),  # noqa: S308  (every name in it was escaped by plan_svg)
-        sentence=outline(runs).sentence,
+        sentence=why_open(outline(runs)),
         says=f"Plan of {counted(len(runs), 'wall')}, {metres(total)} round.",
     )

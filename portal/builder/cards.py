@@ -13,6 +13,7 @@ from readiness.rules.vocabulary import TO_DO, Effect, ItemState
 from readiness.rules.words import metres
 from readiness.wording import dates
 from readiness.wording.due import to_fix_words
+from readiness.wording.measurements import measurement
 
 NARROWEST_MARK = 2.5
 WALL_WIDTH = 100
@@ -199,7 +200,7 @@ class _Measured:
             return ""
         from_photo = item.measured_from == DefectItem.MeasuredFrom.PHOTO
         how = f" Measured on a photo, ± {item.measured_uncertainty} mm." if from_photo else ""
-        return check.sentence + how
+        return measurement(check) + how
 
 
 def card_of(item: DefectItem, today) -> ItemCard:

@@ -6,6 +6,7 @@ from django import forms
 
 from readiness.rules.band.entry import EntryError, parse_length_mm
 from readiness.rules.words import metres, metres_exactly
+from readiness.wording.refusals import lengths as refusals
 
 LONGEST_WALL_MM = 200_000
 _BETWEEN = re.compile(r";|,\s+|\s+(?=[\d.−-])")
@@ -32,15 +33,10 @@ class MetresField(forms.CharField):
         text = super().clean(value)
         if not text:
             return None
-        try:
-            length = parse_metres(text)
-        except EntryError as error:
-            raise forms.ValidationError(str(error)) from None
+        length = parse_metres(text)
         if not self.minimum_mm <= length <= LONGEST_WALL_MM:
             low, high = metres(self.minimum_mm), metres(LONGEST_WALL_MM)
-            raise forms.ValidationError(
-                f"{metres(length)} is hard to believe. Between {low} and {high} would be."
-            )
+            raise forms.ValidationError(refusals.out_of_range(metres(length), low, high))
         return length
 
     def has_changed(self, initial, data):
@@ -61,9 +57,9 @@ class MmField(forms.CharField):
         if not text:
             return None
         try:
-            return parse_length_mm(text, str(self.label or "Length"))
+            return parse_length_mm(text)
         except EntryError as error:
-            raise forms.ValidationError(str(error).split(": ", 1)[-1]) from None
+            raise forms.ValidationError(refusals.length(error)) from None
 
 
 class PlacesField(forms.CharField):
@@ -81,20 +77,13 @@ class PlacesField(forms.CharField):
 
     def clean(self, value):
         text = super().clean(value)
-        try:
-            return tuple(parse_metres(part) for part in _BETWEEN.split(text) if part.strip())
-        except EntryError as error:
-            raise forms.ValidationError(str(error)) from None
+        return tuple(parse_metres(part) for part in _BETWEEN.split(text) if part.strip())
 
 
 def parse_metres(text: str) -> int:
-    """Whole mm from a length in metres as typed; EntryError says how to write it."""
+    """Whole mm from a length in metres as typed; ValidationError says how to write it."""
     unit = "mm" if _PLAIN.match(text) and int(text) > LONGEST_WALL_MM // 1000 else "m"
-    if not text.strip():
-        raise EntryError("Write a length, such as 12.4.")
     try:
-        return parse_length_mm(text, "", default_unit=unit)
-    except EntryError:
-        raise EntryError(
-            f"“{text.strip()}” is not a length. Write metres, such as 12.4, or 12400 mm."
-        ) from None
+        return parse_length_mm(text, default_unit=unit)
+    except EntryError as error:
+        raise forms.ValidationError(refusals.length_in_metres(error.typed)) from None

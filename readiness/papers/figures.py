@@ -10,8 +10,8 @@ from readiness.papers.drawing_words import as_words
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.site.assessment import wall_words
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording.states import wall_words
 
 if TYPE_CHECKING:
     from readiness.papers.views import ItemView, Snapshot

@@ -19,19 +19,15 @@ from readiness.papers.views import (
     person,
     run_length,
 )
-from readiness.rules.band.levels import (
-    NOT_CHECKED,
-    TreatmentLine,
-    gauge_doubts,
-    line_sentence,
-    solve,
-)
+from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
 from readiness.rules.codes import Code
-from readiness.rules.site.assessment import wall_words
 from readiness.rules.vocabulary import Effect, Readiness
 from readiness.rules.words import counted, listed, metres
+from readiness.wording.levels import gauge_doubts, line_sentence, not_checked
 from readiness.wording.paper import PAPER
+from readiness.wording.quantities import working
+from readiness.wording.states import wall_words, words
 
 PHOTO = Frame(72, 54)
 WALLS_BESIDE_PLAN = 10  # lines that fit beside it with the facts of the visit
@@ -85,6 +81,7 @@ def build(snapshot: Snapshot) -> Draft:
     trades = snapshot.trades(PHOTO)
     small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
+    found = site_quantities(snapshot.facts.runs, snapshot.facts.values)
     context = {
         **head(snapshot, title),
         "answer": answer(snapshot, trades),
@@ -99,13 +96,13 @@ def build(snapshot: Snapshot) -> Draft:
             most_height=MOST_PLAN_HEIGHT[content["business"]["paper_size"]],
         ),
         "walls": walls,
-        "not_checked": NOT_CHECKED,
+        "not_checked": not_checked(),
         "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.found_right],
         "facts": _facts(snapshot),
         "introduction": content["business"]["report_introduction"],
         "notes": content["notes"],
-        "quantities": site_quantities(snapshot.facts.runs, snapshot.facts.values),
+        "quantities": working(found, snapshot.facts.values),
         "cleaning": _cleaning(snapshot, trades),
         "rules": rule_groups(snapshot.facts.values),
         "prepared_by": person(content["prepared_by"] or content["issued_by"]),
@@ -223,7 +220,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     return {
         "status": assessment.site_status,
         "symbol": SYMBOLS.get(assessment.site_status, "not-known"),
-        "words": assessment.status_words,
+        "words": words(assessment.site_status),
         "sentence": " ".join(sentences),
     }
 

@@ -14,6 +14,7 @@ from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, asses
 from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import amount, counted, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
+from readiness.wording.measurements import measurement
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -338,7 +339,7 @@ def _carried(entry: dict) -> str:
 def _found(entry: dict, check) -> str:
     if check is None:
         return ""
-    words = check.sentence
+    words = measurement(check)
     if entry["measured_from"] == "photo":
         give = amount(entry["measured_uncertainty"] or 0, check.unit)
         words = f"{words} Measured from a photo, give or take {give}."

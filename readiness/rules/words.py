@@ -75,10 +75,3 @@ def sentence(*parts: str) -> str:
         return ""
     text = text[0].upper() + text[1:]
     return text if text[-1] in ".!?" else f"{text}."
-
-
-def level_words(level_mm: int) -> str:
-    """A level against the datum: "86 mm below the top of the slab"."""
-    if level_mm == 0:
-        return "at the top of the slab"
-    return f"{abs(level_mm)} mm {'above' if level_mm > 0 else 'below'} the top of the slab"

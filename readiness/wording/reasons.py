@@ -7,12 +7,11 @@ from collections.abc import Mapping
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from readiness.rules.band.levels import no_struck_joint_sentence
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import place
 from readiness.rules.site.assessment import Reason
 from readiness.rules.words import listed, number, quoted
-from readiness.wording import dates
+from readiness.wording import believable, dates, levels
 from readiness.wording.saying import Words
 
 
@@ -90,7 +89,7 @@ def _rain(reason: Reason) -> str:
 
 
 def _levels_unbelievable(reason: Reason) -> str:
-    return f"{reason.run_label}: {reason.levels.problems}"
+    return f"{reason.run_label}: {believable.all_of(reason.levels.problems)}"
 
 
 def _no_levels(reason: Reason) -> str:
@@ -100,11 +99,11 @@ def _no_levels(reason: Reason) -> str:
 
 
 def _no_struck_joint(reason: Reason) -> str:
-    return f"{reason.run_label}: {no_struck_joint_sentence(reason.levels.needed_level_mm)}"
+    return f"{reason.run_label}: {levels.no_struck_joint(reason.levels.needed_level_mm)}"
 
 
 def _levels_short(reason: Reason) -> str:
-    return f"{reason.run_label}: {reason.levels.short.sentence}"
+    return f"{reason.run_label}: {levels.shortfall(reason.levels.short)}"
 
 
 def _withdrawn(reason: Reason) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as later
 
+from readiness.rules.site.assessment import SiteFacts
 from readiness.rules.vocabulary import BookingState, Effect, ItemState, Readiness
 
 STATES: Mapping[str, str] = {
@@ -38,6 +39,30 @@ STATES: Mapping[str, str] = {
 def words(code: str) -> str:
     """ "To fix"; a code that is not known reads as itself."""
     return _(STATES[code]) if code in STATES else code
+
+
+READINESS: tuple[Readiness, ...] = tuple(Readiness)
+
+
+def status_words() -> Mapping[str, str]:
+    """How a wall or site stands, by its code."""
+    return {code: words(code) for code in READINESS}
+
+
+def wall_words(facts: SiteFacts, said: Mapping[str, str] | None = None) -> Mapping[str, str]:
+    """`said` (or `status_words`) of walls, as far as the last visit leaves them true.
+
+    On a treated house nothing is ready or not any more, and what was found may have been fixed;
+    after a visit in vain a wall that nobody looked at since is not what its report says.
+    """
+    if facts.is_treated:
+        return {
+            Readiness.READY: _("Nothing to fix"),
+            Readiness.NOT_READY: _("To fix"),
+            Readiness.NOT_KNOWN: _("Not inspected"),
+        }
+    said = status_words() if said is None else said
+    return {**said, Readiness.NOT_KNOWN: _("Not inspected since")} if facts.turned_away else said
 
 
 def in_a_sentence(code: str) -> str:

@@ -203,7 +203,7 @@ def item_page(draft, kind="render_line_low"):
 def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, draft):
     page = open_as(applicator, item_page(draft))
     page.get_by_label(re.compile("Height of the struck joint")).fill("40")
-    expect(page.get_by_text("35 mm too little")).to_be_visible()
+    expect(page.get_by_text("35 mm less than the 75 mm needed")).to_be_visible()
     expect(page.get_by_text("Source:")).to_be_visible()
     fix = page.get_by_label("What has to be done")
     expect(fix).to_have_value(re.compile("Raise it by 35 mm"))
@@ -212,7 +212,7 @@ def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, d
     expect(fix).to_have_value(re.compile("from 2.4 m to 5.1 m"))
     fix.fill("Ring us first.")
     page.get_by_label(re.compile("Height of the struck joint")).fill("50")
-    expect(page.get_by_text("25 mm too little")).to_be_visible()
+    expect(page.get_by_text("25 mm less than the")).to_be_visible()
     expect(fix).to_have_value("Ring us first.")
     axe(page)
     page.get_by_role("button", name="Save", exact=True).click()

@@ -20,6 +20,7 @@ from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.defects.catalogue import get_kind
+from readiness.wording import states
 from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
 
@@ -75,7 +76,7 @@ def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(
 
 def test_the_later_pages_say_what_page_one_says(issued, made):
     pages = pages_of(made(issued, "site_report"))
-    status = Snapshot(issued.snapshot).assessment.status_words
+    status = states.words(Snapshot(issued.snapshot).assessment.site_status)
     assert status in pages[0]
     assert not any("Nothing found holds the booking" in page for page in pages)
     walls = " ".join(pages)
@@ -382,7 +383,7 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     builder = report.site.builder.name
     assert f"Sam Supervisor signed for {builder} at {when}, on site report 1." in text
     assert f"Said fixed, for {builder} Looked at, for Gumnut Barrier Services" in text
-    assert "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed" in text
+    assert "Trade: bricklayer. Depth of the hole: 38 mm, 35 mm over the limit of 3 mm" in text
     assert "Times without a zone are local to the site: Queensland time." in text
     assert wording.when(confirmation.valid_until, report.site.zone) in text
     assert flat(confirmation.statement) in text
@@ -560,7 +561,7 @@ def test_the_treatment_record_tells_the_whole_story(db):
         "Liquid used 4.7 L",
         f"Sam Supervisor, Site supervisor, for {report.site.builder.name}, at",
         "Before and after: in the readiness confirmation. All: in the photo record of report 1.",
-        "Trade: bricklayer. Depth of the hole: 38 mm found, at most 3 mm allowed",
+        "Trade: bricklayer. Depth of the hole: 38 mm, 35 mm over the limit of 3 mm",
         "8 items that held the booking, in site report 1",
         # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
         "not later than Fri 10 December 2027",

@@ -10,8 +10,8 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.site.assessment import STATUS_WORDS
 from readiness.rules.vocabulary import Readiness
+from readiness.wording.states import status_words
 
 STATUSES = st.sampled_from([Readiness.READY, Readiness.NOT_READY, Readiness.NOT_KNOWN])
 
@@ -33,7 +33,7 @@ def asked(draw):
         "items": items,
         "links": tuple((run.id, f"/walls/{run.id}/") for run in runs),
         "status": tuple((run.id, draw(STATUSES)) for run in runs),
-        "status_words": tuple(STATUS_WORDS.items()),
+        "status_words": tuple(status_words().items()),
         "listing": True,
         "title": "Plan of the walls",
     }

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 from portal.plan import Plan, plan_of, status_by_wall
 from readiness.facts import SiteState
-from readiness.rules.site.assessment import RunAssessment, wall_words
+from readiness.rules.site.assessment import RunAssessment
 from readiness.rules.vocabulary import Readiness
+from readiness.wording.states import wall_words
 
 WORDS: Mapping[str, str] = {
     Readiness.READY: "Nothing to fix",

@@ -21,6 +21,7 @@ from readiness.rules.values.rule_values import (
     value_words,
 )
 from readiness.rules.words import number
+from readiness.wording.refusals import firm as refusals
 
 
 @dataclass(frozen=True)
@@ -70,8 +71,10 @@ def _unusable_words(one: Unusable) -> str:
     stored = ", ".join(map(str, one.stored)) if isinstance(one.stored, list) else str(one.stored)
     if rule is None:
         return f"{one.key.replace('_', ' ').capitalize()}: there is no such value any more."
-    said = one.sentence if stored in one.sentence else f"{one.sentence} You had set {stored}."
-    return f"{said} We use the default, {rule.default_words}."
+    said = refusals.rule_value(one.error)
+    if stored not in said:
+        said = f"{said} You had set {stored}."
+    return f"{said} The default is used instead: {rule.default_words}."
 
 
 def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRow:

@@ -17,10 +17,11 @@ from readiness.actions.sites.sites import current_runs
 from readiness.facts import rule_values
 from readiness.models import DefectItem, SiteReport, WallRun
 from readiness.rules.defects.catalogue import EFFECTS, TRADES, check_measurement, get_kind
-from readiness.rules.defects.defect_kind import DefectKind
+from readiness.rules.defects.defect_kind import DefectKind, MeasurementCheck
 from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres
 from readiness.wording import states
+from readiness.wording.measurements import measurement, out_of_range
 
 
 class ItemForm(forms.Form):
@@ -129,7 +130,7 @@ class ItemForm(forms.Form):
             self.add_error("to_mm", "The end must come after the start.")
         check = check_measurement(self.kind, cleaned.get("measured_value"), self.values)
         if check and not check.believable:
-            self.add_error("measured_value", _without_label(check.sentence))
+            self.add_error("measured_value", out_of_range(check))
         if cleaned.get("effect") == Effect.RECORD:
             cleaned["due_on"] = None
         self._check_due(cleaned.get("due_on"))
@@ -200,16 +201,20 @@ def live_check(slug: str, data) -> dict:
     fix = kind.required_fix(
         values, measured=believed, from_mm=typed["from_mm"], to_mm=typed["to_mm"]
     )
-    return {"check": check, "fix": fix, "not_a_number": "measured_value" in form.errors}
+    return {
+        "check": check and _said(check),
+        "fix": fix,
+        "not_a_number": "measured_value" in form.errors,
+    }
+
+
+def _said(check: MeasurementCheck) -> dict:
+    """The check with its sentence, for the page."""
+    return {**vars(check), "needed_words": check.needed_words, "sentence": measurement(check)}
 
 
 def _wall_words(run: WallRun) -> str:
     return f"{run.label} ({metres(run.length_mm)})"
-
-
-def _without_label(sentence: str) -> str:
-    """The sentence of a check without the field's label, which stands beside it already."""
-    return sentence.partition(": ")[2]
 
 
 def _plain(text: str) -> str:

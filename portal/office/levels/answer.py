@@ -13,29 +13,46 @@ from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.section import section_svg
 from readiness.rules.band.believable import LevelsError
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.levels import (
-    TreatmentLine,
-    line_doubts,
-    line_sentence,
-    segment_words,
-    solve,
-)
+from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.defects.catalogue import TRADES, get_kind
 from readiness.rules.defects.proposals import ProposedItem, proposed_items
 from readiness.rules.defects.site_checks import Finding, site_checks, weeps_over_line
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import counted, listed, where
+from readiness.wording.believable import unbelievable
+from readiness.wording.checks import finding_sentence
+from readiness.wording.levels import line_doubts, line_sentence, segment_words
+from readiness.wording.proposals import why
 from readiness.wording.saying import Tone
+
+
+@dataclass(frozen=True)
+class ProposalWords:
+    """A proposed item as the page says it; `key` adds it."""
+
+    key: str
+    why: str
+    source: str
 
 
 @dataclass(frozen=True)
 class Proposal:
     """A proposed item, and the item of the draft that it became, if it did."""
 
-    proposed: ProposedItem
+    proposed: ProposalWords
     kind_name: str
     trade: str
     item: DefectItem | None = None
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A check that was made, in words."""
+
+    sentence: str
+    source: str
+    ok: bool
+    is_note: bool
 
 
 @dataclass
@@ -50,7 +67,7 @@ class Answer:
     elevation: SafeString | str = ""
     section: SafeString | str = ""
     problems: list[TypedProblem] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[Checked] = field(default_factory=list)
     proposals: list[Proposal] = field(default_factory=list)
 
     @property
@@ -64,11 +81,11 @@ class Answer:
         return [proposal for proposal in self.proposals if proposal.item is None]
 
     @property
-    def failed(self) -> list[Finding]:
+    def failed(self) -> list[Checked]:
         return [finding for finding in self.findings if not finding.ok]
 
     @property
-    def passed(self) -> list[Finding]:
+    def passed(self) -> list[Checked]:
         return [finding for finding in self.findings if finding.ok]
 
 
@@ -87,20 +104,20 @@ def answer_of(
         findings = [*site_checks(run, values), *weeps_over_line(run, line, values)]
         proposed = proposed_items(run, values, line)
     except LevelsError as error:
-        problems += [TypedProblem(part.sentence, section_of(part)) for part in error.problems]
+        problems += [TypedProblem(unbelievable(part), section_of(part)) for part in error.problems]
         text = "A number can't be right. Nothing was worked out yet."
         return Answer(run, Tone.WAIT, text, text, problems=problems)
     marks = [_mark(item) for item in items or [] if str(item.wall_run_id) == run.id]
     return Answer(
         run=run,
-        tone=_tone(line, findings, proposed),
+        tone=_tone(line, proposed),
         sentence=_sentence(run, line),
         brief=_brief(run, line),
         line=line,
         elevation=mark_safe(elevation_svg(run, values, line, items=marks)),  # noqa: S308
         section=mark_safe(section_svg(run, values, line) or ""),  # noqa: S308
         problems=problems,
-        findings=findings,
+        findings=[_checked(finding) for finding in findings],
         proposals=_proposals(proposed, draft),
     )
 
@@ -109,7 +126,11 @@ def _mark(item: DefectItem) -> ItemMark:
     return ItemMark(item.number, item.from_mm, item.to_mm, str(item.wall_run_id))
 
 
-def _tone(line, findings: list[Finding], proposed: list[ProposedItem]) -> Tone:
+def _checked(finding: Finding) -> Checked:
+    return Checked(finding_sentence(finding), finding.source, finding.ok, finding.is_note)
+
+
+def _tone(line, proposed: list[ProposedItem]) -> Tone:
     if proposed:
         return Tone.STOP
     return Tone.GO if line is not None and line.meets_rules else Tone.WAIT
@@ -154,6 +175,11 @@ def _proposals(proposed: list[ProposedItem], draft: SiteReport | None) -> list[P
     added = {item.pk: item for item in DefectItem.objects.filter(pk__in=ids)} if ids else {}
     by_key = {part.key: added.get(pk) for pk, part in ids.items()}
     return [
-        Proposal(part, get_kind(part.kind).name, TRADES[part.trade], by_key.get(part.key))
+        Proposal(
+            ProposalWords(part.key, why(part), part.source),
+            get_kind(part.kind).name,
+            TRADES[part.trade],
+            by_key.get(part.key),
+        )
         for part in proposed
     ]

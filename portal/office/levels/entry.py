@@ -23,8 +23,9 @@ from readiness.rules.band.geometry import (
     WeepHoles,
 )
 from readiness.rules.band.geometry import WallRun as PlainRun
-from readiness.rules.band.levels import gauge_doubts
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording.levels import gauge_doubts
+from readiness.wording.refusals import lengths as refusals
 
 SECTIONS = {
     "gauge": "brick", "first_bed_joint_mm": "brick", "brick_length_mm": "more",
@@ -170,7 +171,7 @@ class LevelsEntry:
                 for name in ("ground", "finished")
             )
         except EntryError as error:
-            self.problems.append(TypedProblem(str(error), "ground"))
+            self.problems.append(TypedProblem(refusals.length(error), "ground"))
             return run
         return replace(run, ground_today=today, ground_finished=finished or None)
 
@@ -197,7 +198,7 @@ class LevelsEntry:
                 for row in self._whole("weeps")
             )
         except EntryError as error:
-            self.problems.append(TypedProblem(str(error), "weeps"))
+            self.problems.append(TypedProblem(refusals.length(error), "weeps"))
             return run
         return replace(run, weep_holes=rows)
 
@@ -207,7 +208,7 @@ class LevelsEntry:
         try:
             return level_mm(run, measured_mm, measured_from, self.values)
         except EntryError as error:
-            self.problems.append(TypedProblem(str(error), section))
+            self.problems.append(TypedProblem(refusals.length(error), section))
             return None
 
 

@@ -24,6 +24,7 @@ from readiness.rules.values.rule_values import (
 )
 from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import metres
+from readiness.wording.quantities import sealing_note, working
 
 
 @applicator_required
@@ -35,9 +36,9 @@ def quantities(request, pk):
     labels = {run.id: run.label for run in runs}
     context = {
         "site": site,
-        "found": found,
+        "found": vars(found) | vars(working(found, values)),
         "walls": [_wall(part) for part in found.runs],
-        "joints": [_joint(part, labels[part.run_id]) for part in found.sealing],
+        "joints": [_joint(part, labels[part.run_id], values) for part in found.sealing],
         "costs": [
             ("What we will do on the day", _cost(site, Effect.ON_THE_DAY, values)),
             ("If we had to put right what is the builder's", _cost(site, Effect.HOLDS, values)),
@@ -56,9 +57,9 @@ def _wall(part: RunLiquid) -> dict:
     }
 
 
-def _joint(part: JointSealing, label: str) -> dict:
+def _joint(part: JointSealing, label: str, values: RuleValues) -> dict:
     return {
-        "part": part,
+        "part": vars(part) | {"note": sealing_note(part, values)},
         "place": place(label, part.distance_mm, None),
         "sealant_ml": round(float(part.sealant_mm3) / 1000),
     }

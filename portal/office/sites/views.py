@@ -23,8 +23,9 @@ from readiness.actions.errors import Refused
 from readiness.actions.people.builders import add_builder
 from readiness.actions.sites import sites as actions
 from readiness.models import Builder, Message, Photo, Site, SiteReport
-from readiness.rules.site.assessment import Reason, wall_words
+from readiness.rules.site.assessment import Reason
 from readiness.wording.office import OFFICE
+from readiness.wording.states import wall_words
 
 A_PAGE = 25
 

@@ -10,7 +10,6 @@ from portal.forms.layout import StyledForm
 from portal.forms.lengths import MetresField, parse_metres
 from readiness.actions.sites.sites import RunEntry
 from readiness.models import WallRun
-from readiness.rules.band.entry import EntryError
 from readiness.rules.band.geometry import WallRun as PlainRun
 from readiness.rules.band.perimeter import COMPASS, outline, wall_names
 from readiness.rules.defects.catalogue import FINISHES
@@ -185,7 +184,7 @@ def runs_as_typed(rows: list[dict], first_faces: str) -> list[WallRun]:
     for row in rows:
         try:
             length, turn = parse_metres(row["length"]), int(row["turn"] or 90)
-        except (EntryError, ValueError):
+        except (forms.ValidationError, ValueError):
             continue
         if 100 <= length <= 200_000 and -180 <= turn <= 180:
             runs.append(WallRun(label=row["label"].strip(), length_mm=length, turn_degrees=turn))

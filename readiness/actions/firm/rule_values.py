@@ -11,6 +11,8 @@ from readiness.facts import unusable_overrides
 from readiness.models import Business, User
 from readiness.rules.band.believable import gauge_problem
 from readiness.rules.values.rule_values import RuleValueError, RuleValues, Value
+from readiness.wording.believable import unbelievable
+from readiness.wording.refusals import firm as refusals
 
 
 @transaction.atomic
@@ -30,7 +32,7 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
         try:
             changed = RuleValues.defaults().with_overrides({key: raw}).changed()
         except RuleValueError as error:
-            problems.append(Problem(str(error), About.RULE, key))
+            problems.append(Problem(refusals.rule_value(error), About.RULE, key))
         else:
             overrides |= changed
     if problems:
@@ -56,4 +58,4 @@ def _refuse_unbelievable_coursing(values: RuleValues) -> None:
     """Each of the two numbers can be in its range and both together make no wall."""
     found = gauge_problem(values["gauge_courses"], values["gauge_height_mm"], values)
     if found:
-        raise Refused([Problem(found.sentence, About.RULE, "gauge_courses")])
+        raise Refused([Problem(unbelievable(found), About.RULE, "gauge_courses")])

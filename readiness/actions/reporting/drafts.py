@@ -36,6 +36,7 @@ from readiness.models import (
 from readiness.models.verbs import Verb
 from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.vocabulary import Effect, ItemState
+from readiness.wording.measurements import measurement
 from readiness.wording.refusals import reporting as refusals
 
 REPORT_FIELDS = ("visited_on", "treatment_wanted_on", "weather", "notes")
@@ -331,7 +332,7 @@ def _check_item(item: DefectItem, problems: list[Problem]) -> None:
         problems.append(Problem(refusals.end_before_start()))
     check = check_measurement(item.kind_entry, item.measured_value, rule_values())
     if check and not check.believable:
-        problems.append(Problem(check.sentence))
+        problems.append(Problem(measurement(check)))
     if problems:
         raise Refused(problems)
 

@@ -12,6 +12,7 @@ from readiness.actions.reporting import drafts
 from readiness.facts import rule_values, run_facts
 from readiness.models import DefectItem, SiteReport, User, WallRun
 from readiness.rules.defects.proposals import ProposedItem, proposed_items
+from readiness.wording.proposals import required_fix, why
 from readiness.wording.refusals import reporting as refusals
 
 ALL = "all"
@@ -43,6 +44,7 @@ def add_proposed_items(actor: User, run: WallRun, keys: Collection[str]) -> list
 
 
 def _add(actor: User, report: SiteReport, run: WallRun, proposal: ProposedItem) -> DefectItem:
+    values = rule_values()
     return drafts.add_item(
         actor,
         report,
@@ -53,6 +55,6 @@ def _add(actor: User, report: SiteReport, run: WallRun, proposal: ProposedItem) 
         to_mm=proposal.to_mm,
         measured_value=proposal.measured_mm,
         measured_from=DefectItem.MeasuredFrom.TAPE if proposal.measured_mm is not None else "",
-        required_fix=proposal.required_fix,
-        note=proposal.why,
+        required_fix=required_fix(proposal, values),
+        note=why(proposal),
     )

@@ -20,11 +20,12 @@ from readiness.papers.drawings.elevation_marks import (
 from readiness.papers.drawings.frame import LEFT, RIGHT, Frame
 from readiness.papers.drawings.shortfall_marks import shortfall_marks
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.levels import TreatmentLine, line_sentence, solve
+from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.band.profile import Piece, finished_pieces, today_pieces
 from readiness.rules.defects.site_checks import hole_positions_mm
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import metres
+from readiness.wording import levels as say
 
 LEAST_HEIGHT_MM = 450
 BRICKS_SHOWN_MAX = 400
@@ -75,8 +76,8 @@ def elevation_svg(
 def describe(run: WallRun, line: TreatmentLine | None, marks: Sequence[ItemMark] = ()) -> str:
     """The drawing in words."""
     parts = [f"{metres(run.length_mm)} of wall."]
-    parts.append(line_sentence(line) if line else "No levels were entered.")
-    parts += [short.sentence for short in line.shortfalls] if line else []
+    parts.append(say.line_sentence(line) if line else "No levels were entered.")
+    parts += [say.shortfall(short) for short in line.shortfalls] if line else []
     parts += [f"Item {mark.number} is at {metres(mark.from_mm)}." for mark in marks]
     return " ".join(parts)
 

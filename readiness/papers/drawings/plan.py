@@ -15,9 +15,10 @@ from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.plan_walls import Box, Wall, is_free, placed
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import Outline, outline, wall_letter
-from readiness.rules.site.assessment import STATUS_WORDS
 from readiness.rules.vocabulary import Readiness
 from readiness.rules.words import counted, listed, metres
+from readiness.wording import states
+from readiness.wording.outline import why_open
 
 ROOMY = 430
 """From this width on names stand level beside upright walls, so the sides are wider."""
@@ -36,7 +37,7 @@ def plan_svg(
     items: Iterable[ItemMark] = (),
     links: Mapping[str, str] | None = None,
     status: Mapping[str, str] | None = None,
-    status_words: Mapping[str, str] = STATUS_WORDS,
+    status_words: Mapping[str, str] | None = None,
     width: float = 440,
     most_height: float = 420,
     key_of: Callable[[int], str] = wall_letter,
@@ -54,6 +55,7 @@ def plan_svg(
     are 12 high.
     """
     runs, status, items = list(runs), dict(status or {}), list(items)
+    status_words = states.status_words() if status_words is None else status_words
     if not runs:
         return _empty(width, title)
     shape = outline(runs)
@@ -237,4 +239,4 @@ def _describe(walls: Sequence[Wall], shape: Outline, said: Mapping[str, str]) ->
     """The whole plan in words."""
     total = metres(sum(wall.run.length_mm for wall in walls))
     start = f"{counted(len(walls), 'wall')} round the house, {total} in all."
-    return " ".join([start, *(f"{said[wall.run.id]}." for wall in walls), shape.sentence]).strip()
+    return " ".join([start, *(f"{said[wall.run.id]}." for wall in walls), why_open(shape)]).strip()

@@ -9,7 +9,7 @@ from readiness.papers.drawings import svg
 from readiness.papers.drawings.frame import Frame
 from readiness.rules.band.levels import TreatmentLine
 from readiness.rules.band.profile import Piece
-from readiness.rules.band.shortfalls import Shortfall
+from readiness.rules.band.shortfalls import Cause, Shortfall
 from readiness.rules.values.rule_values import RuleValues
 
 
@@ -33,7 +33,7 @@ def _shortfall(short: Shortfall, line, finished, values, frame: Frame, name: str
     """Hatched where the clear height is missing, with the millimetres at the worst place."""
     clearance = values["line_above_ground_mm"]
     level = line.level_at(short.worst_at_mm)
-    if short.cause == "weep holes":
+    if short.cause is Cause.WEEP_HOLES:
         left, right = frame.x(short.from_mm), frame.x(short.to_mm)
         top, bottom = level, level - short.short_mm
         corners = ((left, top), (right, top), (right, bottom), (left, bottom))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from enum import StrEnum
 
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.profile import level_on
@@ -22,11 +23,27 @@ _LENGTH = re.compile(
 _TO_MM = {"mm": Decimal(1), "cm": Decimal(10), "m": Decimal(1000)}
 
 
+class EntryProblem(StrEnum):
+    """Why a length can't be used. What it says is `readiness.wording.refusals.lengths`'s."""
+
+    NOT_A_LENGTH = "not_a_length"
+    NOT_WHOLE_MM = "not_whole_mm"
+    NO_LOWEST_JOINT = "no_lowest_joint"
+    NO_GROUND_TODAY = "no_ground_today"
+
+
 class EntryError(ValueError):
-    """What was typed can't be read as a length; the text says how to write it."""
+    """What was `typed` can't be read as a length, or not be measured from there.
+
+    `number` is the number in it, where there is one.
+    """
+
+    def __init__(self, problem: EntryProblem, typed: str = "", number: str = ""):
+        super().__init__(f"{problem}: {typed!r}")
+        self.problem, self.typed, self.number = problem, typed.strip(), number
 
 
-def parse_length_mm(text: str, name: str, *, default_unit: str = "mm") -> int:
+def parse_length_mm(text: str, *, default_unit: str = "mm") -> int:
     """Read "2400", "2400 mm", "240 cm" or "2.4 m" as whole mm.
 
     A number without a unit is in `default_unit`. With mm as the default, "2.4" is refused rather
@@ -34,14 +51,12 @@ def parse_length_mm(text: str, name: str, *, default_unit: str = "mm") -> int:
     """
     match = _LENGTH.match(text)
     if match is None:
-        raise EntryError(f"{name}: “{text.strip()}” is not a length. Write 2400 or 2.4 m.")
+        raise EntryError(EntryProblem.NOT_A_LENGTH, text)
     typed = match["number"].replace(",", ".").replace("−", "-")
     unit = (match["unit"] or default_unit).lower()
     length = Decimal(typed) * _TO_MM[unit]
     if length != length.to_integral_value():
-        raise EntryError(
-            f"{name}: “{text.strip()}” is not in whole mm. For metres, write “{typed} m”."
-        )
+        raise EntryError(EntryProblem.NOT_WHOLE_MM, text, typed)
     return int(length)
 
 
@@ -55,10 +70,10 @@ def level_mm(run: WallRun, measured_mm: int, measured_from: str, values: RuleVal
         return run.slab_level_mm - measured_mm
     if measured_from == FROM_BED_JOINT:
         if run.first_bed_joint_mm is None:
-            raise EntryError("Say first where the lowest bed joint is.")
+            raise EntryError(EntryProblem.NO_LOWEST_JOINT)
         return run.first_bed_joint_mm - measured_mm
     if measured_from == FROM_GROUND:
         if not run.ground_today:
-            raise EntryError("Enter today's ground first: it is what this is measured from.")
+            raise EntryError(EntryProblem.NO_GROUND_TODAY)
         return round(level_on(run.ground_today, 0) + measured_mm)
-    raise EntryError(f"“{measured_from}” is not a place to measure from.")
+    raise ValueError(f"Not a place to measure from: {measured_from!r}")

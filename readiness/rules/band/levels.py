@@ -28,7 +28,6 @@ from readiness.rules.band.profile import (
 from readiness.rules.band.shortfalls import Shortfall, ground_shortfalls, weep_shortfalls
 from readiness.rules.codes import Code
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.words import counted, level_words, metres, millimetres
 
 
 @dataclass(frozen=True)
@@ -195,14 +194,14 @@ def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Ex
 class LineNote:
     """Something that the levels of a run say; `kind` is the defect it would be as an item.
 
-    `problems` is why they can't be believed, `short` where the line breaks a rule, and
+    `problems` are those that can't be believed, `short` where the line breaks a rule, and
     `needed_level_mm` the least level of a struck joint that is missing.
     """
 
     code: Code
     distance_mm: int | None = None
     kind: str | None = None
-    problems: str = ""
+    problems: tuple[believable.Unbelievable, ...] = ()
     short: Shortfall | None = None
     needed_level_mm: int | None = None
 
@@ -216,7 +215,7 @@ def line_notes(run: WallRun, values: RuleValues) -> tuple[LineNote, ...]:
     try:
         line = solve(run, values)
     except believable.LevelsError as error:
-        return (LineNote(Code.LEVELS_UNBELIEVABLE, problems=str(error)),)
+        return (LineNote(Code.LEVELS_UNBELIEVABLE, problems=error.problems),)
     if line is None:
         return (LineNote(Code.NO_LEVELS),)
     if not line.segments:
@@ -229,61 +228,3 @@ def line_notes(run: WallRun, values: RuleValues) -> tuple[LineNote, ...]:
         LineNote(Code.LEVELS_SHORT, short.worst_at_mm, short.kind, short=short)
         for short in line.shortfalls
     )
-
-
-def no_struck_joint_sentence(needed_level_mm: int) -> str:
-    """What a rendered wall without a struck joint needs."""
-    return f"No struck joint was entered. It must be {level_words(needed_level_mm)} or higher."
-
-
-def line_sentence(line: TreatmentLine) -> str:
-    """The answer in two plain sentences: where the treatment ends, and its worst place."""
-    if line.worst_clearance_mm is None or line.worst_at_mm is None:
-        return no_struck_joint_sentence(line.needed_level_mm)
-    along = f"with {counted(line.steps, 'step')}" if line.steps else "level all along"
-    where_ends = f"The treatment ends at {segment_words(line.segments[0])}, {along}."
-    clearance = _clearance_sentence(line, line.worst_clearance_mm, metres(line.worst_at_mm))
-    return f"{where_ends} {clearance}"
-
-
-NOT_CHECKED = "The courses under the line were not checked against the brickwork."
-
-
-def line_doubts(line: TreatmentLine) -> list[str]:
-    """What nobody checked or measured of a line on brick, one sentence each."""
-    if not line.segments or line.gauge is None:
-        return []
-    return [NOT_CHECKED, *gauge_doubts(line.gauge)]
-
-
-def gauge_doubts(gauge: Gauge) -> list[str]:
-    """That a gauge was not measured on this wall, or that this is not known."""
-    if gauge.measured:
-        return []
-    used = f"{counted(gauge.courses, 'course')} in {millimetres(gauge.height_mm)}"
-    if gauge.measured is None:
-        return [f"Gauge: {used}, not known whether measured on this wall."]
-    return [f"Gauge not measured: the usual {used} is used."]
-
-
-def _clearance_sentence(line: TreatmentLine, clearance_mm: int, at: str) -> str:
-    """The worst place, and how much is missing there and elsewhere."""
-    if clearance_mm < 0:
-        text = f"Finished ground is {-clearance_mm} mm over it at {at}."
-    else:
-        text = f"It is closest to finished ground at {at}: {millimetres(clearance_mm)}."
-    if not line.shortfalls:
-        return text
-    worst = max(short.short_mm for short in line.shortfalls)
-    places = counted(len(line.shortfalls), "place")
-    return f"{text} It falls short in {places}, by up to {millimetres(worst)}."
-
-
-def segment_words(segment: LineSegment) -> str:
-    """A stretch's joint and level: "bed joint 2 above the lowest, 86 mm below the slab"."""
-    level = level_words(segment.rounded_mm)
-    if segment.joint_number is None:
-        return f"the struck joint, {level}"
-    if segment.joint_number == 0:
-        return f"the lowest bed joint, {level}"
-    return f"bed joint {segment.joint_number} up from the lowest, {level}"

@@ -9,13 +9,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.words import metres
 
 CLOSES_WITHIN_MM = 100
 """Tape readings round a whole house rarely agree better than this (common practice, no source)."""
+
+
+class Gap(StrEnum):
+    """Why an outline does not close."""
+
+    TOO_FEW_WALLS = "too_few_walls"
+    CORNERS = "corners"
+    DISTANCE = "distance"
 
 
 @dataclass(frozen=True)
@@ -37,18 +45,24 @@ class Point:
 class Outline:
     """The plan of a house: `corners[k]` is where run k starts; the last one is where it ends.
 
-    `gap_mm` is the distance from the end of the last run to the start of the first.
+    `gap_mm` is the distance from the end of the last run to the start of the first, which are
+    called `last` and `first`; `open` is why it does not close. One of the walls `longer` would
+    close it by being longer by the gap, one of `shorter` by being shorter.
     """
 
     corners: tuple[Point, ...]
     headings_degrees: tuple[int, ...]
     gap_mm: int
     turned_degrees: int
-    sentence: str
+    open: Gap | None = None
+    first: str = ""
+    last: str = ""
+    longer: tuple[str, ...] = ()
+    shorter: tuple[str, ...] = ()
 
     @property
     def closes(self) -> bool:
-        return not self.sentence
+        return self.open is None
 
     def at(self, run_index: int, distance_mm: float, length_mm: int) -> Point:
         """The place on the plan that lies `distance_mm` along a run."""
@@ -70,51 +84,41 @@ def outline(runs: Sequence[WallRun]) -> Outline:
         )
         headings.append(heading)
         heading += run.turn_degrees
-    gap = round(math.hypot(corners[-1].x_mm, corners[-1].y_mm))
-    return Outline(tuple(corners), tuple(headings), gap, heading, _sentence(runs, corners, heading))
-
-
-def _sentence(runs: Sequence[WallRun], corners: list[Point], turned_degrees: int) -> str:
-    """Why the outline does not close; empty when it does."""
-    if len(runs) < 3:
-        return "Enter at least three walls to close the plan."
     end = corners[-1]
-    gap = round(math.hypot(end.x_mm, end.y_mm))
+    gap_mm = round(math.hypot(end.x_mm, end.y_mm))
+    why = _why_open(runs, gap_mm, heading)
+    found = Outline(tuple(corners), tuple(headings), gap_mm, heading, why)
+    if why is not Gap.DISTANCE:
+        return found
+    longer, shorter = _would_close(runs, end)
+    return replace(
+        found, first=runs[0].label, last=runs[-1].label, longer=longer, shorter=shorter
+    )  # fmt: skip
+
+
+def _why_open(runs: Sequence[WallRun], gap_mm: int, turned_degrees: int) -> Gap | None:
+    if len(runs) < 3:
+        return Gap.TOO_FEW_WALLS
     if turned_degrees != 360:
-        return (
-            f"The corners turn {turned_degrees}° in all, and round a house it is 360°: look at "
-            "which corners are outside and which are inside."
-        )
-    if gap <= CLOSES_WITHIN_MM:
-        return ""
-    text = (
-        f"The plan does not close: {runs[-1].label or 'the last wall'} ends {metres(gap)} "
-        f"from where {runs[0].label or 'the first wall'} starts."
-    )
-    return f"{text} {_remedy(runs, end)}".strip()
+        return Gap.CORNERS
+    return Gap.DISTANCE if gap_mm > CLOSES_WITHIN_MM else None
 
 
-def _remedy(runs: Sequence[WallRun], end: Point) -> str:
-    """Which walls would close the plan if they were longer or shorter, if one alone can."""
+def _would_close(runs: Sequence[WallRun], end: Point) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The named walls that alone would close the plan if they were longer, and if shorter."""
     longer, shorter, heading = [], [], 0
     for run in runs:
         angle = math.radians(heading)
         along = end.x_mm * math.cos(angle) - end.y_mm * math.sin(angle)
         across = end.x_mm * math.sin(angle) + end.y_mm * math.cos(angle)
         heading += run.turn_degrees
-        if abs(across) > CLOSES_WITHIN_MM:
+        if abs(across) > CLOSES_WITHIN_MM or not run.label:
             continue
         if along < 0:
             longer.append(run.label)
         elif run.length_mm > along:
             shorter.append(run.label)
-    by = metres(round(math.hypot(end.x_mm, end.y_mm)))
-    ways = [
-        f"{' or '.join(label for label in labels if label)} {by} {word}"
-        for labels, word in ((longer, "longer"), (shorter, "shorter"))
-        if any(labels)
-    ]
-    return f"It would close with {', or '.join(ways)}." if ways else ""
+    return tuple(longer), tuple(shorter)
 
 
 COMPASS = ("North", "North-east", "East", "South-east", "South", "South-west", "West", "North-west")

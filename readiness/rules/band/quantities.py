@@ -9,22 +9,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from enum import StrEnum
 from fractions import Fraction
 
 from readiness.rules.band.geometry import Joint, WallRun
 from readiness.rules.values.rule_values import RuleValues, minutes_key
-from readiness.rules.words import counted, listed, metres, number
 
 
-@dataclass(frozen=True)
-class Step:
-    """One step of the working: what, how it was worked out, and the result with its unit."""
+class SealingNote(StrEnum):
+    """What has to be known of a joint before it is sealed."""
 
-    what: str
-    working: str
-    result: str
+    CRACK_TOO_WIDE = "crack_too_wide"
+    TOO_WIDE = "too_wide"
+    TIGHT = "tight"
+    NO_ROD = "no_rod"
 
 
 @dataclass(frozen=True)
@@ -54,12 +54,15 @@ class JointSealing:
     rod_length_mm: int
     sealant_depth_mm: Fraction
     sealant_mm3: Fraction
-    note: str = ""
+    note: SealingNote | None = None
 
 
 @dataclass(frozen=True)
 class Quantities:
-    """The totals for a site, and the working. Litres and mL are rounded as people order them."""
+    """The totals for a site. Litres and mL are rounded as people order them.
+
+    `exact_litres` are without waste; `is_average` says that no walls were given.
+    """
 
     runs: tuple[RunLiquid, ...]
     sealing: tuple[JointSealing, ...]
@@ -73,8 +76,9 @@ class Quantities:
     sealant_ml: Decimal
     cartridges: int
     solvent_ml: int
-    steps: tuple[Step, ...] = ()
-    notes: tuple[str, ...] = ()
+    exact_litres: Fraction
+    pumps: int
+    is_average: bool = False
 
 
 def joint_mm_per_wall_mm(run: WallRun, courses: int, values: RuleValues) -> Fraction:
@@ -141,42 +145,33 @@ def joint_sealing(run: WallRun, joint: Joint, values: RuleValues) -> JointSealin
     )
 
 
-def _joint_note(joint: Joint, tight: bool, rod_mm: int | None, values: RuleValues) -> str:
+def _joint_note(
+    joint: Joint, tight: bool, rod_mm: int | None, values: RuleValues
+) -> SealingNote | None:
     if joint.width_mm > values["sealant_width_max_mm"]:
-        wide = (
-            f"{joint.width_mm} mm is wider than sealant can take "
-            f"({values['sealant_width_max_mm']} mm)"
-        )
-        if joint.kind == "crack":
-            return f"{wide}: find out why it opened before anything goes in."
-        return f"{wide}: ask before filling it. It must still be able to move, so no mortar."
+        return SealingNote.CRACK_TOO_WIDE if joint.kind == "crack" else SealingNote.TOO_WIDE
     if tight:
-        return "Tight: sealant alone, no backing rod."
-    if rod_mm is None:
-        return f"No stocked backing rod is wide enough for {joint.width_mm} mm."
-    return ""
+        return SealingNote.TIGHT
+    return SealingNote.NO_ROD if rod_mm is None else None
 
 
 def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
     """Everything for a site; with no wall runs, the average house's perimeter is taken."""
-    notes: list[str] = []
+    is_average = not runs
     if not runs:
-        length_mm = values["average_perimeter_m"] * 1000
-        runs = (WallRun("average", "Average house", length_mm),)
-        notes.append(f"No wall runs yet: an average perimeter of {metres(length_mm)} is taken.")
+        runs = (WallRun("average", "", values["average_perimeter_m"] * 1000),)
     liquid = tuple(run_liquid(run, values) for run in runs)
     sealing = tuple(joint_sealing(run, joint, values) for run in runs for joint in run.joints)
-    notes += [f"Joint at {metres(part.distance_mm)}: {part.note}" for part in sealing if part.note]
     exact = sum((part.litres for part in liquid), Fraction(0))
     with_waste = _rounded_up(exact * (100 + values["waste_percent"]) / 100, "0.1")
     first_fill = min(values["tank_litres"], with_waste)
     sealant_ml = sum((part.sealant_mm3 for part in sealing), Fraction(0)) / 1000
     sealant_ml = sealant_ml * (100 + values["sealant_waste_percent"]) / 100
-    found = Quantities(
+    return Quantities(
         runs=liquid,
         sealing=sealing,
         lineal_mm=sum(part.length_mm for part in liquid),
-        litres=_rounded(exact, "0.1"),
+        litres=rounded(exact, "0.1"),
         litres_with_waste=with_waste,
         first_fill_litres=first_fill,
         refills=math.ceil((with_waste - first_fill) / values["tank_litres"]),
@@ -185,9 +180,10 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
         sealant_ml=_rounded_up(sealant_ml, "1"),
         cartridges=math.ceil(sealant_ml / values["cartridge_ml"]),
         solvent_ml=values["solvent_ml_per_sprayer"] * values["sprayers"],
-        notes=tuple(notes),
+        exact_litres=exact,
+        pumps=math.ceil(values["pumps_per_5_l"] * first_fill / 5),
+        is_average=is_average,
     )
-    return replace(found, steps=tuple(_steps(found, exact, values)))
 
 
 def _rods(sealing: Iterable[JointSealing]) -> dict[int, int]:
@@ -198,7 +194,8 @@ def _rods(sealing: Iterable[JointSealing]) -> dict[int, int]:
     return dict(sorted(rods.items()))
 
 
-def _rounded(exact: Fraction, places: str) -> Decimal:
+def rounded(exact: Fraction, places: str) -> Decimal:
+    """To the nearest, halves up; `places` is such as "0.01"."""
     return _decimal(exact).quantize(Decimal(places), ROUND_HALF_UP)
 
 
@@ -209,81 +206,6 @@ def _rounded_up(exact: Fraction, places: str) -> Decimal:
 
 def _decimal(exact: Fraction) -> Decimal:
     return round(Decimal(exact.numerator) / Decimal(exact.denominator), 9)
-
-
-def _steps(found: Quantities, litres: Fraction, values: RuleValues) -> Iterable[Step]:
-    """The working behind what was found; `litres` are exact and without waste."""
-    yield from _liquid_steps(found.runs, values)
-    bring = f"{number(found.litres_with_waste)} L"
-    waste = f"{number(_rounded(litres, '0.01'))} L + {values['waste_percent']}% waste, rounded up"
-    yield Step("Liquid to bring", waste, bring)
-    tank = f"a tank of {number(values['tank_litres'])} L"
-    then = f"then {counted(found.refills, 'refill')}" if found.refills else "no refill"
-    yield Step("Fills", tank, f"first fill {number(found.first_fill_litres)} L, {then}")
-    pumps = math.ceil(values["pumps_per_5_l"] * found.first_fill_litres / 5)
-    each = f"low pressure: about {values['pumps_per_5_l']} pumps for each 5 L in the sprayer"
-    yield Step("Pumps for the first fill", each, f"about {pumps}")
-    drum = f"{bring} from drums of {number(values['drum_litres'])} L"
-    yield Step("Drums to carry", drum, counted(found.drums, "drum"))
-    if found.sealing:
-        yield from _sealing_steps(found, values)
-    yield Step(
-        "Solvent for clean-out",
-        f"{counted(values['sprayers'], 'sprayer')} at {values['solvent_ml_per_sprayer']} mL",
-        f"{found.solvent_ml} mL",
-    )
-
-
-def _liquid_steps(liquid: Sequence[RunLiquid], values: RuleValues) -> Iterable[Step]:
-    brick = [part for part in liquid if part.bed_joint_mm]
-    render = [part for part in liquid if not part.bed_joint_mm]
-    if brick:
-        lineal_mm = sum(part.length_mm for part in brick)
-        bed_mm = sum(part.bed_joint_mm for part in brick)
-        perpend_mm = sum(part.perpend_mm for part in brick)
-        litres = _rounded(sum((part.litres for part in brick), Fraction(0)), "0.01")
-        courses = listed(str(n) for n in sorted({part.courses for part in brick}))
-        yield Step(
-            "Mortar joint in the band",
-            f"{metres(lineal_mm)} of brick wall, {courses} courses: {metres(bed_mm)} of bed joint "
-            f"+ {metres(round(perpend_mm))} of perpend",
-            metres(round(bed_mm + perpend_mm)),
-        )
-        per_metre = _rounded(base_litres_per_joint_mm(values) * 1000, "0.0001")
-        yield Step(
-            "Liquid on brick",
-            f"{number(values['litres_per_10_m'])} L per 10 m of wall for "
-            f"{values['litres_base_courses']} courses is {number(per_metre)} L per metre of joint",
-            f"{number(litres)} L",
-        )
-    if render:
-        area = _rounded(sum((part.area_mm2 for part in render), Fraction(0)) / 1_000_000, "0.01")
-        litres = _rounded(sum((part.litres for part in render), Fraction(0)), "0.01")
-        yield Step(
-            "Liquid on render",
-            f"{metres(sum(part.length_mm for part in render))} of wall, {number(area)} m² at "
-            f"{number(values['render_litres_per_m2'])} L/m²",
-            f"{number(litres)} L",
-        )
-
-
-def _sealing_steps(found: Quantities, values: RuleValues) -> Iterable[Step]:
-    rods = found.rod_mm_by_diameter
-    if rods:
-        yield Step(
-            "Backing rod",
-            f"next stocked size at or above the width plus {values['rod_oversize_percent']}%",
-            listed(f"{metres(length)} of {rod} mm" for rod, length in rods.items()),
-        )
-    yield Step(
-        "Sealant",
-        f"{counted(len(found.sealing), 'joint')}: width x depth x height, depth "
-        f"{values['sealant_depth_percent']}% of the width and at least "
-        f"{values['sealant_depth_min_mm']} mm, + {values['sealant_waste_percent']}% waste",
-        f"{number(found.sealant_ml)} mL",
-    )
-    each = f"{values['cartridge_ml']} mL each"
-    yield Step("Cartridges", each, counted(found.cartridges, "cartridge"))
 
 
 @dataclass(frozen=True)

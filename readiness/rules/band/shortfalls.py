@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from enum import StrEnum
 
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.line import LineSegment
 from readiness.rules.band.profile import Exact, Piece, level_at
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.words import millimetres, where
 
-GROUND_TODAY = "ground today"
-FINISH_TO_COME = "finish to come"
-WEEP_HOLES = "weep holes"
+
+class Cause(StrEnum):
+    """What makes a line too low or too high."""
+
+    GROUND_TODAY = "ground_today"
+    FINISH_TO_COME = "finish_to_come"
+    WEEP_HOLES = "weep_holes"
 
 
 @dataclass(frozen=True)
@@ -23,8 +27,8 @@ class Shortfall:
 
     `found_mm` is the clearance at the worst place (rounded down; below 0 the ground is over the
     line). `lower_ground_mm` and `raise_line_mm` are the remedies; None where one is no remedy.
-    `raise_stopped_by` says what stands in the way of raising. `finish_adds_mm` is how much of the
-    shortfall the finish still to come makes. `kind` is the catalogue's slug for an item.
+    `raise_stopped` says that the weep holes stop it from being raised. `finish_adds_mm` is how much
+    of the shortfall the finish still to come makes. `kind` is the catalogue's slug for an item.
     """
 
     from_mm: int
@@ -35,12 +39,12 @@ class Shortfall:
     needed_mm: int
     rule_key: str
     source: str
-    cause: str
+    cause: Cause
     kind: str
-    sentence: str
+    is_rendered: bool
     lower_ground_mm: int | None = None
     raise_line_mm: int | None = None
-    raise_stopped_by: str = ""
+    raise_stopped: bool = False
     finish_adds_mm: int = 0
 
 
@@ -109,9 +113,9 @@ def _ground_shortfall(
         today_over = level_at(today, stretch.at_mm) + clearance_mm - stretch.line_mm
         today_short_mm = max(0, math.ceil(today_over))
     finish_adds_mm = max(0, short_mm - today_short_mm)
-    cause = GROUND_TODAY if today_short_mm > 0 else FINISH_TO_COME
-    raise_mm, stopped_by = _raising(run, stretch, short_mm, values)
-    found = Shortfall(
+    cause = Cause.GROUND_TODAY if today_short_mm > 0 else Cause.FINISH_TO_COME
+    raise_mm, stopped = _raising(run, stretch, short_mm, values)
+    return Shortfall(
         from_mm=math.floor(stretch.from_mm),
         to_mm=math.ceil(stretch.to_mm),
         worst_at_mm=round(stretch.at_mm),
@@ -122,17 +126,18 @@ def _ground_shortfall(
         source=values.rule("line_above_ground_mm").source_words,
         cause=cause,
         kind="render_line_low" if run.is_rendered else "ground_too_high",
-        sentence="",
+        is_rendered=run.is_rendered,
         lower_ground_mm=short_mm,
         raise_line_mm=raise_mm,
-        raise_stopped_by=stopped_by,
+        raise_stopped=stopped,
         finish_adds_mm=finish_adds_mm,
     )
-    return _worded(found, run, raise_mm)
 
 
-def _raising(run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues) -> tuple[int, str]:
-    """How far the line would have to go up, and what is in the way of that."""
+def _raising(
+    run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues
+) -> tuple[int, bool]:
+    """How far the line would have to go up, and whether weep holes stop it."""
     raise_mm = short_mm
     if not run.is_rendered:
         course_mm = run.gauge_or_default(values).course_mm
@@ -144,31 +149,7 @@ def _raising(run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues)
         and stretch.at_mm <= (run.length_mm if row.to_mm is None else row.to_mm)
     ]
     stopped = bool(caps) and stretch.line_mm + raise_mm > min(caps)
-    return raise_mm, WEEP_HOLES if stopped else ""
-
-
-def _worded(short: Shortfall, run: WallRun, raise_mm: int) -> Shortfall:
-    place = where(short.from_mm, short.to_mm)
-    name = "struck joint" if run.is_rendered else "treatment line"
-    lower = f"lower the ground by {millimetres(short.short_mm)}"
-    if short.raise_stopped_by:
-        remedy = f"{lower}; the weep holes stop the line from going up {raise_mm} mm"
-    elif run.is_rendered:
-        remedy = f"raise it by {millimetres(raise_mm)}, or {lower}"
-    else:
-        remedy = f"{lower}, or raise the line by {millimetres(raise_mm)}"
-    over = (
-        f"finished ground is {millimetres(-short.found_mm)} over the {name}"
-        if short.found_mm < 0
-        else f"the {name} is only {millimetres(short.found_mm)} above finished ground"
-    )
-    text = f"{place}, {over} ({short.needed_mm} mm needed): {remedy}."
-    text = text[0].upper() + text[1:]
-    if short.cause == FINISH_TO_COME:
-        text += " Today's ground is low enough; the finish still to come breaks it."
-    elif short.finish_adds_mm:
-        text += f" The finish still to come makes {millimetres(short.finish_adds_mm)} of that."
-    return replace(short, sentence=text)
+    return raise_mm, stopped
 
 
 def weep_shortfalls(
@@ -182,7 +163,6 @@ def weep_shortfalls(
             over_mm = math.ceil(segment.level_mm - row.level_mm)
             if end <= start or over_mm <= 0:
                 continue
-            place = where(start, end)
             yield Shortfall(
                 from_mm=start,
                 to_mm=end,
@@ -192,13 +172,7 @@ def weep_shortfalls(
                 needed_mm=0,
                 rule_key="weep_courses_above_line",
                 source=values.rule("weep_courses_above_line").source_words,
-                cause=WEEP_HOLES,
+                cause=Cause.WEEP_HOLES,
                 kind="weep_hole_low",
-                sentence=(
-                    f"{place[0].upper()}{place[1:]}, the weep holes are {millimetres(over_mm)} "
-                    "under the struck joint. The line may never be above a weep hole: cut a "
-                    f"struck joint at least {millimetres(over_mm)} lower, make good the old one, "
-                    "and lower the ground with it if need be. Keep the dust down and wear a mask: "
-                    "it holds silica."
-                ),
+                is_rendered=run.is_rendered,
             )

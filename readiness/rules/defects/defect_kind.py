@@ -121,7 +121,9 @@ def with_words(kind: DefectKind, words: Mapping[str, Any]) -> DefectKind:
 
 @dataclass(frozen=True)
 class MeasurementCheck:
-    """A measured value held against its rule. `believable` is False outside the tape's range."""
+    """A measured value held against its rule. `believable` is False outside the tape's range,
+    which is from `minimum` to `maximum`. `label` is what was measured.
+    """
 
     ok: bool
     believable: bool
@@ -132,7 +134,10 @@ class MeasurementCheck:
     rule_key: str | None
     rule_label: str
     source: str
-    sentence: str
+    label: str
+    comparison: str
+    minimum: int
+    maximum: int
 
     @property
     def found_words(self) -> str:
@@ -152,8 +157,8 @@ def check_measurement(
 ) -> MeasurementCheck | None:
     """Hold a measurement against the rule of its kind; None if there is nothing to hold.
 
-    A value outside the believable range comes back with `believable` False and a sentence that
-    says what would be believable; a value that meets the rule comes back with `ok` True.
+    A value outside the believable range comes back with `believable` False; one that meets the
+    rule with `ok` True.
     """
     spec = kind.measurement
     if spec is None or measured is None:
@@ -164,24 +169,13 @@ def check_measurement(
     label, source = (rule.label, rule.source_words) if rule else ("", "")
     common: dict[str, Any] = {
         "found": measured, "needed": needed, "unit": spec.unit,
-        "rule_key": known, "rule_label": label, "source": source,
+        "rule_key": known, "rule_label": label, "source": source, "label": spec.label,
+        "comparison": spec.comparison, "minimum": spec.minimum, "maximum": spec.maximum,
     }  # fmt: skip
-    found_words = amount(measured, spec.unit)
     if not spec.minimum <= measured <= spec.maximum:
-        low, high = amount(spec.minimum, spec.unit), amount(spec.maximum, spec.unit)
-        text = f"{spec.label}: {found_words} is hard to believe. Between {low} and {high} would be."
-        return MeasurementCheck(ok=False, believable=False, difference=0, sentence=text, **common)
+        return MeasurementCheck(ok=False, believable=False, difference=0, **common)
     if needed is None:
-        text = f"{spec.label}: {found_words}."
-        return MeasurementCheck(ok=True, believable=True, difference=0, sentence=text, **common)
+        return MeasurementCheck(ok=True, believable=True, difference=0, **common)
     short = needed - measured if spec.comparison == AT_LEAST else measured - needed
-    ok, limit = short <= 0, amount(needed, spec.unit)
-    bound = (
-        f"at least {limit} needed" if spec.comparison == AT_LEAST else f"at most {limit} allowed"
-    )
     gap = max(short, type(short)(0))
-    verdict = "meets the rule" if ok else (
-        f"{amount(gap, spec.unit)} too {'little' if spec.comparison == AT_LEAST else 'much'}"
-    )  # fmt: skip
-    text = f"{spec.label}: {found_words} found, {bound}: {verdict}."
-    return MeasurementCheck(ok=ok, believable=True, difference=gap, sentence=text, **common)
+    return MeasurementCheck(ok=short <= 0, believable=True, difference=gap, **common)

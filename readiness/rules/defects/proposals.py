@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.levels import TreatmentLine, no_struck_joint_sentence, solve
+from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.band.shortfalls import Shortfall
 from readiness.rules.defects.catalogue import KINDS, get_kind
 from readiness.rules.defects.site_checks import Check, Finding, site_checks
@@ -14,7 +15,10 @@ from readiness.rules.values.rule_values import RuleValues
 
 @dataclass(frozen=True)
 class ProposedItem:
-    """An item ready to be added, with its millimetres filled in. `why` is the finding in words."""
+    """An item ready to be added, with its millimetres filled in. One of the last is what was found.
+
+    `readiness.wording.proposals` says why it is proposed, and what has to be done.
+    """
 
     run_id: str
     kind: str
@@ -22,10 +26,11 @@ class ProposedItem:
     from_mm: int | None
     to_mm: int | None
     measured_mm: int | None
-    required_fix: str
-    why: str
     rule_key: str
     source: str
+    short: Shortfall | None = None
+    finding: Finding | None = None
+    needed_level_mm: int = 0
 
     @property
     def key(self) -> str:
@@ -61,28 +66,23 @@ def _already_said(finding: Finding, shortfalls: tuple[Shortfall, ...]) -> bool:
 
 def _no_struck_joint(run: WallRun, line: TreatmentLine, values: RuleValues) -> ProposedItem:
     return _item(
-        run, "no_struck_joint", values, 0, run.length_mm, None,
-        no_struck_joint_sentence(line.needed_level_mm), "line_above_ground_mm",
+        run, "no_struck_joint", values, 0, run.length_mm, None, "line_above_ground_mm",
+        needed_level_mm=line.needed_level_mm,
     )  # fmt: skip
 
 
 def _from_shortfall(run: WallRun, short: Shortfall, values: RuleValues) -> ProposedItem:
-    """The clear height at the worst place is the measurement; it can't be less than 0.
-
-    Where finished ground is over the line, or weep holes stop it from going up, the shortfall's
-    own words say more than the catalogue's.
-    """
-    own_words = short.found_mm < 0 or short.raise_stopped_by
+    """The clear height at the worst place is the measurement; it can't be less than 0."""
     return _item(
         run, short.kind, values, short.from_mm, short.to_mm, max(0, short.found_mm),
-        short.sentence, short.rule_key, fix=short.sentence if own_words else None,
+        short.rule_key, short=short,
     )  # fmt: skip
 
 
 def _from_finding(run: WallRun, finding: Finding, kind: str, values: RuleValues) -> ProposedItem:
     return _item(
-        run, kind, values, finding.from_mm, finding.to_mm, finding.measured_mm,
-        finding.sentence, finding.rule_key,
+        run, kind, values, finding.from_mm, finding.to_mm, finding.measured_mm, finding.rule_key,
+        finding=finding,
     )  # fmt: skip
 
 
@@ -93,22 +93,17 @@ def _item(
     from_mm: int | None,
     to_mm: int | None,
     measured_mm: int | None,
-    why: str,
     rule_key: str,
-    fix: str | None = None,
+    **found: Any,
 ) -> ProposedItem:
-    kind = get_kind(slug)
     return ProposedItem(
         run_id=run.id,
         kind=slug,
-        trade=kind.trade,
+        trade=get_kind(slug).trade,
         from_mm=from_mm,
         to_mm=to_mm,
         measured_mm=measured_mm,
-        required_fix=kind.with_care(fix)
-        if fix
-        else kind.required_fix(values, measured=measured_mm, from_mm=from_mm, to_mm=to_mm),
-        why=why,
         rule_key=rule_key,
         source=values.rule(rule_key).source_words,
+        **found,
     )

@@ -18,8 +18,6 @@ from readiness.rules.band.geometry import Joint, WallRun, WeepHoles
 from readiness.rules.band.levels import TreatmentLine
 from readiness.rules.band.profile import Exact, Piece, finished_pieces, level_at, today_pieces
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.vocabulary import SURFACES
-from readiness.rules.words import counted, metres, millimetres, where
 
 SLAB_RULES = {
     "soil": "slab_above_soil_mm",
@@ -47,11 +45,15 @@ class Check(StrEnum):
 
 @dataclass(frozen=True)
 class Finding:
-    """One check that was made. `kind` is the catalogue's slug if it could become an item."""
+    """One check that was made. `kind` is the catalogue's slug if it could become an item.
+
+    What follows `is_note` is what the sentence of its code needs: the surface, what is attached,
+    the worst place, the fall that does where it rains little, the courses that usually lie between,
+    and the usual brick and joints. `readiness.wording.checks` has the sentences.
+    """
 
     code: Check
     ok: bool
-    sentence: str
     rule_key: str
     source: str
     found_mm: int | None = None
@@ -61,6 +63,14 @@ class Finding:
     kind: str | None = None
     measured_mm: int | None = None
     is_note: bool = False
+    surface: str = ""
+    label: str = ""
+    worst_at_mm: int | None = None
+    light_rain_mm: int = 0
+    courses: int = 0
+    tolerance_mm: int = 0
+    brick_mm: int = 0
+    bottom_joint_mm: int = 0
 
 
 def site_checks(run: WallRun, values: RuleValues) -> list[Finding]:
@@ -96,12 +106,9 @@ def _slab_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         needed_mm = values[rule_key]
         at = piece.highest(piece.from_mm, piece.to_mm)[1]
         ok = found_mm >= needed_mm
-        ending = "" if ok else f": {millimetres(needed_mm - found_mm)} too little"
         yield _finding(
             values, rule_key, code=Check.SLAB_HEIGHT, ok=ok, found_mm=found_mm, needed_mm=needed_mm,
-            from_mm=round(at), is_note=True,
-            sentence=f"The slab is {millimetres(found_mm)} above {SURFACES[surface].lower()} at "
-            f"{metres(round(at))}; {millimetres(needed_mm)} needed{ending}.",
+            from_mm=round(at), is_note=True, surface=surface,
         )  # fmt: skip
 
 
@@ -111,17 +118,9 @@ def _fall(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         return
     needed_mm, lower_mm = values["ground_fall_mm"], values["ground_fall_low_rain_mm"]
     ok = run.fall_mm >= needed_mm
-    text = (
-        f"The ground falls {millimetres(run.fall_mm)} in the first metre; "
-        f"{millimetres(needed_mm)} needed"
-    )
-    if not ok and run.fall_mm >= lower_mm:
-        text += f" ({millimetres(lower_mm)} where rain is light and the surface is hard)"
-    elif not ok:
-        text += f": {millimetres(needed_mm - run.fall_mm)} too little"
     yield _finding(
         values, "ground_fall_mm", code=Check.FALL, ok=ok, found_mm=run.fall_mm, needed_mm=needed_mm,
-        is_note=True, sentence=f"{text}.",
+        is_note=True, light_rain_mm=lower_mm,
     )  # fmt: skip
 
 
@@ -138,13 +137,10 @@ def _soil_on_brick(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     if found_mm <= allowed_mm:
         return
     start, end = _span_over(heights, allowed_mm)
-    place = where(start, end)
     yield _finding(
         values, "soil_on_brick_max_mm", code=Check.SOIL_ON_BRICK, ok=False, found_mm=found_mm,
         needed_mm=allowed_mm, from_mm=start, to_mm=end, kind="soil_against_brick",
-        measured_mm=found_mm,
-        sentence=f"{place[0].upper()}{place[1:]}, ground today is up to {millimetres(found_mm)} "
-        f"over the finished level (at {metres(worst_at)}): take it away before the treatment.",
+        measured_mm=found_mm, worst_at_mm=worst_at,
     )  # fmt: skip
 
 
@@ -168,14 +164,10 @@ def _attachments(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     needed_mm = values["attachment_gap_mm"]
     for item in run.attachments:
         ok = item.gap_mm >= needed_mm
-        name = item.label or "The attachment"
-        ending = "" if ok else f": move it {millimetres(needed_mm - item.gap_mm)} away"
         yield _finding(
             values, "attachment_gap_mm", code=Check.ATTACHMENT, ok=ok, found_mm=item.gap_mm,
             needed_mm=needed_mm, from_mm=item.distance_mm, kind="attachment_too_close",
-            measured_mm=item.gap_mm,
-            sentence=f"{name} at {metres(item.distance_mm)} has a clear gap of "
-            f"{millimetres(item.gap_mm)}; {millimetres(needed_mm)} needed{ending}.",
+            measured_mm=item.gap_mm, label=item.label,
         )  # fmt: skip
 
 
@@ -198,12 +190,9 @@ def _weep_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         if found_mm is None:
             continue
         ok = found_mm <= most_mm
-        place = "" if at_mm is None else f" after {metres(at_mm)}"
         yield _finding(
             values, "weep_spacing_max_mm", code=Check.WEEP_SPACING, ok=ok, found_mm=found_mm,
             needed_mm=most_mm, from_mm=at_mm, is_note=True,
-            sentence=f"Weep holes are {millimetres(found_mm)} apart{place}; not more than "
-            f"{millimetres(most_mm)} allowed.",
         )  # fmt: skip
 
 
@@ -219,13 +208,10 @@ def _weep_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         top, at = max((p.highest(row.from_mm, end_mm) for p in inside), key=lambda pair: pair[0])
         found_mm = math.floor(row.level_mm - top)
         ok = found_mm >= needed_mm
-        ending = "" if ok else f": {millimetres(needed_mm - found_mm)} too low"
         yield _finding(
             values, "line_above_ground_mm", code=Check.WEEP_HEIGHT, ok=ok, found_mm=found_mm,
             needed_mm=needed_mm, from_mm=round(at), kind="weep_hole_low",
             measured_mm=max(0, found_mm),
-            sentence=f"The weep holes are {millimetres(found_mm)} above finished ground at "
-            f"{metres(round(at))}; {millimetres(needed_mm)} needed{ending}.",
         )  # fmt: skip
 
 
@@ -243,13 +229,10 @@ def weeps_over_line(
             and (run.length_mm if row.to_mm is None else row.to_mm) > part.from_mm
         ]
         if above and 0 <= min(above) // course_mm < usual:
-            place = where(part.from_mm, part.to_mm)
             yield _finding(
                 values, "weep_courses_above_line", code=Check.WEEPS_OVER_LINE, ok=False,
                 is_note=True, found_mm=round(min(above)), from_mm=part.from_mm, to_mm=part.to_mm,
-                sentence=f"{place[0].upper()}{place[1:]}, the weep holes are "
-                f"{millimetres(round(min(above)))} above the line; usually there "
-                f"{'is' if usual == 1 else 'are'} {counted(usual, 'course')} between.",
+                courses=usual,
             )  # fmt: skip
 
 
@@ -262,18 +245,14 @@ def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     widest_mm = values["sealant_width_max_mm"]
     usual_mm = values["articulation_gap_mm"] - values["joint_tolerance_mm"]
     for joint in run.joints:
-        here = f"The joint at {metres(joint.distance_mm)} is {millimetres(joint.width_mm)} wide"
         if joint.width_mm > widest_mm:
             yield _joint_finding(
                 values, "sealant_width_max_mm", joint, widest_mm,
                 kind=_TOO_WIDE.get(joint.kind, _ASK),
-                sentence=f"{here}; sealant can take {millimetres(widest_mm)}.",
             )  # fmt: skip
         elif joint.kind == "articulation" and joint.width_mm < usual_mm:
             yield _joint_finding(
                 values, "articulation_gap_mm", joint, values["articulation_gap_mm"], is_note=True,
-                sentence=f"{here}; an articulation joint is usually "
-                f"{millimetres(values['articulation_gap_mm'])}. Look whether it can move.",
             )  # fmt: skip
 
 
@@ -299,9 +278,6 @@ def _articulation_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]
                 values, "articulation_spacing_max_mm", code=Check.ARTICULATION_SPACING, ok=False,
                 found_mm=start - reached, needed_mm=most_mm, from_mm=reached, to_mm=start,
                 is_note=True,
-                sentence=f"No articulation joint {where(reached, start)} "
-                f"({metres(start - reached)}); on a straight wall with no openings they are not "
-                f"more than {metres(most_mm)} apart. One may be missing: look.",
             )  # fmt: skip
         reached = max(reached, end)
 
@@ -316,8 +292,6 @@ def _bed_joint_thickness(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         return
     yield _finding(
         values, "joint_tolerance_mm", code=Check.JOINT_THICKNESS, ok=False, found_mm=round(found),
-        needed_mm=usual_mm, is_note=True,
-        sentence=f"By the gauge, bed joints are about {round(found)} mm; {usual_mm} mm, "
-        f"{tolerance_mm} mm either way, is usual with a {values['brick_height_mm']} mm brick "
-        f"(the joint under the bottom course may have up to {values['bottom_joint_max_mm']} mm).",
+        needed_mm=usual_mm, is_note=True, tolerance_mm=tolerance_mm,
+        brick_mm=values["brick_height_mm"], bottom_joint_mm=values["bottom_joint_max_mm"],
     )  # fmt: skip

@@ -16,7 +16,6 @@ from readiness.rules.site.facts import (
     BOOKING_ONLY,
     BOTH,
     CONFIRMATION,
-    STATUS_WORDS,
     Assessment,
     BookingFacts,
     CheckFacts,
@@ -27,7 +26,6 @@ from readiness.rules.site.facts import (
     RunAssessment,
     SiteFacts,
     VisitFacts,
-    wall_words,
 )
 from readiness.rules.vocabulary import Readiness
 
@@ -36,7 +34,6 @@ __all__ = [
     "BOOKING_ONLY",
     "BOTH",
     "CONFIRMATION",
-    "STATUS_WORDS",
     "Assessment",
     "BookingFacts",
     "CheckFacts",
@@ -48,7 +45,6 @@ __all__ = [
     "SiteFacts",
     "VisitFacts",
     "assess",
-    "wall_words",
 ]
 
 

@@ -14,14 +14,7 @@ from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import get_kind
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.vocabulary import BookingState, Effect, ItemState, Readiness, Trade
-
-STATUS_WORDS: Mapping[str, str] = {
-    Readiness.READY: "Ready",
-    Readiness.NOT_READY: "Not ready",
-    Readiness.NOT_KNOWN: "Not inspected yet",
-    Readiness.TREATED: "Treated",
-}
+from readiness.rules.vocabulary import BookingState, Effect, ItemState, Trade
 
 CONFIRMATION = "confirmation"
 BOOKING = "booking"
@@ -168,21 +161,6 @@ class SiteFacts:
         return issued_at is not None and issued_at > moment
 
 
-def wall_words(facts: SiteFacts, words: Mapping[str, str] = STATUS_WORDS) -> Mapping[str, str]:
-    """`words` for how walls stand, as far as the last visit leaves them true.
-
-    On a treated house nothing is ready or not any more, and what was found may have been fixed;
-    after a visit in vain a wall that nobody looked at since is not what its report says.
-    """
-    if facts.is_treated:
-        return {
-            Readiness.READY: "Nothing to fix",
-            Readiness.NOT_READY: "To fix",
-            Readiness.NOT_KNOWN: "Not inspected",
-        }
-    return {**words, Readiness.NOT_KNOWN: "Not inspected since"} if facts.turned_away else words
-
-
 @dataclass(frozen=True)
 class Reason:
     """Why something can't be done yet, or a note (`blocks` empty).
@@ -267,10 +245,6 @@ class Assessment:
     def booking_reasons(self) -> tuple[Reason, ...]:
         """What stands in the way of confirming a booking."""
         return _blocking(self.reasons, BOOKING)
-
-    @property
-    def status_words(self) -> str:
-        return STATUS_WORDS[self.site_status]
 
     def run(self, run_id: str) -> RunAssessment:
         """The assessment of one wall run; KeyError if the site has none such."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from enum import StrEnum
 from typing import Any, Protocol
 
 from readiness.rules.words import amount, listed, number
@@ -29,8 +30,33 @@ class Values(Protocol):
     def words(self, key: str) -> str: ...
 
 
+class RuleProblem(StrEnum):
+    """Why a rule value can't be used. What it says is `readiness.wording.refusals.firm`'s."""
+
+    UNKNOWN = "unknown"
+    NONE_GIVEN = "none_given"
+    NOT_A_NUMBER = "not_a_number"
+    NOT_WHOLE = "not_whole"
+    NOT_YES_OR_NO = "not_yes_or_no"
+    OUT_OF_RANGE = "out_of_range"
+    FIXED = "fixed"
+
+
 class RuleValueError(ValueError):
-    """A rule value that can't be used; its text says why and what would do."""
+    """A rule value that can't be used: `raw` as typed, `parsed` where it is a number.
+
+    `rule` is None where there is none of that key, which `raw` is then.
+    """
+
+    def __init__(
+        self,
+        problem: RuleProblem,
+        rule: RuleValue | None,
+        raw: object,
+        parsed: Decimal | None = None,
+    ):
+        super().__init__(f"{rule.key if rule else ''} {problem}: {raw!r}".strip())
+        self.problem, self.rule, self.raw, self.parsed = problem, rule, raw, parsed
 
 
 @dataclass(frozen=True)
@@ -64,18 +90,18 @@ class RuleValue:
     def parse(self, raw: object) -> Value:
         """Read a typed value; RuleValueError if it is no number, or outside the range."""
         if isinstance(self.default, tuple):
-            return self._parse_list(raw, self.default)
+            return self._parse_list(raw)
         parsed = self._parse_one(raw)
         return int(parsed) if isinstance(self.default, int) else parsed
 
-    def _parse_list(self, raw: Any, usual: tuple[int, ...]) -> tuple[int, ...]:
+    def _parse_list(self, raw: Any) -> tuple[int, ...]:
         if isinstance(raw, str):
             parts = raw.replace(";", ",").split(",")
         else:
             parts = list(raw) if isinstance(raw, list | tuple) else [raw]
         found = {int(self._parse_one(part)) for part in parts if str(part).strip()}
         if not found:
-            raise RuleValueError(f"{self.label}: give at least one, for example {usual[0]}.")
+            raise RuleValueError(RuleProblem.NONE_GIVEN, self, raw)
         return tuple(sorted(found))
 
     def _parse_one(self, raw: object) -> Decimal:
@@ -83,18 +109,14 @@ class RuleValue:
         try:
             parsed = Decimal(typed)
         except InvalidOperation:
-            raise RuleValueError(f"{self.label}: “{raw}” is not a number.") from None
+            raise RuleValueError(RuleProblem.NOT_A_NUMBER, self, raw) from None
         whole = not isinstance(self.default, Decimal)
         if not parsed.is_finite() or (whole and parsed != parsed.to_integral_value()):
-            raise RuleValueError(f"{self.label}: “{raw}” is not a whole number.")
+            raise RuleValueError(RuleProblem.NOT_WHOLE, self, raw)
         if self.unit == SWITCH and parsed not in (0, 1):
-            raise RuleValueError(f"{self.label}: give {SWITCH}.")
+            raise RuleValueError(RuleProblem.NOT_YES_OR_NO, self, raw)
         if not self.minimum <= parsed <= self.maximum:
-            low, high = amount(self.minimum, self.unit), amount(self.maximum, self.unit)
-            raise RuleValueError(
-                f"{self.label}: {amount(parsed, self.unit)} is out of range. "
-                f"It can be from {low} to {high}."
-            )
+            raise RuleValueError(RuleProblem.OUT_OF_RANGE, self, raw, parsed)
         return parsed
 
 

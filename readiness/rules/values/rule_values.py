@@ -17,6 +17,7 @@ from readiness.rules.values.rule_value import (
     COMMON_PRACTICE,
     FROM_MEMORY,
     PUBLISHED,
+    RuleProblem,
     RuleValue,
     RuleValueError,
     Value,
@@ -29,6 +30,7 @@ __all__ = [
     "FROM_MEMORY",
     "PUBLISHED",
     "RULE_VALUES",
+    "RuleProblem",
     "RuleValue",
     "RuleValueError",
     "RuleValues",
@@ -104,10 +106,10 @@ class RuleValues(Mapping[str, Any]):
         for key, raw in overrides.items():
             rule = RULE_VALUES.get(key)
             if rule is None:
-                raise RuleValueError(f"There is no rule value called “{key}”.")
+                raise RuleValueError(RuleProblem.UNKNOWN, None, key)
             parsed = rule.parse(raw)
             if not rule.business_may_change and parsed != rule.default:
-                raise RuleValueError(f"{rule.label} is fixed and can't be changed.")
+                raise RuleValueError(RuleProblem.FIXED, rule, raw)
             changed[key] = parsed
         return RuleValues(changed)
 
@@ -129,7 +131,7 @@ class RuleValues(Mapping[str, Any]):
             try:
                 values = values.with_overrides({key: raw})
             except RuleValueError as error:
-                unusable.append(Unusable(key, raw, str(error)))
+                unusable.append(Unusable(key, raw, error))
         return values, tuple(unusable)
 
     def as_dict(self) -> dict[str, object]:
@@ -170,7 +172,7 @@ class Unusable:
 
     key: str
     stored: object
-    sentence: str
+    error: RuleValueError
 
 
 def _rule_from_plain(entry: Mapping[str, Any]) -> RuleValue:

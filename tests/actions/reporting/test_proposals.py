@@ -84,7 +84,7 @@ def test_coursing_that_makes_no_wall_is_refused_though_each_number_is_in_its_ran
     with pytest.raises(Refused) as caught:
         change_rule_values(applicator, {"gauge_courses": "1"})
     assert str(caught.value) == (
-        "1 course in 600 mm is 600.0 mm a course. Between 60 and 120 mm would be believable: "
+        "1 course in 600 mm is 600.0 mm a course. It can be from 60 to 120 mm a course: "
         "for 1 course, 60 to 120 mm."
     )
     assert [p.about_id for p in caught.value.problems] == ["gauge_courses"]

@@ -143,7 +143,7 @@ def test_a_later_report_supersedes_and_carries_over_what_is_chosen(applicator, s
 
 def test_a_measurement_nobody_would_believe_is_refused_with_what_would_be(applicator, site):
     report = make_draft(applicator, site)
-    with pytest.raises(Refused, match="hard to believe"):
+    with pytest.raises(Refused, match="can't be right"):
         make_item(applicator, report, kind="render_line_low", measured_value=9000)
 
 

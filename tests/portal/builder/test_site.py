@@ -74,8 +74,8 @@ def test_what_was_measured_is_held_against_the_rule_of_its_report(browser, appli
         ("unfilled_joint", "North wall", {"measured_value": 35, **from_photo}),
     )
     page = browser.get(url(site)).content.decode()
-    assert "40 mm found, at least 75 mm needed: 35 mm too little." in page
-    assert "35 mm found, at most 3 mm allowed: 32 mm too much. Measured on a photo, ± 4 mm." in page
+    assert "40 mm, 35 mm less than the 75 mm needed." in page
+    assert "35 mm, 32 mm over the limit of 3 mm. Measured on a photo, ± 4 mm." in page
 
 
 def test_the_mark_on_the_wall_lies_where_the_item_is(browser, applicator, site):

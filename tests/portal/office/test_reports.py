@@ -324,7 +324,7 @@ def test_photos_stay_with_the_form_when_it_comes_back(client_for, applicator, dr
     [
         ({"measured_value": "forty"}, "is not a length"),
         ({"measured_value": "2,4"}, "is not in whole mm. For metres, write"),
-        ({"measured_value": "9000"}, "hard to believe"),
+        ({"measured_value": "9000"}, "be right. It can be from 0 mm to 2000 mm"),
         ({"from_mm": "5", "to_mm": "2"}, "end must come after the start"),
         ({"to_mm": "2"}, "end must come after the start"),
         ({"from_mm": "left"}, "is not a length"),
@@ -373,12 +373,12 @@ def test_a_record_only_item_has_no_state_and_no_due_date(client_for, applicator,
 def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, applicator, draft):
     client, page = client_for(applicator), url("item_check", draft.pk)
     low = client.get(page, {"kind": "render_line_low", "measured_value": "40"}).content.decode()
-    assert "at least 75 mm needed: 35 mm too little" in low
+    assert "35 mm less than the 75 mm needed" in low
     assert "Rule:" in low
     assert "Source:" in low
     assert "Raise it by 35 mm" in low
     good = client.get(page, {"kind": "render_line_low", "measured_value": "80"}).content.decode()
-    assert "meets the rule" in good
+    assert "That is enough: at least 75 mm needed" in good
     assert (
         low
         == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()

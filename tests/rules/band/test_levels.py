@@ -8,11 +8,13 @@ from readiness.rules.band.geometry import FinishToCome, Gauge, StruckStep
 from readiness.rules.band.levels import (
     bed_joint_level_mm,
     cell_edges_mm,
-    line_sentence,
     solve,
 )
 from readiness.rules.band.line_steps import FEWEST_STEPS
+from readiness.rules.band.shortfalls import Cause
 from readiness.rules.defects.proposals import proposed_items
+from readiness.wording.levels import line_sentence, shortfall
+from readiness.wording.proposals import required_fix
 from tests.rules.walls import STANDARD, VALUES, brick_wall, ground, rendered_wall, weeps_at
 
 
@@ -85,8 +87,8 @@ def test_ground_too_high_for_the_weep_holes_is_a_shortfall_with_the_millimetres(
     (short,) = line.shortfalls
     assert (short.from_mm, short.to_mm, short.short_mm, short.found_mm) == (0, 6000, 21, 54)
     assert (short.lower_ground_mm, short.raise_line_mm) == (21, 86)
-    assert short.raise_stopped_by == "weep holes"
-    assert short.cause == "ground today"
+    assert short.raise_stopped
+    assert short.cause == Cause.GROUND_TODAY
 
 
 def test_a_render_line_struck_too_low_says_raise_35_or_lower_35_and_from_where_to_where():
@@ -94,10 +96,10 @@ def test_a_render_line_struck_too_low_says_raise_35_or_lower_35_and_from_where_t
     run = rendered_wall((0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175))
     (short,) = solve(run, VALUES).shortfalls
     assert (short.from_mm, short.to_mm, short.short_mm) == (2399, 5101, 35)
-    assert "raise it by 35 mm, or lower the ground by 35 mm" in short.sentence
+    assert "raise it by 35 mm, or lower the ground by 35 mm" in shortfall(short)
     (item,) = proposed_items(run, VALUES)
     assert (item.kind, item.trade, item.measured_mm) == ("render_line_low", "renderer", 40)
-    assert "Raise it by 35 mm" in item.required_fix
+    assert "Raise it by 35 mm" in required_fix(item, VALUES)
 
 
 @pytest.mark.parametrize(("weep_mm", "stopped_by"), [(-65, ""), (-66, "weep holes")])
@@ -129,15 +131,15 @@ def test_sloping_ground_falls_short_only_past_the_point_where_it_crosses():
 def test_a_shortfall_made_by_topsoil_to_come_is_blamed_on_it():
     run = rendered_wall((0, -200), finishes_to_come=(FinishToCome(1000, 3000, 50, "lawn"),))
     (short,) = solve(run, VALUES).shortfalls
-    assert short.cause == "finish to come"
+    assert short.cause == Cause.FINISH_TO_COME
     assert (short.short_mm, short.finish_adds_mm) == (25, 25)
-    assert "Today's ground is low enough" in short.sentence
+    assert "Today's ground is low enough" in shortfall(short)
 
 
 def test_a_shortfall_that_a_finish_makes_worse_says_by_how_much():
     run = rendered_wall((0, -165), finishes_to_come=(FinishToCome(1000, 3000, 50, "lawn"),))
     worst = max(solve(run, VALUES).shortfalls, key=lambda short: short.short_mm)
-    assert (worst.cause, worst.short_mm, worst.finish_adds_mm) == ("ground today", 60, 50)
+    assert (worst.cause, worst.short_mm, worst.finish_adds_mm) == (Cause.GROUND_TODAY, 60, 50)
 
 
 def test_a_stepped_struck_joint_is_judged_step_by_step():
@@ -153,7 +155,7 @@ def test_a_stepped_struck_joint_is_judged_step_by_step():
 def test_a_struck_joint_above_the_weep_holes_is_never_right():
     line = solve(rendered_wall((0, -300), weep_holes=weeps_at(-110)), VALUES)
     (short,) = line.shortfalls
-    assert (short.kind, short.short_mm, short.cause) == ("weep_hole_low", 10, "weep holes")
+    assert (short.kind, short.short_mm, short.cause) == ("weep_hole_low", 10, Cause.WEEP_HOLES)
 
 
 def test_weep_holes_over_part_of_a_wall_hold_the_line_only_there():

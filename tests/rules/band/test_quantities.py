@@ -16,6 +16,7 @@ from readiness.rules.band.quantities import (
     site_quantities,
 )
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording.quantities import notes, sealing_note, working
 
 VALUES = RuleValues.defaults()
 
@@ -36,7 +37,7 @@ def test_an_unmeasured_site_is_taken_for_an_average_house():
     # common practice (no source): about 60 m, so 6.0 L
     found = site_quantities([], VALUES)
     assert found.litres == Decimal("6.0")
-    assert "average perimeter of 60 m" in found.notes[0]
+    assert "average perimeter of 60 m" in notes(found, VALUES)[0]
 
 
 def test_four_courses_take_twice_as_much():
@@ -46,7 +47,7 @@ def test_four_courses_take_twice_as_much():
 def test_the_steps_of_the_working_show_joint_lengths_that_can_be_checked_by_hand():
     # 7 courses = 600 mm (from memory: coursing tables): brick 600/7 - 10 = 75.71 mm high.
     # 60 m x 2 = 120 m of bed joint; 60/0.24 = 250 perpends a course, x 2 x 75.71 mm = 37.86 m
-    steps = {step.what: step for step in site_quantities([wall()], VALUES).steps}
+    steps = {step.what: step for step in working(site_quantities([wall()], VALUES), VALUES).steps}
     assert "120 m of bed joint + 37.86 m of perpend" in steps["Mortar joint in the band"].working
     assert steps["Mortar joint in the band"].result == "157.86 m"
     assert steps["Liquid to bring"].working == "6 L + 10% waste, rounded up"
@@ -97,7 +98,7 @@ def test_a_tight_crack_takes_sealant_alone():
     # common practice (no source)
     part = joint_sealing(wall(), Joint(0, 3, height_mm=100, kind="crack"), VALUES)
     assert part.rod_mm is None
-    assert part.note == "Tight: sealant alone, no backing rod."
+    assert sealing_note(part, VALUES) == "Tight: sealant alone, no backing rod."
 
 
 @pytest.mark.parametrize(
@@ -180,6 +181,10 @@ def test_a_wider_joint_never_takes_a_thinner_rod(one, other):
 
 
 def test_the_pumps_of_the_first_fill_say_what_they_are_for():
-    (step,) = [step for step in site_quantities([wall()], VALUES).steps if "Pumps" in step.what]
+    (step,) = [
+        step
+        for step in working(site_quantities([wall()], VALUES), VALUES).steps
+        if "Pumps" in step.what
+    ]
     assert step.what == "Pumps for the first fill"
     assert step.working.startswith("low pressure: about ")

@@ -6,7 +6,8 @@ import pytest
 
 from readiness.rules.band import stored_levels
 from readiness.rules.band.geometry import Gauge, WallRun
-from readiness.rules.band.levels import line_doubts, solve
+from readiness.rules.band.levels import solve
+from readiness.wording.levels import line_doubts
 from tests.rules.walls import VALUES, brick_wall, rendered_wall
 
 # As the form of version 0.1 stored it: the gauge was filled in beforehand.

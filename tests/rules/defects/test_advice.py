@@ -14,6 +14,8 @@ from readiness.rules.band.quantities import site_quantities
 from readiness.rules.defects.catalogue import KINDS, get_kind
 from readiness.rules.defects.proposals import proposed_items
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.wording.proposals import required_fix, why
+from readiness.wording.quantities import notes
 from tests.rules.walls import brick_wall
 
 VALUES = RuleValues.defaults()
@@ -38,9 +40,9 @@ def everything_said() -> list[str]:
     for kind in ("articulation", "crack"):
         for width in (3, 12, 26, 60):
             run = brick_wall((0, -200), joints=(Joint(900, width, kind=kind),))
-            texts += [item.required_fix for item in proposed_items(run, VALUES)]
-            texts += [item.why for item in proposed_items(run, VALUES)]
-            texts += site_quantities([run], VALUES).notes
+            texts += [required_fix(item, VALUES) for item in proposed_items(run, VALUES)]
+            texts += [why(item) for item in proposed_items(run, VALUES)]
+            texts += notes(site_quantities([run], VALUES), VALUES)
     return [*texts, *(words for _, words in guide._rules(VALUES))]
 
 
@@ -82,8 +84,8 @@ def test_a_wide_articulation_joint_is_never_proposed_as_a_gap_to_fill(width):
     run = brick_wall((0, -200), joints=(Joint(900, width),))
     (item,) = [part for part in proposed_items(run, VALUES) if part.from_mm == 900]
     assert item.kind == "articulation_unsealed"
-    assert "Ask us before filling it" in item.required_fix
-    assert "mortar" not in item.required_fix
+    assert "Ask us before filling it" in required_fix(item, VALUES)
+    assert "mortar" not in required_fix(item, VALUES)
 
 
 def texts_of(*slugs) -> list[str]:

@@ -11,6 +11,7 @@ from readiness.rules.defects.catalogue import (
     place,
 )
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.wording.measurements import measurement
 
 VALUES = RuleValues.defaults()
 
@@ -75,9 +76,7 @@ def test_a_measurement_is_held_against_its_rule_with_the_source():
     check = check_measurement(get_kind("attachment_too_close"), 10, VALUES)
     # AS 3660.2:2017, after AS 3660.1: a clear gap of at least 25 mm
     assert (check.ok, check.needed, check.difference) == (False, 25, 15)
-    assert check.sentence == (
-        "Clear gap to the wall: 10 mm found, at least 25 mm needed: 15 mm too little."
-    )
+    assert measurement(check) == "Clear gap to the wall: 10 mm, 15 mm less than the 25 mm needed."
     assert "AS 3660.2:2017" in check.source
 
 
@@ -90,7 +89,7 @@ def test_a_measurement_that_just_meets_its_rule_passes():
 def test_an_unbelievable_measurement_says_what_would_be_believable():
     check = check_measurement(get_kind("render_line_low"), 7500, VALUES)
     assert not check.believable
-    assert check.sentence.endswith("7500 mm is hard to believe. Between 0 mm and 2000 mm would be.")
+    assert measurement(check).endswith("7500 mm can't be right. It can be from 0 mm to 2000 mm.")
 
 
 def test_nothing_measured_is_nothing_to_check():

@@ -6,6 +6,7 @@ from readiness.rules.band.geometry import Attachment, FinishToCome, Gauge, Joint
 from readiness.rules.band.levels import solve
 from readiness.rules.defects.proposals import proposed_items
 from readiness.rules.defects.site_checks import hole_positions_mm, site_checks, weeps_over_line
+from readiness.wording.checks import finding_sentence
 from tests.rules.walls import VALUES, brick_wall, ground, rendered_wall, weeps_at
 
 
@@ -43,7 +44,7 @@ def test_the_ground_falls_50_mm_in_the_first_metre(fall_mm, ok):
     (fall,) = found(brick_wall((0, -200), fall_mm=fall_mm), "fall")
     assert fall.ok is ok
     # ... or 25 mm where rainfall intensity is low and the surface reasonably impermeable
-    assert ("where rain is light" in fall.sentence) == (25 <= fall_mm < 50)
+    assert ("where rain is light" in finding_sentence(fall)) == (25 <= fall_mm < 50)
 
 
 @pytest.mark.parametrize(("gap_mm", "ok"), [(25, True), (24, False), (0, False)])
@@ -52,7 +53,7 @@ def test_an_attachment_keeps_a_clear_gap_of_25_mm(gap_mm, ok):
     run = brick_wall((0, -200), attachments=(Attachment(1500, gap_mm, "Water tank"),))
     (gap,) = found(run, "attachment")
     assert gap.ok is ok
-    assert gap.sentence.startswith(f"Water tank at 1.5 m has a clear gap of {gap_mm} mm")
+    assert finding_sentence(gap).startswith(f"Water tank at 1.5 m has a clear gap of {gap_mm} mm")
     assert [item.kind for item in proposed_items(run, VALUES)] == (
         [] if ok else ["attachment_too_close"]
     )
@@ -102,7 +103,7 @@ def test_a_long_wall_without_articulation_joints_is_a_note_and_never_a_verdict()
     (gap,) = found(brick_wall((0, -200), length_mm=6001), "articulation_spacing")
     assert gap.is_note
     assert gap.kind is None
-    assert "One may be missing: look." in gap.sentence
+    assert "One may be missing: check." in finding_sentence(gap)
 
 
 def test_joints_and_openings_break_a_long_wall():
@@ -158,5 +159,6 @@ def test_weep_holes_are_usually_one_course_above_the_line(weep_mm, noted):
     notes = list(weeps_over_line(run, solve(run, VALUES), VALUES))
     assert bool(notes) is noted
     assert all(
-        note.is_note and "usually there is 1 course between" in note.sentence for note in notes
+        note.is_note and "usually there is 1 course between" in finding_sentence(note)
+        for note in notes
     )

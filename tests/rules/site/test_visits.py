@@ -15,8 +15,8 @@ from readiness.rules.site.assessment import (
     SiteFacts,
     VisitFacts,
     assess,
-    wall_words,
 )
+from readiness.wording.states import wall_words, words
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney
 RUN = WallRun("n", "North wall", 6000)
@@ -98,7 +98,7 @@ def test_a_treated_site_stays_treated_whatever_a_later_report_finds():
     late = ItemFacts("i", 1, "n", "dirty_brick", due_on=date(2026, 3, 9))
     found = assess(site(last_visit=TREATED, report=later, items=(late,)))
     assert found.site_status == "treated"
-    assert found.status_words == "Treated"
+    assert words(found.site_status) == "Treated"
     assert codes(found.confirm_reasons) == ["item_to_fix"]
 
 

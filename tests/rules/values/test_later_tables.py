@@ -8,6 +8,7 @@ from readiness.rules.band.quantities import cleaning_cost
 from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.defects.defect_kind import kind_words, with_words
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.wording.refusals.firm import rule_value
 
 
 def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_others(later):
@@ -17,7 +18,7 @@ def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_oth
     assert values["tank_litres"] == Decimal("7.5")
     (one,) = unusable
     assert (one.key, one.stored) == ("due_working_days", 9)
-    assert "9 working days is out of range" in one.sentence
+    assert "9 working days is out of range" in rule_value(one.error)
 
 
 @pytest.mark.parametrize(
@@ -29,13 +30,13 @@ def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_oth
         ("drying_hours", [1, 2], "not a number"),
         ("drying_hours", None, "not a number"),
         ("rod_diameters_mm", 5.5, "not a whole number"),
-        ("rod_diameters_mm", [], "give at least one"),
+        ("rod_diameters_mm", [], "enter at least one"),
         ("rod_diameters_mm", [6, 900], "900 mm is out of range"),
     ],
 )
 def test_whatever_is_stored_the_default_is_used(key, stored, words):
     values, unusable = RuleValues.from_stored({key: stored, "waste_percent": 20})
-    assert words in unusable[0].sentence
+    assert words in rule_value(unusable[0].error)
     assert values.changed() == {"waste_percent": 20}
 
 
