@@ -215,7 +215,7 @@ def test_a_length_that_can_not_be_read_comes_back_with_everything_typed(client_f
     answer = client_for(applicator).post(url("walls", site.pk), walls)
     text = answer.content.decode()
     assert "“eight” is not a length" in text
-    assert "can't be right" in text
+    assert "be right. It can be from" in text
     assert 'value="eight"' in text
     assert site.wall_runs.count() == 0
 
