@@ -26,7 +26,7 @@ class AccountAdapter(DefaultAccountAdapter):
 
     error_messages = {
         **DefaultAccountAdapter.error_messages,
-        "email_password_mismatch": "That e-mail address and password do not go together.",
+        "email_password_mismatch": "That e-mail address or password is wrong.",
         "too_many_login_attempts": "Too many tries. Wait five minutes, then try again.",
         "incorrect_code": "That is not the code we sent. Check it, or ask for a new one.",
         "rate_limited": "Too many tries. Wait a few minutes, then try again.",

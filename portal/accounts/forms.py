@@ -67,7 +67,7 @@ class InviteContactForm(SitesMixin):
 
     email = forms.EmailField(
         label="E-mail address",
-        help_text="The address is the login name. Everything about their sites goes there.",
+        help_text="They sign in with this address, and e-mails about their sites go there.",
     )
     field_order = ["email", "which", "sites"]
 
@@ -80,7 +80,7 @@ class ContactForm(SitesMixin):
     """A contact's position and the sites they see."""
 
     position = forms.CharField(
-        max_length=80, required=False, help_text="Such as site supervisor, or office."
+        max_length=80, required=False, help_text="E.g. site supervisor, office."
     )
     field_order = ["position", "which", "sites"]
 
@@ -116,7 +116,7 @@ class AcceptContactForm(forms.Form):
     position = forms.CharField(
         label="Your position",
         max_length=80,
-        help_text="Such as site supervisor.",
+        help_text="E.g. site supervisor.",
         widget=forms.TextInput(attrs={"autocomplete": "organization-title"}),
     )
     phone = forms.CharField(

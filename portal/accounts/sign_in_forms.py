@@ -88,7 +88,7 @@ class ResetPasswordKeyForm(PlainWords, account.ResetPasswordKeyForm):
 class ChangePasswordForm(PlainWords, account.ChangePasswordForm):
     """A new password, proved with the old one."""
 
-    words = {"oldpassword": "The password you have now", **NEW_PASSWORD}
+    words = {"oldpassword": "Current password", **NEW_PASSWORD}
 
 
 class SetPasswordForm(PlainWords, account.SetPasswordForm):
@@ -112,7 +112,7 @@ class SecondFactorForm(PlainWords, AuthenticateForm):
 class SetUpAppForm(PlainWords, ActivateTOTPForm):
     """The first code of a newly set up authenticator app."""
 
-    words = {"code": "The six digits"}
+    words = {"code": "Six-digit code"}
 
 
 class KeyAnswerField(forms.JSONField):
@@ -168,7 +168,7 @@ class PasskeyAgainForm(KeyAnswer, ReauthenticateWebAuthnForm):
 class AddPasskeyForm(PlainWords, AddWebAuthnForm):
     """A new passkey's name."""
 
-    words = {"name": "Name", "passwordless": "Sign in with it alone, without a password"}
+    words = {"name": "Name", "passwordless": "Use it without a password"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -14,6 +14,7 @@ from readiness import clock
 from readiness.actions.visits.confirming import TICKS
 from readiness.models import Booking
 from readiness.rules.calendar import calendar_of
+from readiness.wording.confirming import tick_words
 
 DAYS_TO_CHOOSE_FROM = 15
 
@@ -56,13 +57,13 @@ class SayFixedForm(OnceForm):
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Only if something needs saying.",
+        help_text="Only if there is something to add.",
     )
     washed_at = forms.DateTimeField(
         label="When was the wall last washed or wet there?",
         required=False,
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="Leave empty if it was brushed dry. Drying counts from this time.",
+        help_text="Leave empty if it was only brushed. Drying time starts then.",
     )
 
     def __init__(self, *args, asks_for_washing: bool, **kwargs):
@@ -74,7 +75,7 @@ class SayFixedForm(OnceForm):
     def clean_washed_at(self) -> datetime | None:
         washed_at = self.cleaned_data["washed_at"]
         if washed_at:
-            to_come = "That time has not come yet. Give the time it was washed."
+            to_come = "That time is still to come. Enter when it was washed."
             check_past(washed_at, clock.now(), to_come=to_come)
         return washed_at
 
@@ -141,7 +142,7 @@ class ConfirmForm(OnceForm):
     def walls(self) -> list[tuple]:
         """Each wall with its three ticks: (slug, words, whether ticked)."""
         return [
-            (run, [(slug, words, slug in self.ticked(run)) for slug, words in TICKS.items()])
+            (run, [(tick, tick_words(tick), tick in self.ticked(run)) for tick in TICKS])
             for run in self.runs
         ]
 
@@ -154,7 +155,7 @@ class AskForm(InsideForm):
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="For example which day suits best, or who is on site.",
+        help_text="E.g. which day suits best, or who is on site.",
     )
 
     def __init__(self, *args, site, today: date, wanted=(), **kwargs):

@@ -19,4 +19,4 @@ def check_past(
     if given > now:
         raise forms.ValidationError(to_come)
     if given < now - longest_ago:
-        raise forms.ValidationError("That is too long ago to be right. Look at the year again.")
+        raise forms.ValidationError("That is too long ago. Check the year.")

@@ -45,7 +45,7 @@ class ContactChoice(forms.ModelMultipleChoiceField):
         try:
             return super().clean(value)
         except OverflowError as error:  # a number too large for the database is nobody's
-            raise forms.ValidationError("Choose among the contacts listed.") from error
+            raise forms.ValidationError("Choose from the contacts listed.") from error
 
     def label_from_instance(self, contact):
         position = f", {contact.position}" if contact.position else ""

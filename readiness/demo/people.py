@@ -74,7 +74,7 @@ def _set_up_business() -> None:
     business.phone = "02 5550 0101"
     business.email = "office@brindleandfinch.example"
     business.letterhead_note = "An invented firm: everything on this paper is a demonstration."
-    business.product_name = "Demonstration liquid barrier"
+    business.product_name = "Demonstration termite treatment"
     business.rule_overrides = {"labour_cents_per_hour": 9_600}
     business.guide_note = "Ring us a day ahead if the gate code changes."
     business.save()

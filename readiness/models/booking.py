@@ -50,7 +50,7 @@ class ReadinessConfirmation(models.Model):
 class BookingPriority(models.TextChoices):
     """What an open booking asks of the applicator; the values sort by urgency."""
 
-    WRITE_DOWN = "1_write_down", "Write down the visit"
+    WRITE_DOWN = "1_write_down", "Record the visit"
     TODAY = "2_today", "Today"
     LAPSED = "3_lapsed", "The offered day has passed"
     ASKED = "4_asked", "Builders ask for a day"

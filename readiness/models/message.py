@@ -26,12 +26,12 @@ class Message(Errand):
     """Addressed by user, so that a person's address is kept in one place only; or by invitation."""
 
     class State(models.TextChoices):
-        HELD = "held", "Waits for the papers"
+        HELD = "held", "Waiting for the papers"
         WAITING = "waiting", "Waiting"
         SENDING = "sending", "Being sent"
         SENT = "sent", "Sent"
         GIVEN_UP = "given_up", "Not sent"
-        DROPPED = "dropped", "Not needed any more"
+        DROPPED = "dropped", "No longer needed"
 
     READY, CLAIMED, GIVEN_UP = State.WAITING, State.SENDING, State.GIVEN_UP
     UNFINISHED = (State.HELD, State.WAITING, State.SENDING)

@@ -98,8 +98,8 @@ class Business(models.Model):
     """The applicator's firm: letterhead, licence, wording and its own rule values. One row."""
 
     class FixesNeeded(models.TextChoices):
-        ACCEPTED = "accepted", "Every holding item must be accepted by us first"
-        REPORTED_FIXED = "said_fixed", "Said fixed by the builder, with a photo, is enough"
+        ACCEPTED = "accepted", "We have accepted each fix"
+        REPORTED_FIXED = "said_fixed", "The builder has sent a photo of each fix"
 
     class PaperSize(models.TextChoices):
         A4 = "A4", "A4"

@@ -162,7 +162,7 @@ class DefectItemQuerySet(models.QuerySet):
         )
 
     def awaiting_review(self) -> "DefectItemQuerySet":
-        """Items said fixed, or disagreed with, that the applicator has to look at."""
+        """Items reported fixed, or disputed, that the applicator has to look at."""
         return self.filter(
             Q(state=ItemState.REPORTED_FIXED)
             | Q(state__in=OPEN_STATES, disputed_at__isnull=False, decided_at=None)
@@ -208,8 +208,8 @@ class DefectItem(models.Model):
         PHOTO = "photo", "From a photo"
 
     class Decision(models.TextChoices):
-        STANDS = "stands", "It stands"
-        WITHDRAWN = "let_go", "Let go"
+        STANDS = "stands", "Stands"
+        WITHDRAWN = "let_go", "Withdrawn"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     report = models.ForeignKey(SiteReport, on_delete=models.CASCADE, related_name="items")

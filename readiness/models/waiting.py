@@ -18,7 +18,7 @@ ITEMS_READ_A_SITE = 25
 
 
 def to_review(days: LocalDays, at_most: int) -> list[dict]:
-    """Sites with items said fixed or disagreed with, the longest waiting first.
+    """Sites with items reported fixed or disputed, the longest waiting first.
 
     Each row is one of `DefectItemQuerySet.counts_by_site`.
     """

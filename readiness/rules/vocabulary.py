@@ -16,7 +16,7 @@ class Effect(StrEnum):
 
 
 EFFECTS: dict[str, str] = {
-    Effect.HOLDS.value: "Holds the booking",
+    Effect.HOLDS.value: "Must be fixed before we can book",
     Effect.ON_THE_DAY.value: "Applicator will do it",
     Effect.RECORD.value: "Record only",
 }
@@ -37,7 +37,7 @@ OPEN_STATES = (ItemState.TO_FIX, ItemState.REPORTED_FIXED, ItemState.SENT_BACK)
 
 ITEM_STATES: dict[str, str] = {
     ItemState.TO_FIX.value: "To fix",
-    ItemState.REPORTED_FIXED.value: "Said fixed",
+    ItemState.REPORTED_FIXED.value: "Reported fixed",
     ItemState.ACCEPTED.value: "Accepted",
     ItemState.SENT_BACK.value: "Sent back",
 }

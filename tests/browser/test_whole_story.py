@@ -265,7 +265,7 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
     drop = [album["drop"], album["drop-wide"]]
     applicator.add_item("North wall", "Mortar drop", drop, "2.4", "5.1")
     measured = ("Height of the soil on the brick", "180")
-    applicator.add_item("East wall", "Soil on the wall", [album["soil"]], "1", "4.5", measured)
+    applicator.add_item("East wall", "Soil against brick", [album["soil"]], "1", "4.5", measured)
     applicator.issue()
 
     supervisor.page.goto(link_in_mail(SUPERVISOR, "2 things to fix"))

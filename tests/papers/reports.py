@@ -106,7 +106,7 @@ LETTERHEAD = {
     "phone": "07 5550 0143",
     "email": "office@gumnut.example",
     "letterhead_note": "Termite-management treatments for new brick houses",
-    "product_name": "Demo barrier liquid",
+    "product_name": "Demo termite treatment",
 }
 
 

@@ -225,7 +225,7 @@ def test_the_same_paper_has_the_same_bytes_in_two_processes(samples, tmp_path):
         business = Business(
             name="Gumnut Barrier Services", licence_number="PM-00417",
             address="Unit 4, 18 Wharfline Road\\nTallow Creek QLD 4999", phone="07 5550 0143",
-            email="office@gumnut.example", product_name="Demo barrier liquid",
+            email="office@gumnut.example", product_name="Demo termite treatment",
             letterhead_note="Termite-management treatments for new brick houses",
         )
         import hashlib

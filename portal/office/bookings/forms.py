@@ -1,4 +1,4 @@
-"""Forms of a booking: offering a day, and writing down how the day went."""
+"""Forms of a booking: offering a day, and recording the visit."""
 
 from __future__ import annotations
 
@@ -13,20 +13,21 @@ from portal.forms.layout import bare_helper, date_input
 from readiness.models import Booking, Site
 from readiness.rules.calendar import calendar_of
 from readiness.wording import dates
+from readiness.wording.refusals import visits as refusals
 
 DAYS_OFFERED = 10
 _LITRES = re.compile(r"(?P<number>-?\d+(?:[.,]\d+)?)\s*(?:l|litres?)?", re.IGNORECASE)
 
 
 class OfferForm(forms.Form):
-    """A day and a half of it, with a word to the builder."""
+    """A day and a half of it, with a message to the builder."""
 
     day = forms.DateField(label="Day", widget=date_input())
     half = forms.ChoiceField(
         label="Half of the day", choices=Booking.Half.choices, widget=forms.RadioSelect
     )
     note = forms.CharField(
-        label="A word to the builder", required=False, widget=forms.Textarea(attrs={"rows": 2})
+        label="Message to the builder", required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
 
     def __init__(self, *args, **kwargs):
@@ -45,10 +46,10 @@ class LitresField(forms.CharField):
     def clean(self, value):
         typed = _LITRES.fullmatch(super().clean(value))
         if typed is None:
-            raise forms.ValidationError(f"“{value}” is not an amount. Write litres, such as 6.2.")
+            raise forms.ValidationError(f"“{value}” is not an amount. Enter litres, e.g. 6.2.")
         litres = Decimal(typed["number"].replace(",", "."))
         if not Decimal("0.001") <= litres <= 1000:
-            raise forms.ValidationError("Between 0.001 L and 1000 L would be believable.")
+            raise forms.ValidationError(refusals.liquid_unbelievable())
         return int(litres * 1000)
 
 
@@ -58,7 +59,7 @@ class TreatedForm(forms.Form):
     used_ml = LitresField(label="Liquid used, litres")
     batch_number = forms.CharField(label="Batch number", max_length=60, required=False)
     weather = forms.CharField(
-        label="Weather", max_length=120, required=False, help_text="Dry, 24 °C, light wind."
+        label="Weather", max_length=120, required=False, help_text="E.g. dry, 24 °C, light wind."
     )
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
 

@@ -16,20 +16,20 @@ class BusinessForm(forms.ModelForm):
         fields = BUSINESS_FIELDS
         labels = {
             "name": "Name of the business",
-            "email": "E-mail for answers",
+            "email": "E-mail for replies",
             "letterhead_note": "Line under the name",
             "product_name": "Treatment product",
             "report_introduction": "Introduction of a site report",
             "confirmation_statement": "Statement that the builder signs",
-            "guide_note": "Our own words in the preparation guide",
+            "guide_note": "Our own note in the preparation guide",
             "fixes_needed": "A builder can confirm readiness when",
             "share_positions": "Show builders and shared links where a photo was taken",
-            "retention_years": "Kept for, years",
+            "retention_years": "Keep photos for, years",
             "paper_size": "Paper size",
         }
         help_texts = {
-            "confirmation_statement": "Statements that are signed already keep their words.",
-            "share_positions": "Where it is off, only we see a photo's position.",
+            "confirmation_statement": "Statements already signed keep their words.",
+            "share_positions": "If off, only we see where a photo was taken.",
         }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
@@ -70,7 +70,7 @@ class BusinessForm(forms.ModelForm):
     def clean_retention_years(self):
         years = self.cleaned_data["retention_years"]
         if not 1 <= years <= 100:
-            raise forms.ValidationError("Between 1 and 100 years.")
+            raise forms.ValidationError("Enter 1 to 100 years.")
         return years
 
     @property

@@ -22,6 +22,7 @@ from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres
 from readiness.wording import states
 from readiness.wording.measurements import measurement, out_of_range
+from readiness.wording.refusals import reporting as refusals
 
 
 class ItemForm(forms.Form):
@@ -46,10 +47,10 @@ class ItemForm(forms.Form):
     trade = forms.ChoiceField(label="Whose work", choices=list(TRADES.items()))
     due_on = forms.DateField(label="Due on", required=False, widget=date_input())
     cleaned_wet_at = forms.DateTimeField(
-        label="Washed here at",
+        label="Washed at",
         required=False,
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="If it was washed already: drying counts from then.",
+        help_text="If washed already. Drying time starts then.",
     )
     note = forms.CharField(
         label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}), max_length=2000
@@ -125,9 +126,9 @@ class ItemForm(forms.Form):
         wall, start, end = cleaned.get("wall_run"), cleaned.get("from_mm"), cleaned.get("to_mm")
         for name, place in (("from_mm", start), ("to_mm", end)):
             if wall and place is not None and place > wall.length_mm:
-                self.add_error(name, f"{metres(place)} is past the end of {_wall_words(wall)}.")
+                self.add_error(name, refusals.past_the_end(place, wall.label, wall.length_mm))
         if end is not None and (start is None or end < start):
-            self.add_error("to_mm", "The end must come after the start.")
+            self.add_error("to_mm", refusals.end_before_start())
         check = check_measurement(self.kind, cleaned.get("measured_value"), self.values)
         if check and not check.believable:
             self.add_error("measured_value", out_of_range(check))
@@ -150,7 +151,7 @@ class ItemForm(forms.Form):
 
     def _check_washed(self, washed: datetime) -> None:
         try:
-            check_past(washed, clock.now(), to_come="That time has not come yet.")
+            check_past(washed, clock.now(), to_come="That time is still to come.")
         except forms.ValidationError as error:
             self.add_error("cleaned_wet_at", error)
 

@@ -12,13 +12,13 @@ from readiness.rules.words import metres_exactly
 MOST_ROWS = 40
 
 GROUND_FROM = {
-    "slab": "down from the top of the slab",
-    "bed_joint": "down from the lowest bed joint",
+    "slab": "the top of the slab, down",
+    "bed_joint": "the lowest bed joint, down",
 }
 LINE_FROM = {
-    "slab": "down from the top of the slab",
-    "bed_joint": "down from the lowest bed joint",
-    "ground": "up from today's ground at the left end",
+    "slab": "the top of the slab, down",
+    "bed_joint": "the lowest bed joint, down",
+    "ground": "today's ground at the left end, up",
 }
 RENDER_FROM = {key: words for key, words in LINE_FROM.items() if key != "bed_joint"}
 JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
@@ -27,15 +27,13 @@ JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
 class LevelsForm(StyledForm):
     """The single numbers of a run."""
 
-    ground_from = forms.ChoiceField(label="Ground is measured", choices=list(GROUND_FROM.items()))
+    ground_from = forms.ChoiceField(label="Ground measured from", choices=list(GROUND_FROM.items()))
     first_bed_joint = MmField(label="Lowest bed joint, mm down from the top of the slab")
     gauge_courses = forms.IntegerField(label="Courses", required=False)
-    gauge_height = MmField(label="Their height, mm")
+    gauge_height = MmField(label="Height of these courses, mm")
     struck_joint = MmField(label="Struck joint, mm")
-    struck_from = forms.ChoiceField(label="measured", choices=list(RENDER_FROM.items()))
-    weep_from = forms.ChoiceField(
-        label="Their underside is measured", choices=list(LINE_FROM.items())
-    )
+    struck_from = forms.ChoiceField(label="Measured from", choices=list(RENDER_FROM.items()))
+    weep_from = forms.ChoiceField(label="Underside measured from", choices=list(LINE_FROM.items()))
     surface = forms.ChoiceField(label="Ground beside the wall", choices=list(SURFACES.items()))
     fall = MmField(label="Fall in the first metre, mm")
     courses_treated = forms.IntegerField(label="Courses treated", required=False)
@@ -63,7 +61,7 @@ class LevelsForm(StyledForm):
         courses, height = cleaned.get("gauge_courses"), cleaned.get("gauge_height")
         if (courses is None) != (height is None) and not self.errors:
             missing = "gauge_height" if height is None else "gauge_courses"
-            self.add_error(missing, "The gauge needs both: so many courses, so high.")
+            self.add_error(missing, "Enter both: the number of courses and their height.")
         return cleaned
 
 
@@ -93,7 +91,7 @@ class _Row(StyledForm):
         if not self.is_blank and not self.errors:
             name = next((n for n in self.needed if cleaned.get(n) is None), None)
             if name:
-                self.add_error(name, "Still to be filled in.")
+                self.add_error(name, "Fill this in.")
         return cleaned
 
 
@@ -121,10 +119,10 @@ class WeepRow(_Row):
     """A row of weep holes; blank ends are the ends of the wall."""
 
     mm = MmField(label="Underside, mm")
-    spacing = MmField(label="Apart, mm")
+    spacing = MmField(label="Spacing, mm")
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
-    places = PlacesField(label="Or each hole at, m, such as 0.5, 1.7", required=False)
+    places = PlacesField(label="Or position of each hole (m), e.g. 0.5, 1.7", required=False)
     needed = ("mm",)
 
     @property
@@ -136,18 +134,18 @@ class WeepRow(_Row):
 class FinishRow(_Row):
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
-    thickness = MmField(label="Thick, mm")
+    thickness = MmField(label="Thickness, mm")
     surface = forms.ChoiceField(
-        label="Of", choices=list(SURFACES.items()), initial="paving", required=False
+        label="Material", choices=list(SURFACES.items()), initial="paving", required=False
     )
     needed = ("start", "end", "thickness")
 
 
 class JointRow(_Row):
     at = MetresField(label="At, m", required=False)
-    width = MmField(label="Wide, mm")
-    depth = MmField(label="Deep, mm")
-    height = MmField(label="High, mm")
+    width = MmField(label="Width, mm")
+    depth = MmField(label="Depth, mm")
+    height = MmField(label="Height, mm")
     kind = forms.ChoiceField(label="Kind", choices=list(JOINT_KINDS.items()), required=False)
     needed = ("at", "width")
 

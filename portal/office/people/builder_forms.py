@@ -4,6 +4,7 @@ from django import forms
 
 from portal.forms.layout import bare_helper
 from readiness.models import Builder
+from readiness.wording.refusals import people as refusals
 
 
 class BuilderForm(forms.ModelForm):
@@ -26,5 +27,5 @@ class BuilderForm(forms.ModelForm):
         name = self.cleaned_data["name"].strip()
         others = Builder.objects.filter(name__iexact=name).exclude(pk=self.instance.pk)
         if others.exists():
-            raise forms.ValidationError(f"There is a builder called “{name}” already.")
+            raise forms.ValidationError(refusals.builder_known(name))
         return name

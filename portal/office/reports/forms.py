@@ -20,9 +20,9 @@ class ReportHeadForm(forms.ModelForm):
         fields = ("visited_on", "treatment_wanted_on", "weather", "notes")
         labels = {"visited_on": "Day of the visit", "treatment_wanted_on": "Treatment wanted on"}
         help_texts = {
-            "treatment_wanted_on": "Due dates count back from it, in working days.",
-            "weather": "For example: dry, 24 °C, light wind.",
-            "notes": "For the whole site; what is wrong on a wall becomes an item.",
+            "treatment_wanted_on": "Due dates count back from this day, in working days.",
+            "weather": "E.g. dry, 24 °C, light wind.",
+            "notes": "For the whole site. Enter what is wrong on a wall as an item.",
         }
         widgets = {
             "visited_on": date_input(),
@@ -50,7 +50,7 @@ class ReportHeadForm(forms.ModelForm):
         cleaned = super().clean()
         visited, wanted = cleaned.get("visited_on"), cleaned.get("treatment_wanted_on")
         if visited and wanted and wanted < visited:
-            self.add_error("treatment_wanted_on", "This is before the visit.")
+            self.add_error("treatment_wanted_on", "This is before the visit. Choose a later day.")
         elif wanted and wanted < today_at(self.site):
             text = "This day has passed. Choose a later day, or leave it empty."
             self.add_error("treatment_wanted_on", text)
@@ -75,9 +75,7 @@ class CarryOverForm(forms.Form):
         queryset=DefectItem.objects.none(),
         required=False,
         label="Carry over what is still open",
-        error_messages={
-            "invalid_choice": "One of these is no longer open. Look at the list again."
-        },
+        error_messages={"invalid_choice": "One of these is no longer open. Check the list again."},
     )
 
     def __init__(self, *args, report: SiteReport | None, **kwargs):
@@ -94,14 +92,14 @@ class CarryOverForm(forms.Form):
 
 
 class ShownRightForm(forms.Form):
-    """A word on a checked wall, beside the photos that show it was right."""
+    """A note on a checked wall, beside the photos that show it was right."""
 
     note = forms.CharField(
         label="Note",
         required=False,
         max_length=RunCheck._meta.get_field("note").max_length,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="For example: joints full to the bottom course, ground clear.",
+        help_text="E.g. joints full to the bottom course, ground clear.",
     )
 
     def __init__(self, *args, **kwargs):

@@ -12,6 +12,7 @@ from readiness import clock
 from readiness.models import Builder, BuilderContact, Site
 from readiness.models.site import STATE_CHOICES
 from readiness.rules.defects.catalogue import STATES
+from readiness.wording.refusals import sites as refusals
 
 
 class SiteForm(forms.ModelForm):
@@ -21,7 +22,8 @@ class SiteForm(forms.ModelForm):
         queryset=BuilderContact.objects.none(),
         required=False,
         label="Contacts to notify",
-        help_text="They get the e-mails about this site. Nobody ticked: everyone who can see it.",
+        help_text="They get the e-mails about this site. If nobody is ticked, everyone with "
+        "access gets them.",
     )
 
     class Meta:
@@ -42,10 +44,10 @@ class SiteForm(forms.ModelForm):
         labels = {
             "street": "Lot or number, and street",
             "treatment_wanted_on": "Treatment wanted on",
-            "access_notes": "Getting onto the site",
+            "access_notes": "Site access",
         }
         help_texts = {
-            "treatment_wanted_on": "Due dates of fixes count back from this day.",
+            "treatment_wanted_on": "Due dates count back from this day.",
             "latitude": "In degrees, south is negative. Photos taken far from here are flagged.",
         }
         widgets = {
@@ -69,9 +71,7 @@ class SiteForm(forms.ModelForm):
         self.fields["state"].choices = STATE_CHOICES
         place = [Field("street"), Div("suburb", "state", "postcode", css_class="form-grid")]
         job = [Div("job_number", "house_type", "treatment_wanted_on", css_class="form-grid")]
-        more = Fieldset(
-            "Rarely needed", "datum", Div("latitude", "longitude", css_class="form-grid")
-        )
+        more = Fieldset("More", "datum", Div("latitude", "longitude", css_class="form-grid"))
         notify = ["notify"] if self.has_contacts else []
         self.helper = bare_helper(*place, *job, "access_notes", *notify, more)
 
@@ -89,7 +89,7 @@ class SiteForm(forms.ModelForm):
         cleaned = super().clean()
         latitude, longitude = cleaned.get("latitude"), cleaned.get("longitude")
         if (latitude is None) != (longitude is None):
-            self.add_error("longitude", "Give both latitude and longitude, or neither.")
+            self.add_error("longitude", "Enter both latitude and longitude, or neither.")
         if latitude is not None and not -90 <= latitude <= 90:
             self.add_error("latitude", "Latitude is from -90 to 90 degrees.")
         if longitude is not None and not -180 <= longitude <= 180:
@@ -113,9 +113,9 @@ class RainForm(forms.Form):
     """When it last rained on the walls, in the site's own time."""
 
     rained_at = forms.DateTimeField(
-        label="It rained on the walls until",
+        label="When the rain stopped",
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="Drying counts from then.",
+        help_text="Drying time starts then.",
     )
 
     def __init__(self, *args, site: Site, **kwargs):
@@ -124,6 +124,6 @@ class RainForm(forms.Form):
 
     def clean_rained_at(self) -> datetime:
         rained_at = self.cleaned_data["rained_at"].replace(tzinfo=self.site.zone)
-        to_come = "Rain can only be noted once it has fallen."
+        to_come = refusals.rain_to_come()
         check_past(rained_at, clock.now(), to_come=to_come)
         return rained_at

@@ -234,11 +234,11 @@ def rain(request, pk):
     form = RainForm(request.POST, site=found)
     if not form.is_valid():
         for error in form.errors["rained_at"]:
-            messages.error(request, f"Until when it rained: {error}")
+            messages.error(request, f"When the rain stopped: {error}")
         return redirect("office:site", pk)
     try:
         actions.note_rain(request.user, found, form.cleaned_data["rained_at"])
-        messages.success(request, "Noted. Drying counts from then.")
+        messages.success(request, "Noted. Drying time starts then.")
     except Refused as refused:
         refusals.say(request, refused, found)
     return redirect("office:site", pk)

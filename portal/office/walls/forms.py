@@ -38,17 +38,17 @@ class WallRow(StyledForm):
         label="Length, m",
         required=False,
         minimum_mm=100,
-        error_messages={"required": "How long is it?"},
+        error_messages={"required": "Enter its length."},
     )
     label = forms.CharField(label="Name", max_length=60, required=False)
     finish = forms.ChoiceField(choices=list(FINISHES.items()))
     turn = forms.TypedChoiceField(
-        label="Corner at its end", choices=list(TURNS.items()), coerce=int
+        label="Corner at its right end", choices=list(TURNS.items()), coerce=int
     )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["label"].widget.attrs["placeholder"] = "by itself"
+        self.fields["label"].widget.attrs["placeholder"] = "named automatically"
         unusual = _unusual_turn(self["turn"].value())
         if unusual is not None:
             self.fields["turn"].choices = [*TURNS.items(), (unusual, f"{unusual}°")]
@@ -56,7 +56,7 @@ class WallRow(StyledForm):
     def clean(self):
         cleaned = super().clean()
         if "length" not in self.errors and not cleaned.get("length") and not self.is_blank:
-            self.add_error("length", "How long is it?")
+            self.add_error("length", "Enter its length.")
         return cleaned
 
     @property

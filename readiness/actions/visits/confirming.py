@@ -18,14 +18,12 @@ from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
 from readiness.wording.builder import BUILDER
+from readiness.wording.confirming import tick_words
 from readiness.wording.refusals import visits as refusals
 from readiness.wording.saying import Audience
 
-TICKS: dict[str, str] = {
-    "clean": "clean",
-    "dry": "dry",
-    "clear": "nothing against it",
-}
+TICKS = ("clean", "dry", "clear")
+"""What is ticked of each wall; `readiness.wording.confirming` says it."""
 
 
 def problem_from(reason: Reason, reader: Audience) -> Problem:
@@ -132,7 +130,8 @@ def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> l
         return [Problem(refusals.newer_report(), About.SITE)]
     problems = [problem_from(reason, BUILDER) for reason in state.assessment.confirm_reasons]
     for run in state.runs:
-        missing = [words for tick, words in TICKS.items() if tick not in ticks.get(str(run.pk), ())]
+        ticked = ticks.get(str(run.pk), ())
+        missing = [tick_words(tick) for tick in TICKS if tick not in ticked]
         if missing:
             text = refusals.not_ticked(run.label, missing)
             problems.append(Problem(text, About.RUN, str(run.pk)))

@@ -58,7 +58,7 @@ _ENTRIES = (
     DefectKind(
         slug="unfilled_joint",
         name="Unfilled mortar joint",
-        prompt="Mortar missing",
+        prompt="Unfilled mortar joint",
         look_for="Holes, missing or loose mortar in a bed joint or perpend inside the band to be "
         "treated. Push a screwdriver in: it should stop at the face.",
         fix="Rake out loose mortar and fill the joints solid to the face {where}, then brush off.",
@@ -153,7 +153,7 @@ _ENTRIES = (
     DefectKind(
         slug="soil_against_brick",
         name="Soil against brick",
-        prompt="Soil on the wall",
+        prompt="Soil against brick",
         look_for="Soil, sand, rubble or mulch heaped against the brick, over the band to be "
         "treated or over the weep holes.",
         fix="Take the soil away from the brick {where}, down to finished ground level, and brush "
@@ -202,8 +202,8 @@ _ENTRIES = (
     DefectKind(
         slug="render_line_low",
         name="Render line too low",
-        prompt="Render line low",
-        look_for="The struck joint in the render is too close to finished ground.",
+        prompt="Render line too low",
+        look_for="The joint cut in the render (struck joint) is too close to finished ground.",
         fix="Cut the struck joint higher {where}, so that it is at least {needed} above finished "
         "ground.",
         fix_measured="The struck joint is {found} above finished ground. Raise it by {difference} "
@@ -226,10 +226,11 @@ _ENTRIES = (
     DefectKind(
         slug="no_struck_joint",
         name="No struck joint in render",
-        prompt="No render line",
-        look_for="Render runs into the ground with no joint struck in it to end the treatment at.",
-        fix="Cut a struck joint through the render {where}, at least {needed} above finished "
-        "ground, straight and level, and brush it clean.",
+        prompt="No struck joint",
+        look_for="Render runs into the ground, with no joint cut in it (struck joint) where the "
+        "treatment can end.",
+        fix="Cut a joint through the render (struck joint) {where}, at least {needed} above "
+        "finished ground, straight and level, and brush it clean.",
         care=_DUST,
         measurement=Measurement(
             "Height wanted above finished ground",
@@ -258,7 +259,7 @@ _ENTRIES = (
     DefectKind(
         slug="weep_hole_low",
         name="Weep hole too low",
-        prompt="Weep hole low",
+        prompt="Weep hole too low",
         look_for="A weep hole at or under the treatment line, or closer to finished ground than "
         "the line must be.",
         fix="Lower the ground {where} so that the weep hole is at least {needed} above it, or ask "
@@ -334,7 +335,7 @@ _ENTRIES = (
     DefectKind(
         slug="timber_against_wall",
         name="Timber or formwork against the wall",
-        prompt="Timber on wall",
+        prompt="Timber against wall",
         look_for="Formwork, pegs, pallets, offcuts or stored timber left against the wall or "
         "buried beside it.",
         fix="Take all timber and formwork away from the wall {where}, pegs and offcuts in the "
@@ -346,7 +347,7 @@ _ENTRIES = (
     DefectKind(
         slug="attachment_too_close",
         name="Attachment too close to the wall",
-        prompt="Attachment close",
+        prompt="Attachment too close",
         look_for="A post, step, deck, fence, tank, air-conditioner base or meter box without a "
         "clear gap to the wall.",
         fix="Move it {where} so that a clear gap of at least {needed} is left to the wall.",
@@ -370,7 +371,7 @@ _ENTRIES = (
     DefectKind(
         slug="access_blocked",
         name="Access blocked",
-        prompt="Can't get there",
+        prompt="Access blocked",
         look_for="Scaffold, stacks, bins, machines or fences that keep a person with a sprayer "
         "from the wall.",
         fix="Clear the way {where}: a strip about 1 m wide along the wall, safe to walk on.",
