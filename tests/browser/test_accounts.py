@@ -66,7 +66,7 @@ def test_staff_must_set_up_a_second_factor_and_then_use_it(open_as, axe, staff, 
     page.get_by_role("button", name="Go on").click()
     secret = page.locator(".secret").inner_text()
     axe(page)
-    page.get_by_label("The six digits").fill(totp(secret, time.time()))
+    page.get_by_label("Six-digit code").fill(totp(secret, time.time()))
     page.get_by_role("button", name="Switch it on").click()
     page.get_by_role("heading", name="Recovery codes").wait_for()
     expect(page.locator(".codes li")).to_have_count(10)

@@ -58,7 +58,7 @@ _ENTRIES = (
     DefectKind(
         slug="unfilled_joint",
         name="Unfilled mortar joint",
-        prompt="Unfilled mortar joint",
+        prompt="Unfilled joint",
         look_for="Holes, missing or loose mortar in a bed joint or perpend inside the band to be "
         "treated. Push a screwdriver in: it should stop at the face.",
         fix="Rake out loose mortar and fill the joints solid to the face {where}, then brush off.",

@@ -1,4 +1,4 @@
-"""Said fixed, accepted, sent back, disagreed with."""
+"""Reported fixed, accepted, sent back, disputed."""
 
 import uuid
 

@@ -121,7 +121,7 @@ def test_a_new_password_is_for_staff_only(client, contact, mailoutbox):
 def test_staff_sign_in_with_a_password(client):
     staff = make_applicator(password=PASSWORD)
     wrong = client.post(LOGIN, {"login": staff.email, "password": "something else"})
-    assert "do not go together" in wrong.content.decode()
+    assert "address or password is wrong" in wrong.content.decode()
     client.post(LOGIN, {"login": staff.email.upper(), "password": PASSWORD})
     assert signed_in_as(client) == str(staff.pk)
 

@@ -201,7 +201,7 @@ def test_what_needs_attention_comes_first_in_the_bookings(client_for, applicator
     with clock.at(NOON):
         page, sections = bookings_page(client_for(applicator))
     assert sections == [
-        ("Write down the visit", 1, [to_record]),
+        ("Record the visit", 1, [to_record]),
         ("Today", 1, [today]),
         ("The offered day has passed", 1, [passed]),
         ("Builders ask for a day", 2, [long_ago, soon]),

@@ -230,12 +230,12 @@ def test_each_sites_own_day_decides_what_is_past_and_what_is_today(client_for, a
     assert text.count("Wed 25 November 2026</h3>") == 2
     sections = {label: set(rows) for _, label, _, rows in bookings["sections"]}
     assert sections == {
-        "Write down the visit": {made[TUESDAY, "NSW"]},
+        "Record the visit": {made[TUESDAY, "NSW"]},
         "Today": {made[TUESDAY, "WA"], made[WEDNESDAY, "NSW"]},
         "This week": {made[WEDNESDAY, "WA"]},
     }
     assert {label: count for _, label, count, _ in bookings["sections"]} == {
-        "Write down the visit": 1, "Today": 2, "This week": 1,
+        "Record the visit": 1, "Today": 2, "This week": 1,
     }  # fmt: skip
 
 

@@ -95,7 +95,7 @@ def test_half_typed_rows_wait_while_typing_but_are_named_on_saving(client_for, a
     assert "The treatment ends at" in text(live)
     saved = client_for(applicator).post(page("run_levels", run), data)
     assert saved.status_code == 200
-    assert "Ground today, point 3, mm down: Still to be filled in." in text(saved)
+    assert "Ground today, point 3, mm down: Fill this in." in text(saved)
     assert 'value="300"' in text(saved), "nothing typed is lost"
 
 
@@ -234,7 +234,7 @@ def test_removing_a_row_that_is_not_there_changes_nothing(client_for, applicator
 @pytest.mark.parametrize(
     ("typed", "message"),
     [
-        ({"weeps-0-spacing": "960"}, "Weep holes, row 1, Underside, mm: Still to be filled in."),
+        ({"weeps-0-spacing": "960"}, "Weep holes, row 1, Underside, mm: Fill this in."),
         ({"weeps-1-mm": "low"}, "“low” is not a length"),
         ({"weeps-0-mm": "0", "weeps-0-places": "1, two"}, "“two” is not a length"),
         ({"weeps-0-mm": "0", "weeps-0-end": "7"}, "Row 1 of the weep holes goes past the wall"),
