@@ -159,7 +159,7 @@ def shown_for(photo: Photo) -> str:
         return f"Item {photo.item.number}: {photo.item.kind_entry.name}, as found"
     if photo.fix:
         item = photo.fix.item
-        return f"Item {item.number}: {item.kind_entry.name}, said fixed"
+        return f"Item {item.number}: {item.kind_entry.name}, reported fixed"
     if photo.run_check:
         return f"{photo.run_check.wall_run}, checked"
     return "The site" if photo.on_site else "Nothing yet"

@@ -263,7 +263,7 @@ def disagree(request, item):
     form = ReasonForm(
         request.POST or None,
         label="Why do you disagree?",
-        help_text="We look at it and answer. Until then the item holds the booking.",
+        help_text="We will check it and answer. Until then it must be fixed before we can book.",
     )
     problems = []
     if form.is_valid():

@@ -21,6 +21,8 @@ from portal.requests.access import builder_required
 from readiness import clock
 from readiness.facts import SiteState
 from readiness.models import Business, Paper, Site
+from readiness.rules.vocabulary import Effect
+from readiness.wording import states
 from readiness.wording.record import BUILDER, folds
 
 HISTORY_PAGE_SIZE = 50
@@ -122,6 +124,9 @@ def report(request, report):
     site = report.site
     items = report.items.select_related("wall_run").order_by("number")
     lists = ItemLists.of(cards_for(items, clock.now().astimezone(site.zone).date()))
+    to_fix = states.words(Effect.HOLDS)
+    if report.superseded_at:
+        to_fix = "Had to be fixed before we could book"
     return render(
         request,
         "portal/builder/sites/report.html",
@@ -129,7 +134,7 @@ def report(request, report):
             "report": report,
             "site": site,
             "sections": [
-                ("Held the booking" if report.superseded_at else "Holds the booking", lists.open),
+                (to_fix, lists.open),
                 ("Accepted", lists.done),
                 ("The applicator does this on the day", lists.applicator),
                 ("Kept on record", lists.record),

@@ -150,7 +150,7 @@ def turned_away(request, pk):
         "turn_away_form",
         form,
         lambda: actions.turn_away(request.user, found, reason=form.cleaned_data["reason"]),
-        f"Written down. {_told(found.site, 'that says why')}",
+        f"Recorded. {_told(found.site, 'that says why')}",
     )
 
 
@@ -166,7 +166,7 @@ def treated(request, pk):
         "treated_form",
         form,
         lambda: actions.record_treatment(request.user, found, **form.cleaned_data),
-        "The treatment is written down; its paper is being made.",
+        "Treatment recorded. Its paper is being made.",
     )
 
 
