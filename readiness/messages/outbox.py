@@ -24,7 +24,6 @@ from readiness.models import (
     User,
 )
 from readiness.models.message import MessageQuerySet
-from readiness.wording.refusals import people as refusals
 
 GATHERING = timedelta(minutes=2)
 
@@ -176,7 +175,7 @@ def _gather(kind: str, item: DefectItem, users: Iterable[User], reason: str = ""
 
 def invitation_made(invitation: Invitation) -> None:
     """To the invited address. One about the same invitation that has not gone is not needed."""
-    drop_invitation(invitation, refusals.mail_invitation_replaced())
+    drop_invitation(invitation, "a newer invitation took its place.")
     message = Message.objects.create(
         key=f"{INVITATION}/{uuid.uuid4()}",
         invitation=invitation,

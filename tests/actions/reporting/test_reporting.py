@@ -70,7 +70,7 @@ def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
         issuing.issue_report(applicator, report)
     problems = {(problem.about, problem.about_id) for problem in refused.value.problems}
     assert problems == {("run", str(east.pk)), ("item", str(item.pk))}
-    assert "East wall is not checked yet." in sentences(refused)
+    assert "East wall is not checked yet. Check it, then issue the report." in sentences(refused)
     assert "add a photo and measure it" in " ".join(sentences(refused))
 
 

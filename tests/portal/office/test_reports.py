@@ -413,7 +413,9 @@ def test_everything_that_is_missing_is_named_and_linked(client_for, applicator, 
     needs = next(sentence for sentence in problems if sentence.startswith("Item 1"))
     assert "a photo and its measurement" in needs
     assert problems[needs] == url("item", item.pk)
-    assert problems["North wall is not checked yet."].endswith(f"#wall-{wall.pk}")
+    assert problems["North wall is not checked yet. Check it, then issue the report."].endswith(
+        f"#wall-{wall.pk}"
+    )
     draft.refresh_from_db()
     assert draft.is_draft
 
