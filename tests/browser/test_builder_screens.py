@@ -310,7 +310,7 @@ def test_a_form_that_was_open_while_signing_in_again_still_goes(open_as, to_fix,
     page.get_by_label("Why do you disagree?").fill("It drains.")
     sign_in_in_another_tab(page)
     page.get_by_role("button", name="Send").click()
-    expect(page.get_by_text("We will look at item 2 and answer.")).to_be_visible()
+    expect(page.get_by_text("We will check item 2 and answer.")).to_be_visible()
 
 
 def test_a_photo_chosen_after_signing_in_again_is_sent(open_as, to_fix, contact, tmp_path):

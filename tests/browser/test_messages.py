@@ -41,7 +41,7 @@ def test_what_was_sent_is_confirmed_where_the_page_opens(open_as, contact, repor
     page.get_by_role("button", name="Send").click()
     page.wait_for_url("**#fixes")
     message = page.get_by_role("status")
-    expect(message).to_contain_text("Sent. We will look at item 5 and answer.")
+    expect(message).to_contain_text("Sent. We will check item 5 and answer.")
     expect(message.get_by_text("Sent. We will")).to_be_in_viewport(ratio=1)
     expect(page.get_by_role("heading", name="What to fix")).to_be_in_viewport()
     box, heading = message.bounding_box(), page.locator("#fixes-title").bounding_box()
@@ -59,5 +59,5 @@ def test_a_screen_reader_is_told_after_the_page_has_come(open_as, contact, repor
     page.add_init_script(f"document.addEventListener('DOMContentLoaded', {SAID})")
     page.get_by_role("button", name="Send").click()
     page.wait_for_url("**#fixes")
-    was_said = "text => text.includes('We will look at item 1')"
+    was_said = "text => text.includes('We will check item 1')"
     page.wait_for_function(f"() => window.said?.some({was_said})")

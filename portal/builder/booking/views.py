@@ -18,6 +18,7 @@ from readiness.models import Booking, Business
 from readiness.rules.site.reasons import last_day_of
 from readiness.rules.words import counted
 from readiness.wording import dates
+from readiness.wording.refusals import visits as refusals
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -31,9 +32,7 @@ def book(request, site):
     if not form.is_valid():
         return _page(request, row, form)
     if not form.preferences:
-        missing = Problem(
-            "Choose at least one half-day that suits you.", url="#ask", label="Choose"
-        )
+        missing = Problem(refusals.no_day(), url="#ask", label="Choose")
         return _page(request, row, form, [missing])
     try:
         acts.ask_for_booking(
@@ -107,7 +106,7 @@ def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
         data,
         label="Why is it cancelled?",
         required=is_booked,
-        missing="Say why the confirmed day is cancelled.",
+        missing=refusals.no_reason_to_cancel(),
         prefix="cancel",
     )
 

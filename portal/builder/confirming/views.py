@@ -14,6 +14,7 @@ from readiness.models import Business
 from readiness.rules.codes import Code
 from readiness.rules.words import listed
 from readiness.wording.builder import BUILDER
+from readiness.wording.refusals import visits as refusals
 
 
 @require_safe
@@ -94,7 +95,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
 
 
 def _withdraw_form(data=None) -> ReasonForm:
-    missing = "Say why the confirmation is withdrawn."
+    missing = refusals.no_reason_to_withdraw()
     return ReasonForm(data, label="Why do you withdraw it?", missing=missing, prefix="withdraw")
 
 

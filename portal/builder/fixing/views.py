@@ -23,6 +23,7 @@ from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
 from readiness.wording import states
 from readiness.wording.builder import to_item
+from readiness.wording.refusals import fixing as refusals
 
 LEFT_OUT = "none"
 """Chosen for a photo of the whole page that shows nothing of use."""
@@ -68,7 +69,7 @@ def say_fixed(request, item):
 def _closed(item: DefectItem) -> str:
     """Why there is nothing to do about an item any more, for who comes by an old link."""
     if item.report.superseded_at:
-        return "A later report took the place of this one."
+        return "A later report replaced this one."
     if item.effect != Effect.HOLDS:
         return "Nobody has to fix this item."
     return f"Item {item.number} is {states.in_a_sentence(item.state)} already."
@@ -80,7 +81,7 @@ def _say_one(
     """Say one item fixed; what stands in the way comes back as sentences."""
     said = form.cleaned_data
     if not photos and not _sent_before(form, item):
-        text = f"Item {item.number}: add at least one photo that shows it fixed."
+        text = refusals.no_photo_of_fix(item.number)
         return [Problem(text, url=f"#id_{photo_field}", label="Add a photo")]
     try:
         fixes.say_fixed(
@@ -272,7 +273,7 @@ def disagree(request, item):
         except Refused as refused:
             problems = _refusals(item, refused)
         else:
-            messages.success(request, f"Sent. We will look at item {item.number} and answer.")
+            messages.success(request, f"Sent. We will check item {item.number} and answer.")
             return redirect(fix_list_url(site))
     card = card_of(item, clock.now().astimezone(site.zone).date())
     closed = "" if request.method == "POST" or card.can_disagree else _no_more_to_say(item)
@@ -284,5 +285,5 @@ def disagree(request, item):
 
 def _no_more_to_say(item: DefectItem) -> str:
     if item.is_disputed and item.report.is_current:
-        return f"You disagreed with item {item.number} already. We are looking at it."
+        return refusals.disputed_already(item.number)
     return _closed(item)

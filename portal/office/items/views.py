@@ -21,6 +21,7 @@ from readiness.actions.sites.sites import current_runs
 from readiness.models import DefectItem
 from readiness.papers.drawings.kinds import kind_svg
 from readiness.rules.defects.catalogue import KINDS
+from readiness.wording.refusals import reporting
 
 ANOTHER = "another"
 
@@ -38,7 +39,7 @@ def item_new(request, pk):
     """Three steps, each its own page: which wall, what kind, and the form."""
     report = get_report(request, pk)
     if not report.is_draft and request.method != "POST":
-        messages.error(request, f"{report} is issued and can't change. Start a new report.")
+        messages.error(request, reporting.report_is_issued(report.number))
         return redirect("office:report", pk)
     wall = _wall(request, report)
     kind = KINDS.get(request.GET.get("kind", ""))

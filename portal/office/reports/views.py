@@ -17,6 +17,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.reporting import drafts
 from readiness.actions.sites.sites import current_runs
 from readiness.models import Photo, SiteReport
+from readiness.wording.refusals import reporting
 
 
 def get_report(request, pk) -> SiteReport:
@@ -156,7 +157,7 @@ def run_shown(request, pk, run_id):
     run = get_object_or_404(current_runs(found.site), pk=run_id)
     page = f"{reverse('office:report', args=[pk])}#wall-{run_id}"
     if not found.is_draft and request.method != "POST":
-        messages.error(request, f"{found} is issued and can't change. Start a new report.")
+        messages.error(request, reporting.report_is_issued(found.number))
         return redirect(page)
     check = found.checks.filter(wall_run=run).first()
     form = ShownRightForm(request.POST or None, initial={"note": check.note if check else ""})

@@ -61,7 +61,7 @@ def no_reason_to_dispute() -> str:
 
 
 def disputed_already(number: int) -> str:
-    return _("Item %(number)d is disputed already. The applicator will decide.") % {
+    return _("Item %(number)d is disputed already. We will decide and tell you.") % {
         "number": number
     }
 

@@ -27,7 +27,7 @@ def booked_already_to_offer() -> str:
 
 
 def no_day() -> str:
-    return _("Choose at least one day that suits you.")
+    return _("Choose at least one half-day that suits you.")
 
 
 def no_half_of_a_day() -> str:

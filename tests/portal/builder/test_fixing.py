@@ -64,7 +64,7 @@ def test_a_photo_and_a_note_say_it_fixed(browser, report):
 def test_without_a_photo_it_comes_back_with_the_note(browser, report):
     item = item_of(report)
     page = browser.post(fixed_url(item), {"note": "Done this morning."}).content.decode()
-    assert "Item 1: add at least one photo that shows it fixed." in page
+    assert "Add at least one photo that shows item 1 fixed." in page
     assert 'href="#id_photos"' in page
     assert "Done this morning." in page
     assert state_of(item) == "to_fix"
@@ -105,7 +105,7 @@ def test_an_old_link_to_a_closed_item_says_why_and_shows_no_form(browser, report
     other = item_of(report, "dirty_brick")
     make_issued(applicator, report.site, kinds=())
     for address in (fixed_url(other), reverse("builder:disagree", args=[other.pk])):
-        assert "A later report took the place of this one." in browser.get(address).content.decode()
+        assert "A later report replaced this one." in browser.get(address).content.decode()
 
 
 def test_the_same_form_sent_twice_is_one_fix(browser, report):
@@ -204,7 +204,7 @@ def test_what_goes_through_is_kept_when_another_item_fails(browser, report):
 def test_a_note_without_a_photo_is_pointed_out(browser, report):
     first = report.items.first()
     page = browser.post(many_url(report), {f"{first.pk}-note": "Done."}).content.decode()
-    assert "Item 1: add at least one photo" in page
+    assert "Add at least one photo that shows item 1" in page
     assert f'href="#id_photos-{first.pk}"' in page
 
 
@@ -245,7 +245,7 @@ def test_an_outsider_can_neither_see_nor_fix(client_for, other_contact, report, 
 def test_a_photo_of_another_person_can_not_be_slipped_in(browser, report, applicator):
     theirs = make_photo(report.site, applicator)
     page = browser.post(fixed_url(item_of(report)), {"photos_kept": str(theirs.pk)})
-    assert "add at least one photo" in page.content.decode()
+    assert "Add at least one photo" in page.content.decode()
 
 
 def once(item, photo, fix_id="5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a01"):
@@ -293,7 +293,7 @@ def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applic
     fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
     make_issued(applicator, report.site, kinds=(), carry_over=[item])
     page = browser.post(reverse("builder:take_back", args=[fix.pk]), follow=True)
-    assert "Report 2 took the place of report 1" in page.content.decode()
+    assert "Report 2 replaced report 1" in page.content.decode()
     assert state_of(item) == "said_fixed"
 
 
@@ -301,7 +301,7 @@ def test_disagreeing_a_second_time_says_that_we_are_looking(browser, report, con
     item = item_of(report)
     fixes.disagree(contact, item, reason="That is paint.")
     page = browser.get(reverse("builder:disagree", args=[item.pk])).content.decode()
-    assert "You disagreed with item 1 already. We are looking at it." in page
+    assert "Item 1 is disputed already. We will decide and tell you." in page
 
 
 def test_photos_for_an_item_that_a_colleague_said_fixed_get_an_answer(browser, report, contact):
@@ -336,7 +336,7 @@ def test_a_washing_time_without_a_photo_is_pointed_out(browser, report):
     dirty = item_of(report, "dirty_brick")
     sent = {f"{dirty.pk}-washed_at": "2026-11-22T08:00"}
     page = browser.post(many_url(report), sent).content.decode()
-    assert "Item 2: add at least one photo" in page
+    assert "Add at least one photo that shows item 2" in page
 
 
 @pytest.mark.parametrize("typed", ["0001-01-01T00:00", "1926-11-22T08:00"])
