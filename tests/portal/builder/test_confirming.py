@@ -101,7 +101,7 @@ def test_an_account_without_a_position_is_told_where_to_fill_it_in(browser, clea
     contact.contact.position = ""
     contact.builder_contact.save()
     page = page_of(browser, clean.site)
-    assert "Your account has no position yet. Fill it in under your details." in page
+    assert "Your account has no position yet. Fill it in under your details, then sign." in page
     assert reverse("accounts:profile") in page
     assert "Sign and confirm" not in page
     assert "Your account has no position yet." in sign(browser, clean).content.decode()
@@ -195,7 +195,7 @@ def test_going_back_to_a_form_whose_confirmation_was_withdrawn(browser, clean, c
     sign(browser, clean, confirmation_id=ONCE)
     confirming.withdraw_confirmation(contact, ReadinessConfirmation.objects.get(), reason="Mud.")
     response = sign(browser, clean, confirmation_id=ONCE)
-    assert "What you signed with this form was withdrawn since." in response.content.decode()
+    assert "What you signed with this form was withdrawn." in response.content.decode()
     assert ReadinessConfirmation.objects.count() == 1
     fresh = response.context["form"]["confirmation_id"].value()
     assert "Confirmed." in sign(browser, clean, confirmation_id=fresh).content.decode()

@@ -90,7 +90,7 @@ def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
     page = browser.post(
         fixed_url(item), {"photos": photo_file(), "note": "Again."}
     ).content.decode()
-    assert "Item 1 is reported fixed since" in page
+    assert "Item 1 was reported fixed at" in page
     assert "See the item as it is now" in page
     assert "Again." in page
     assert "photos_kept" in page
@@ -128,7 +128,7 @@ def test_a_washing_time_that_has_not_come_is_refused_in_words(browser, report):
     item = item_of(report, "dirty_brick")
     sent = {"photos": photo_file(), "washed_at": "2026-11-24T07:30"}
     page = browser.post(fixed_url(item), sent).content.decode()
-    assert "That time has not come yet" in page
+    assert "That time is still to come" in page
     assert "photos_kept" in page
 
 
@@ -316,7 +316,7 @@ def test_photos_for_an_item_that_a_colleague_said_fixed_get_an_answer(browser, r
     response = browser.post(many_url(report), sent)
     page = response.content.decode()
     assert "Sent. We will check item 2." in page
-    assert "Item 1 is reported fixed since " in page
+    assert "Item 1 was reported fixed at " in page
     assert response.context["entries"] == []
 
 

@@ -36,7 +36,7 @@ def test_two_builders_of_one_name_are_refused_in_words(client_for, applicator):
     other, client = make_builder("Other Homes"), client_for(applicator)
     for page in (url("builder_new"), url("builder_edit", other.pk)):
         answer = client.post(page, {"name": "kestrel homes"})
-        assert "There is a builder called" in answer.content.decode()
+        assert "There is already a builder called" in answer.content.decode()
 
 
 def test_a_builders_page_has_its_people_and_sites(client_for, applicator, contact, builder):
@@ -60,7 +60,7 @@ def test_an_owner_changes_the_settings(client_for, applicator):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"retention_years": "0"}, "Between 1 and 100 years"),
+        ({"retention_years": "0"}, "Enter 1 to 100 years"),
         ({"name": ""}, "This field is required"),
         ({"confirmation_statement": ""}, "This field is required"),
     ],

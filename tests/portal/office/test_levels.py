@@ -115,9 +115,9 @@ def test_a_number_that_cant_be_right_is_named_and_kept(client_for, applicator, r
     [
         ({"ground-0-mm": "a lot"}, "“a lot” is not a length. Write 2400 or 2.4 m."),
         ({"ground-1-at": "60"}, "is off the wall, which is 6 m long"),
-        ({"gauge_height": ""}, "The gauge needs both"),
+        ({"gauge_height": ""}, "Enter both: the number of courses"),
         ({"weeps-0-mm": "400"}, "under the lowest bed joint"),
-        ({"ground_from": "bed_joint", "first_bed_joint": ""}, "Say first where the lowest bed"),
+        ({"ground_from": "bed_joint", "first_bed_joint": ""}, "Enter first where the lowest bed"),
     ],
 )
 def test_every_slip_has_its_own_message(client_for, applicator, run, typed, message):
@@ -239,7 +239,7 @@ def test_removing_a_row_that_is_not_there_changes_nothing(client_for, applicator
         ({"weeps-0-mm": "0", "weeps-0-places": "1, two"}, "“two” is not a length"),
         ({"weeps-0-mm": "0", "weeps-0-end": "7"}, "Row 1 of the weep holes goes past the wall"),
         ({"weeps-0-mm": "0", "weeps-0-start": "3", "weeps-0-end": "2"}, "before it starts (3 m)"),
-        ({"weeps-0-mm": "0", "weeps-0-places": "1, 61"}, "A weep hole is off the wall"),
+        ({"weeps-0-mm": "0", "weeps-0-places": "1, 61"}, "A weep hole at 61 m is off the wall"),
     ],
 )
 def test_a_slip_in_a_row_of_weep_holes_is_named_and_kept(

@@ -92,7 +92,7 @@ def test_a_visit_can_not_be_in_the_future_and_what_was_typed_stays(client_for, a
     answer = client_for(applicator).post(url("report_start", site.pk), data)
     assert "This day is still to come" in answer.content.decode()
     old = client_for(applicator).post(url("report_start", site.pk), start(visited_on="0026-11-20"))
-    assert "Look at the year again" in old.content.decode()
+    assert "Check the year" in old.content.decode()
     assert "Dry, 24 °C" in answer.content.decode()
 
 
@@ -313,7 +313,7 @@ def test_photos_stay_with_the_form_when_it_comes_back(client_for, applicator, dr
     data = item_data(wall, from_mm="99", note="by the tap", photos_kept=[str(photo.pk)])
     answer = client_for(applicator).post(item_page(draft, wall, "mortar_drop"), data)
     text = answer.content.decode()
-    assert "past the end of North wall (12 m)" in text
+    assert "past the end of North wall, which is 12 m long" in text
     assert str(photo.pk) in text
     assert "by the tap" in text
     assert re.search(r'href="#id_from_mm"', text)
@@ -352,7 +352,7 @@ def test_something_else_needs_its_own_words(client_for, applicator, draft, wall)
 
 
 @pytest.mark.parametrize(
-    ("days", "said"), [(1, "has not come yet"), (-400, "Look at the year again")]
+    ("days", "said"), [(1, "is still to come"), (-400, "Check the year")]
 )
 def test_washing_can_only_have_been_seen_lately(client_for, applicator, draft, wall, days, said):
     washed = (clock.now() + timedelta(days=days)).strftime("%Y-%m-%dT%H:%M")
@@ -411,7 +411,7 @@ def test_everything_that_is_missing_is_named_and_linked(client_for, applicator, 
     problems = {problem.sentence: problem.url for problem in answer.context["problems"]}
     assert len(problems) == 5  # four walls and the item
     needs = next(sentence for sentence in problems if sentence.startswith("Item 1"))
-    assert "a photo and its measurement" in needs
+    assert "add a photo and measure it" in needs
     assert problems[needs] == url("item", item.pk)
     assert problems["North wall is not checked yet. Check it, then issue the report."].endswith(
         f"#wall-{wall.pk}"

@@ -30,7 +30,7 @@ def test_an_owner_sees_what_was_set_and_what_is_used(narrowed, applicator, clien
     assert (
         "9 working days is out of range. It can be from 0 working days to 5 working days. " in page
     )
-    assert "We use the default, 2 working days." in page
+    assert "The default is used instead: 2 working days." in page
     assert "Old thing mm: there is no such value any more." in page
     assert "You had set 50." in page
     assert rule_values()["tank_litres"] == 7.5
