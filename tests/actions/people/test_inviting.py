@@ -308,7 +308,7 @@ def test_a_limited_contact_sees_only_the_sites_given(applicator, builder):
 
 def test_a_contact_is_never_given_a_site_of_another_builder(applicator, contact):
     foreign = make_site(make_builder("Banksia Builders"))
-    with pytest.raises(Refused, match="not Wattle Homes's"):
+    with pytest.raises(Refused, match="not belong to Wattle Homes"):
         inviting.change_contact(applicator, contact.contact, position="Supervisor", sites=[foreign])
     assert not contact.contact.sites.exists()
 

@@ -71,7 +71,7 @@ def test_a_photo_of_another_site_is_refused(applicator, builder, item):
 def test_a_photo_of_an_item_is_not_taken_for_a_wall(applicator, site, draft, item):
     photo = make_photo(site, applicator)
     attach_photos(applicator, item, [photo])
-    with pytest.raises(Refused, match="used elsewhere"):
+    with pytest.raises(Refused, match="is used already"):
         drafts.check_run(applicator, draft, site.wall_runs.first(), photos=[photo])
     photo.refresh_from_db()
     assert photo.item == item
