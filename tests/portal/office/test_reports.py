@@ -351,9 +351,7 @@ def test_something_else_needs_its_own_words(client_for, applicator, draft, wall)
     assert "Say what is wrong and what has to be done" in answer.content.decode()
 
 
-@pytest.mark.parametrize(
-    ("days", "said"), [(1, "is still to come"), (-400, "Check the year")]
-)
+@pytest.mark.parametrize(("days", "said"), [(1, "is still to come"), (-400, "Check the year")])
 def test_washing_can_only_have_been_seen_lately(client_for, applicator, draft, wall, days, said):
     washed = (clock.now() + timedelta(days=days)).strftime("%Y-%m-%dT%H:%M")
     answer = client_for(applicator).post(
