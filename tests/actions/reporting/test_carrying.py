@@ -13,7 +13,7 @@ from readiness.models import DefectItem, Fix, PhotoFlag
 from readiness.papers.history import stories
 from readiness.papers.pictures import Frame
 from readiness.papers.views import Snapshot
-from tests.factories import make_draft, make_issued, make_photo
+from tests.factories import make_draft, make_issued, make_photo, make_runs, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -158,6 +158,16 @@ def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, conta
     assert problem.about_id == str(second.items.get().pk)
     assert fresh(item).is_disputed  # as it was
     assert Fix.objects.get(item=item).is_open
+
+
+def test_only_items_of_the_report_before_are_carried_over(applicator, builder, first):
+    item = first.items.first()
+    other = make_site(builder)
+    make_runs(other)
+    for site in (other, make_issued(applicator).site):  # one without a report, one with its own
+        with pytest.raises(Refused, match="Only items of the report before this one"):
+            make_draft(applicator, site, carry_over=[item])
+    assert not item.carried_to.exists()
 
 
 def test_an_item_that_was_not_carried_over_is_closed_to_everyone(applicator, contact, first):
