@@ -82,6 +82,21 @@ def test_a_paper_is_made_once_however_often_it_is_asked_for(quick, paper):
     assert entries("paper_made") == 1
 
 
+def test_how_far_a_paper_is_stands_beside_it_until_it_is_made(monkeypatch, paper):
+    seen = []
+
+    def draw(drawn, progress):
+        for words in ("Drawing", "Photo 12 of 30 " + "x" * 100):
+            progress(words)
+            seen.append(Paper.objects.get(pk=drawn.pk).progress)
+        return RenderedPaper(b"%PDF", 1)
+
+    monkeypatch.setattr(render, "render_paper", draw)
+    make(paper)
+    assert seen == ["Drawing", "Photo 12 of 30 " + "x" * 65]
+    assert Paper.objects.get(pk=paper.pk).progress == ""
+
+
 def test_what_is_being_made_is_not_taken_by_catching_up(quick, paper):
     errands.claim(Paper, paper.pk)
     with clock.at(clock.now() + timedelta(days=1)):
