@@ -185,6 +185,19 @@ def test_one_paper_that_can_t_be_made_does_not_hold_the_e_mail(
     assert f"/builder/sites/{report.site_id}/" in text
 
 
+@pytest.mark.parametrize("fault", [None, RuntimeError("no font")])
+def test_an_e_mail_goes_as_soon_as_the_last_paper_is_made_or_given_up(quick, report, fault):
+    *others, last = report.papers.all()
+    for paper in others:
+        make(paper)
+    quick.fault = fault
+    while last.next_try_at:
+        assert Message.objects.get().state == Message.State.HELD
+        last = make(last)
+    assert last.state == (Paper.State.FAILED if fault else Paper.State.MADE)
+    assert Message.objects.get().state == Message.State.WAITING
+
+
 def test_an_e_mail_waits_for_its_papers_an_hour_at_most(quick, report, mail_server):
     start = clock.now()
     quick.fault = ConnectionRefusedError("away")
