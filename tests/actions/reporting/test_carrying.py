@@ -191,8 +191,8 @@ def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, c
     letter = report_letter(draft, draft.site, 2)
     assert letter.subject == f"1 thing to fix: {draft.site}"
     assert letter.opening == (
-        f"Report 2 on {draft.site.address} is issued. It is not ready: 1 thing to fix by "
-        "16 December. We are looking at 1 more."
+        f"{draft.site.address} is not ready: 1 thing to fix by 16 December. Report 2 has the "
+        "details. We are checking 1 more."
     )
     assert [point.split(".")[0] for point in letter.points] == ["2"]
     second = issuing.issue_report(applicator, draft)
@@ -233,5 +233,5 @@ def test_the_letter_about_a_report_with_nothing_left_to_do_counts_no_nothing(
     second = issuing.issue_report(applicator, draft_after(applicator, first, item))
     letter = report_letter(second, second.site, second.number)
     assert letter.subject == f"Report 2: {second.site}"
-    assert "We are looking at 1 more." not in letter.opening
-    assert "nothing is left for you to fix for now. We are looking at 1 thing." in letter.opening
+    assert "We are checking 1 more." not in letter.opening
+    assert "nothing for you to fix right now. We are checking 1 thing." in letter.opening
