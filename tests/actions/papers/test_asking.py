@@ -181,7 +181,7 @@ def test_one_paper_that_can_t_be_made_does_not_hold_the_e_mail(
     assert Paper.objects.failed().get().kind == Paper.Kind.PHOTO_RECORD
     (email,) = mail_server.taken
     text = " ".join(email.get_body(("plain",)).get_content().split())
-    assert "Its papers are not all made yet" in text
+    assert "Some of the papers are not made yet" in text
     assert f"/builder/sites/{report.site_id}/" in text
 
 
