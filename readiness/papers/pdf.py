@@ -61,6 +61,8 @@ class PaperError(Exception):
 
 
 _LINES_BETWEEN = re.compile(r">\s*\n\s*<")
+# WeasyPrint 70 breaks a line after its first word where it just fits, but for a blank behind it.
+_BLANK_AT_END = re.compile(r"\s+(?=<br ?/>|</(?:p|li|td|th|h1|h2|h3|div)>)")
 
 
 class OnlyOurPhotos(URLFetcher):
@@ -124,7 +126,8 @@ def markup(draft: Draft) -> str:
     context = {"title": draft.title, "language": LANGUAGE, **draft.context}
     text = render_to_string(draft.template, context)
     # Blocks that stand side by side would stand a blank apart, and Django's own filters write HTML.
-    return _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
+    text = _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
+    return _BLANK_AT_END.sub("", text)
 
 
 def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) -> tuple[bytes, int]:

@@ -116,5 +116,5 @@ def if_we_did_it(hours: str, money: str) -> str:
     """What it would cost if the applicator put everything right."""
     return _(
         "If the applicator did all the required fixes: about %(hours)s h, %(money)s. An estimate, "
-        "not a quote. Some of it may be work that only another trade may do."
+        "not a quote. Some of it may be work for another trade only."
     ) % {"hours": hours, "money": money}
