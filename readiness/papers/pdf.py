@@ -126,8 +126,8 @@ def markup(draft: Draft) -> str:
     context = {"title": draft.title, "language": LANGUAGE, **draft.context}
     text = render_to_string(draft.template, context)
     # Blocks that stand side by side would stand a blank apart, and Django's own filters write HTML.
-    text = _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
-    return _BLANK_AT_END.sub("", text)
+    joined = _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
+    return _BLANK_AT_END.sub("", joined)
 
 
 def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) -> tuple[bytes, int]:
