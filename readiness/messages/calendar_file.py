@@ -7,6 +7,7 @@ from icalendar import Calendar, Event
 
 from readiness.facts import HALF_STARTS
 from readiness.models import Booking, Business
+from readiness.wording.letters import both
 
 HALF_DAY = timedelta(hours=4)
 PUBLISH, CANCEL = "PUBLISH", "CANCEL"
@@ -51,9 +52,9 @@ def _event(booking: Booking, is_off: bool) -> Event:
     event.add("dtstamp", booking.closed_at or booking.confirmed_at or booking.offered_at)
     event.add("dtstart", start)
     event.add("dtend", start + HALF_DAY)
-    event.add("summary", f"Termite treatment: {site}")
+    event.add("summary", both.event_summary(site))
     event.add("location", site.address)
-    event.add("description", f"By {business.name}. Keep the walls clean, dry and clear.")
+    event.add("description", both.event_description(business))
     if business.email:
         event.add("organizer", f"mailto:{business.email}")
     return event

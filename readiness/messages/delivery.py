@@ -11,14 +11,10 @@ from readiness.errands import ClaimLost
 from readiness.messages import sending, writing
 from readiness.messages.sending import Outcome
 from readiness.models import Message
+from readiness.wording import emails
+from readiness.wording.emails import Trouble
 
 log = logging.getLogger(__name__)
-
-OUTAGE = "the database or the store of the portal did not answer."
-
-FAULT = "a fault of the portal. What it is stands in the portal's log."
-
-UNSURE = "the mail server broke off without an answer. It is not known whether the e-mail went."
 
 
 @task()
@@ -36,8 +32,8 @@ def send_message(message_id: str) -> None:
         log.warning("The e-mail %s is being sent by another worker", message_id)
     except Exception as error:
         log.exception("The e-mail %s could not be written", message_id)
-        words = OUTAGE if errands.passes(error) else FAULT
-        errands.again(message, words, errands.pauses_after(error))
+        kind = Trouble.OUTAGE if errands.passes(error) else Trouble.FAULT
+        errands.again(message, emails.trouble(kind), errands.pauses_after(error))
     else:
         with transaction.atomic():
             _note(message, tried, written)
@@ -60,8 +56,8 @@ def _note(message: Message, tried: sending.Try, written: writing.Written) -> Non
     elif tried.outcome is Outcome.NOT_NOW:
         errands.again(message, tried.error)
     elif message.unsure:  # a second time: more would only make more doubles
-        errands.give_up(message, UNSURE, unsure=message.unsure + 1)
+        errands.give_up(message, emails.trouble(Trouble.UNSURE), unsure=message.unsure + 1)
     else:
-        errands.again(message, UNSURE, unsure=1)
+        errands.again(message, emails.trouble(Trouble.UNSURE), unsure=1)
     if written.link and tried.outcome in (Outcome.REFUSED, Outcome.NOT_NOW):
         written.link.delete()  # nobody has it

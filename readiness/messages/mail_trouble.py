@@ -1,47 +1,37 @@
-"""Why an e-mail did not go, in words for the person who waits for it."""
+"""What went wrong with an e-mail, by the mail server's answer; `wording.emails` says it."""
 
 import smtplib
 import socket
 import ssl
 
-SILENT = "the mail server does not answer."
-BUSY = "the mail server is busy and asks to try later."
-ADDRESS = "the mail server does not take this address. Check it."
-SENDER = (
-    "the mail server does not take e-mails from this portal's address. Whoever runs the portal "
-    "has to check DEFAULT_FROM_EMAIL."
-)
-SETTING = (
-    "the portal can't sign in to its mail server. Whoever runs the portal has to check EMAIL_URL."
-)
-REFUSED = "the mail server would not take it. Why is in the portal's log."
+from readiness.wording.emails import Trouble
 
 SIGN_IN_CODES = (530, 534, 535, 538)
 """The portal itself is not let in (RFC 4954, section 6): the settings are at fault."""
 
-_WORDS: tuple[tuple[type[OSError], str], ...] = (
-    (smtplib.SMTPConnectError, SILENT),
-    (smtplib.SMTPServerDisconnected, SILENT),
-    (smtplib.SMTPRecipientsRefused, ADDRESS),
-    (smtplib.SMTPSenderRefused, SENDER),
-    (smtplib.SMTPAuthenticationError, SETTING),
-    (smtplib.SMTPNotSupportedError, SETTING),
-    (smtplib.SMTPException, REFUSED),
-    (ssl.SSLError, SETTING),
-    (socket.gaierror, SETTING),
+_TROUBLES: tuple[tuple[type[OSError], Trouble], ...] = (
+    (smtplib.SMTPConnectError, Trouble.SILENT),
+    (smtplib.SMTPServerDisconnected, Trouble.SILENT),
+    (smtplib.SMTPRecipientsRefused, Trouble.ADDRESS),
+    (smtplib.SMTPSenderRefused, Trouble.SENDER),
+    (smtplib.SMTPAuthenticationError, Trouble.SETTING),
+    (smtplib.SMTPNotSupportedError, Trouble.SETTING),
+    (smtplib.SMTPException, Trouble.REFUSED),
+    (ssl.SSLError, Trouble.SETTING),
+    (socket.gaierror, Trouble.SETTING),
 )
 
 
-def in_words(error: OSError) -> str:
-    """A sentence without its first capital: what is wrong, and who can mend it.
+def trouble_of(error: OSError) -> Trouble:
+    """What is wrong, and so who can mend it.
 
     The server's own words are for the log: they name hosts and codes. A reply code of 4xx means
     "try again later" whatever was asked (RFC 5321, 4.2.1).
     """
     codes = reply_codes(error)
     if codes and all(400 <= code < 500 for code in codes):
-        return BUSY
-    return next((words for kind, words in _WORDS if isinstance(error, kind)), SILENT)
+        return Trouble.BUSY
+    return next((found for kind, found in _TROUBLES if isinstance(error, kind)), Trouble.SILENT)
 
 
 def is_refusal(error: OSError) -> bool:

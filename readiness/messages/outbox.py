@@ -24,6 +24,7 @@ from readiness.models import (
     User,
 )
 from readiness.models.message import MessageQuerySet
+from readiness.wording import emails
 
 GATHERING = timedelta(minutes=2)
 
@@ -175,7 +176,7 @@ def _gather(kind: str, item: DefectItem, users: Iterable[User], reason: str = ""
 
 def invitation_made(invitation: Invitation) -> None:
     """To the invited address. One about the same invitation that has not gone is not needed."""
-    drop_invitation(invitation, "a newer invitation took its place.")
+    drop_invitation(invitation, emails.invitation_replaced())
     message = Message.objects.create(
         key=f"{INVITATION}/{uuid.uuid4()}",
         invitation=invitation,

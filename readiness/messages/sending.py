@@ -9,6 +9,7 @@ from enum import Enum
 from django.core.mail import EmailMultiAlternatives, get_connection
 
 from readiness.messages import mail_trouble
+from readiness.wording import emails
 
 log = logging.getLogger(__name__)
 
@@ -16,10 +17,10 @@ log = logging.getLogger(__name__)
 class Outcome(Enum):
     """What is known after a try."""
 
-    SENT = "the server took it"
-    NOT_NOW = "it did not leave, and may later"
-    REFUSED = "it did not leave, and will not"
-    UNSURE = "it was handed over, and no answer came"
+    SENT = "sent"  # the server took it
+    NOT_NOW = "not_now"  # it did not leave, and may later
+    REFUSED = "refused"  # it did not leave, and will not
+    UNSURE = "unsure"  # it was handed over, and no answer came
 
 
 @dataclass(frozen=True)
@@ -87,4 +88,4 @@ def _close(connection) -> None:
 
 def _failed(error: OSError, outcome: Outcome) -> Try:
     log.warning("An e-mail was not sent (%s): %s", outcome.value, error)
-    return Try(outcome, mail_trouble.in_words(error))
+    return Try(outcome, emails.trouble(mail_trouble.trouble_of(error)))

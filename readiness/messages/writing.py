@@ -10,6 +10,8 @@ from django.template.loader import render_to_string
 from readiness.messages import letters
 from readiness.messages.invitation_links import new_link, open_invitations
 from readiness.models import Business, InvitationLink, Message, Site
+from readiness.wording import emails
+from readiness.wording.letters import both
 
 
 class NotNeeded(Exception):
@@ -32,11 +34,11 @@ def write_email(message: Message) -> Written:
     if message.invitation is not None:
         return _invitation(message)
     if not message.to.is_active:
-        raise NotNeeded(f"{message.to} does not sign in any more.")
+        raise NotNeeded(emails.cannot_sign_in(message.to))
     # What waited, for papers or for the mail server, must not tell of a site that was closed to
     # them meanwhile.
     if not Site.objects.visible_to(message.to).filter(pk=message.site_id).exists():
-        raise NotNeeded(f"{message.to} does not see this site any more.")
+        raise NotNeeded(emails.cannot_see_site(message.to))
     letter = letters.write(message)
     context = {"letter": letter, "business": Business.current(), "to": message.to}
     email = _email(message, letter.subject, "message", context)
@@ -48,9 +50,9 @@ def write_email(message: Message) -> Written:
 def _invitation(message: Message) -> Written:
     invitation = message.invitation
     if not open_invitations().filter(pk=invitation.pk).exists():
-        raise NotNeeded("the invitation was used, taken back or has run out.")
+        raise NotNeeded(emails.invitation_closed())
     if invitation.messages.filter(queued_at__gt=message.queued_at).exists():
-        raise NotNeeded("a newer invitation took its place.")
+        raise NotNeeded(emails.invitation_replaced())
     link, address = new_link(invitation)
     business = Business.current()
     context = {
@@ -60,7 +62,7 @@ def _invitation(message: Message) -> Written:
         "until": invitation.expires_at,
         "site_url": settings.SITE_URL,
     }
-    subject = f"{business} invites you to Site readiness"
+    subject = both.invitation_subject(business)
     return Written(_email(message, subject, "invitation", context), link)
 
 

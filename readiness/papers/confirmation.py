@@ -8,9 +8,9 @@ from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import Snapshot, finish_words
+from readiness.wording.paper import confirmation as say
 
 PHOTO = Frame(82, 54)  # two items and their pairs fit on one page
-TICKS = (("clean", "Clean"), ("dry", "Dry"), ("clear", "Nothing against it"))
 
 
 def draft(paper: Paper) -> Draft:
@@ -29,7 +29,7 @@ def build(
     *,
     record: RecordEntry | None = None,
 ) -> Draft:
-    name = "Readiness confirmation"
+    name = say.name()
     zone = snapshot.zone
     signed = {
         key: wording.clean(getattr(confirmation, key))
@@ -46,7 +46,7 @@ def build(
         "withdrawn": wording.when(confirmation.withdrawn_at, zone),
         "withdrawn_by": wording.clean(str(confirmation.withdrawn_by or "")),
         "walls": _ticks(snapshot, confirmation.ticks),
-        "tick_words": [words for _, words in TICKS],
+        "tick_words": [words for _, words in say.ticks()],
         "stories": stories,
         "pairs": [story for story in stories if story.before_and_after],
         "signed_digest": wording.grouped_digest(record.data.get("sha256", "")) if record else "",
@@ -62,7 +62,7 @@ def build(
         name,
         context,
         dated=confirmation.confirmed_at,
-        description=f"Signed by {signed['name']}, {confirmed}",
+        description=say.description(signed["name"], confirmed),
         report_sha256=snapshot.digest,
         confirmation=_data(confirmation, signed, record),
         walls=[_wall_data(wall) for wall in context["walls"]],
@@ -86,7 +86,7 @@ def _ticks(snapshot: Snapshot, ticks: dict) -> list[dict]:
             "letter": snapshot.run_letters[run.id],
             "label": run.label,
             "finish": finish_words(run),
-            "ticks": ["Yes" if key in ticks.get(run.id, ()) else "No" for key, _ in TICKS],
+            "ticks": ["Yes" if key in ticks.get(run.id, ()) else "No" for key, _ in say.ticks()],
         }
         for run in snapshot.facts.runs
     ]
@@ -110,7 +110,7 @@ def _data(confirmation: ReadinessConfirmation, signed: dict, record: RecordEntry
 
 
 def _wall_data(wall: dict) -> dict:
-    said = dict(zip((key for key, _ in TICKS), wall["ticks"], strict=True))
+    said = dict(zip((key for key, _ in say.ticks()), wall["ticks"], strict=True))
     return {"letter": wall["letter"], "label": wall["label"], "finish": wall["finish"], **said}
 
 

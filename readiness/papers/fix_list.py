@@ -13,7 +13,8 @@ from readiness.rules.band.geometry import WallRun
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import TRADES
 from readiness.rules.vocabulary import Effect
-from readiness.rules.words import counted
+from readiness.wording.paper import fixes as say
+from readiness.wording.paper import parts
 
 # A shorter sheet has room for one item with its wall's drawing too, if its photo is smaller.
 FIRST_PHOTO = {"A4": Frame(104, 64), "letter": Frame(104, 46)}
@@ -36,7 +37,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
     items = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
-    name = f"Fix list: {words}"
+    name = say.name(words)
     runs = {item.run_id for item in items}
     context = {
         **head(snapshot, name),
@@ -44,7 +45,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
         "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
         "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
         "digest_label": "SHA-256\u00a0",
-        "count": counted(len(items), "thing to fix", "things to fix"),
+        "count": parts.things_to_fix(len(items)),
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
         "last_due": wording.day(due[-1]) if due and due[-1] != due[0] else "",
@@ -60,7 +61,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
         snapshot,
         name,
         context,
-        description=f"What the {words.lower()} has to fix, where and by when",
+        description=say.description(words),
         trade=words,
         items=[_item_data(item) for item in items],
         walls=[

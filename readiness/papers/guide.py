@@ -14,8 +14,8 @@ from readiness.rules.band.geometry import Gauge, GroundPoint, WallRun, WeepHoles
 from readiness.rules.defects.catalogue import KINDS, TRADES
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.words import counted
 from readiness.snapshots import letterhead_of
+from readiness.wording.paper import guide as say
 
 # The rule values that the guide's own sentences name, beside those in its rules and fixes.
 PRINTED_VALUES = (
@@ -58,7 +58,7 @@ def build(
     head = wording.clean(letterhead_of(business))
     values = rule_values(business)
     lot = _site(site)
-    name = "How to get a site ready"
+    name = say.name()
     sample = example_wall(values)
     day = dated.astimezone(site.zone).date() if site else dated.date()
     context = {
@@ -71,7 +71,7 @@ def build(
         "edition": edition,
         "edition_reason": edition_reason,
         "dated": wording.short_day(day),
-        "rules": _rules(values),
+        "rules": say.ready_means(values.words),
         "values": {key: values.words(key) for key in values},
         "accepted": business.fixes_needed == Business.FixesNeeded.ACCEPTED,
         "elevation": figures.elevation(sample, values, height=134),
@@ -79,7 +79,7 @@ def build(
         "trades": _checks(values),
         "statement": wording.clean(business.confirmation_statement),
         "note": wording.clean(business.guide_note),
-        "courses": counted(values["courses_treated"], "course"),
+        "courses": say.courses(values["courses_treated"]),
     }
     return Draft(
         template="papers/guide.html",
@@ -112,7 +112,7 @@ def build(
             ],
         ),
         author=head["name"],
-        description="What a builder prepares before the treatment",
+        description=say.description(),
         paper_size=head["paper_size"],
     )
 
@@ -132,58 +132,13 @@ def _site(site: Site | None) -> dict | None:
     )
 
 
-def _rules(values: RuleValues) -> list[tuple[str, str]]:
-    """What ready means: a word or two, and the rule in plain words with the business's value."""
-    words = values.words
-    return [
-        (
-            "Clear",
-            f"At least {words('line_above_ground_mm')} of clear wall between finished ground and "
-            "the joint where the treatment ends. Think of the paving and topsoil still to come. "
-            "No soil, timber or rubbish against the brick.",
-        ),
-        (
-            "Filled",
-            "Every bed joint and perpend in the band is filled solid to the face: nothing open "
-            f"deeper than {words('unfilled_depth_max_mm')}. A plain gap between bricks of more "
-            f"than {words('sealant_width_max_mm')} is filled with mortar; an articulation joint, "
-            "or a gap beside a frame or round a pipe, never: ask us.",
-        ),
-        (
-            "Sealed",
-            "Articulation joints have backing rod and flexible sealant up to the top of the band. "
-            f"Cracks up to {words('crack_sealant_alone_max_mm')} take sealant alone.",
-        ),
-        (
-            "Weep holes",
-            "Open right through to the cavity, and above the joint where the treatment ends.",
-        ),
-        (
-            "Render",
-            "A struck joint is cut straight and level through the render, at least "
-            f"{words('line_above_ground_mm')} above finished ground.",
-        ),
-        ("Clean", "No mortar drops or smears, mud, dust or paint on the band."),
-        (
-            "Dry",
-            f"The brick has dried for {words('drying_hours')} since it was last washed, and for "
-            f"{words('rain_drying_hours')} since rain.",
-        ),
-        (
-            "Reachable",
-            f"Attachments stand at least {words('attachment_gap_mm')} off the wall, and a strip "
-            "about 1 m wide along it is free to walk on.",
-        ),
-    ]
-
-
 def example_wall(values: RuleValues) -> WallRun:
     """A made-up wall that is right, on gently sloping ground, with these values."""
     course_mm = values["gauge_height_mm"] / values["gauge_courses"]
     low = -round(values["line_above_ground_mm"] + 3.5 * course_mm)
     return WallRun(
         id="example",
-        label="Example wall",
+        label=say.example_wall(),
         length_mm=6000,
         gauge=Gauge(values["gauge_courses"], values["gauge_height_mm"]),
         first_bed_joint_mm=low,

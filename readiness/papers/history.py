@@ -1,4 +1,4 @@
-"""What became of the items of a report up to a moment: said fixed, accepted, with what photos."""
+"""What became of the items of a report up to a moment: fixed, accepted, with what photos."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -12,6 +12,7 @@ from readiness.papers.pictures import Frame
 from readiness.papers.views import ItemView, PhotoView, Snapshot
 from readiness.rules.vocabulary import Effect, ItemState
 from readiness.snapshots import photo_snapshot
+from readiness.wording.paper import fixes as say
 
 
 @dataclass(frozen=True)
@@ -27,14 +28,14 @@ class FixStory:
     decided: str
     after: tuple[PhotoView, ...]
     earlier: tuple[str, ...] = ()
-    after_words: str = "After"
+    after_words: str = ""
 
     @property
     def before_and_after(self) -> list[tuple[str, PhotoView]]:
         """The first photo of what was wrong beside the last of the fix; empty without both."""
         if not (self.item.photos and self.after):
             return []
-        return [("Before", self.item.photos[0]), (self.after_words, self.after[-1])]
+        return [(say.before(), self.item.photos[0]), (self.after_words, self.after[-1])]
 
 
 def stories(
@@ -63,11 +64,11 @@ def stories(
             _by(fix.said_by, fix.said_at, snapshot.zone) if fix else "",
             pasts.decided(item, fix) if item else "",
             tuple(
-                snapshot.photo(entry, number, frame, f"{view.name} when said fixed, {view.place}")
+                snapshot.photo(entry, number, frame, say.photo_of_fix(view.name, view.place))
                 for number, entry in enumerate(photos[view.id], 1)
             ),
             tuple(pasts.earlier(item, fix)) if item else (),
-            "Said fixed, and sent back" if fix and pasts.was_sent_back(fix) else "After",
+            say.after_sent_back() if fix and pasts.was_sent_back(fix) else say.after(),
         )
         for view, item, fix in found
     )
@@ -105,17 +106,17 @@ class _Pasts:
     def decided(self, item: DefectItem, fix: Fix | None) -> str:
         """What the applicator made of the item in the end; `fix` is the builder's last one."""
         if self._withdrawn(item):
-            return f"Let go {_by(item.decided_by, item.decided_at, self._zone)}"
+            return say.withdrawn(_by(item.decided_by, item.decided_at, self._zone))
         if self._accepted_without_a_fix(item, fix):
             who = self._on_site.get(str(item.pk))
-            return f"Accepted on site {_by(who, item.state_changed_at, self._zone)}"
+            return say.accepted_on_site(_by(who, item.state_changed_at, self._zone))
         if fix is None:
             return ""
         if not self._reviewed(fix):
-            return "Not looked at yet"
+            return say.not_checked()
         if self.was_sent_back(fix):
-            return f"Sent back {_reviewed_by(fix, self._zone)}"
-        return f"Accepted {_by(fix.reviewed_by, fix.reviewed_at, self._zone)}"
+            return say.sent_back(_reviewed_by(fix, self._zone))
+        return say.accepted(_by(fix.reviewed_by, fix.reviewed_at, self._zone))
 
     def earlier(self, item: DefectItem, fix: Fix | None) -> Iterator[str]:
         """A sentence for each time that the item was sent back, the oldest first.
@@ -129,11 +130,12 @@ class _Pasts:
                 yield self._sentence(past)
 
     def _sentence(self, past: Fix) -> str:
-        where = ""
-        if past.item.report_id != self._report.pk:
-            where = f", as item {past.item.number} of report {past.item.report.number}"
-        said = _by(past.said_by, past.said_at, self._zone)
-        return f"Earlier{where}: said fixed {said}; sent back {_reviewed_by(past, self._zone)}"
+        reported = _by(past.said_by, past.said_at, self._zone)
+        sent_back = _reviewed_by(past, self._zone)
+        if past.item.report_id == self._report.pk:
+            return say.earlier(reported, sent_back)
+        report = past.item.report.number
+        return say.earlier_on_report(past.item.number, report, reported, sent_back)
 
     def _withdrawn(self, item: DefectItem) -> bool:
         return item.decision == DefectItem.Decision.WITHDRAWN and self._by_then(item.decided_at)
@@ -196,10 +198,9 @@ def _saying(fix: Fix) -> tuple:
 def _reviewed_by(fix: Fix, zone) -> str:
     """By whom, when and, where it is said, why."""
     reason = wording.clean(fix.reason).strip()
-    why = f": {reason}" if reason else ""
-    return f"{_by(fix.reviewed_by, fix.reviewed_at, zone)}{why}"
+    return say.with_why(_by(fix.reviewed_by, fix.reviewed_at, zone), reason)
 
 
 def _by(person, at: datetime | None, zone) -> str:
-    name = f"by {wording.clean(str(person))}, " if person else ""
-    return f"{name}{wording.short_when(at, zone)}"
+    name = wording.clean(str(person)) if person else ""
+    return say.by(name, wording.short_when(at, zone))

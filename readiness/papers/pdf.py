@@ -30,6 +30,7 @@ from readiness.papers.glyphs import MissingGlyphs, named
 from readiness.papers.pictures import Album
 from readiness.photos import store
 from readiness.version import NAME, VERSION
+from readiness.wording.paper import parts
 
 FOLDER = Path(__file__).resolve().parent
 VARIANT = {"pdf_variant": "pdf/a-3u", "pdf_tags": True}
@@ -60,6 +61,8 @@ class PaperError(Exception):
 
 
 _LINES_BETWEEN = re.compile(r">\s*\n\s*<")
+# WeasyPrint 70 breaks a line after its first word where it just fits, but for a blank behind it.
+_BLANK_AT_END = re.compile(r"\s+(?=<br ?/>|</(?:p|li|td|th|h1|h2|h3|div)>)")
 
 
 class OnlyOurPhotos(URLFetcher):
@@ -123,7 +126,8 @@ def markup(draft: Draft) -> str:
     context = {"title": draft.title, "language": LANGUAGE, **draft.context}
     text = render_to_string(draft.template, context)
     # Blocks that stand side by side would stand a blank apart, and Django's own filters write HTML.
-    return _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
+    joined = _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
+    return _BLANK_AT_END.sub("", joined)
 
 
 def write(draft: Draft, progress: Callable[[str], None] = lambda words: None) -> tuple[bytes, int]:
@@ -158,7 +162,7 @@ def _seldom_collecting() -> Iterator[None]:
 
 
 def _write(text: str, draft: Draft, paths: dict[str, Path], progress) -> tuple[bytes, int]:
-    progress("Laying out the pages")
+    progress(parts.progress_layout())
     lifted, drawings = plates.lifted(text)
     try:
         document = Page(lifted, OnlyOurPhotos(paths, drawings), _warm.base).render(
@@ -171,7 +175,7 @@ def _write(text: str, draft: Draft, paths: dict[str, Path], progress) -> tuple[b
         raise PaperError(f"{error}: {error.__cause__}") from error
     _describe(document.metadata, draft)
     pages = len(document.pages)
-    progress(f"Writing {pages} pages")
+    progress(parts.progress_writing(pages))
     finish = Conforming()
     with tempfile.TemporaryFile(prefix="paper-") as file:
         data = data_bytes(draft.data)
@@ -190,7 +194,7 @@ def _photo_paths(album: Album, stack: ExitStack, progress) -> dict[str, Path]:
     paths = {}
     for number, (photo_id, name) in enumerate(sorted(names.items()), 1):
         if number % 10 == 0:
-            progress(f"Photo {number} of {len(names)}")
+            progress(parts.progress_photo(number, len(names)))
         paths[f"photo:{photo_id}"] = stack.enter_context(store.on_disk(name)).absolute()
     return paths
 
@@ -213,7 +217,7 @@ def _attachment(data: bytes, dated: datetime) -> Attachment:
     return Attachment(
         string=data.decode(),
         name=DATA_NAME,
-        description="The data that this paper was made from",
+        description=parts.attached_data(),
         created=dated,
         modified=dated,
         relationship="Data",

@@ -11,8 +11,11 @@ from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
-from readiness.rules.defects.catalogue import EFFECTS, place
-from readiness.rules.words import amount, counted, listed
+from readiness.rules.defects.catalogue import place
+from readiness.rules.words import amount
+from readiness.wording import states
+from readiness.wording.paper import parts
+from readiness.wording.paper import photos as say
 
 PHOTO = Frame(173, 94)
 LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 104
@@ -41,15 +44,15 @@ def draft(paper: Paper) -> Draft:
 def build(snapshot: Snapshot) -> Draft:
     content = snapshot.content
     leaves = list(_leaves(snapshot))
-    name = "Photo record of pre-existing defects"
+    name = say.name()
     context = {
-        **head(snapshot, name, short_name="Photo record"),
+        **head(snapshot, name, short_name=say.short_name()),
         "made": _made(snapshot),
         "summary": _summary(snapshot, leaves),
         "carried": _carried(content["items"]),
         "leaves": leaves,
         "without": [
-            f"Item {item['number']}, {snapshot.facts.kind(item['kind']).name.lower()}"
+            say.item_without(item["number"], snapshot.facts.kind(item["kind"]).name)
             for item in content["items"]
             if not item["photos"]
         ],
@@ -59,7 +62,7 @@ def build(snapshot: Snapshot) -> Draft:
         snapshot,
         name,
         context,
-        description="Every photo of the visit with its place, both times and its digest",
+        description=say.description(),
         report_sha256=snapshot.digest,
         visited_on=content["visited_on"],
         people=[{"role": label, "name": person} for label, person in people(content)]
@@ -86,32 +89,30 @@ def _leaf_data(leaf: Leaf) -> dict:
 def _made(snapshot: Snapshot) -> str:
     """On which visit, by whom, for which report; who issued it, where that is another person."""
     content = snapshot.content
-    visit, report = wording.day(content["visited_on"]), f"report {content['number']}"
-    names = people(content)
+    visit, report = wording.day(content["visited_on"]), content["number"]
+    names = [name for _, name in people(content)]
     if len(names) > 1:
-        both = ", ".join(f"{label.lower()} {name}" for label, name in names)
-        return f"on the visit of {visit}, {report} ({both})"
-    by = f" by {names[0][1]}" if names[0][1] else ""
-    return f"on the visit of {visit}{by}, {report}"
+        return say.made_by_two(visit, names[0], names[1], report)
+    return say.made_by_one(visit, "".join(names), report)
 
 
 def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
     """The photos of the items in their order, then those of walls that were checked."""
     for entry in snapshot.content["items"]:
         kind, run = snapshot.facts.kind(entry["kind"]), snapshot.runs.get(entry["run"])
-        label = run.label if run else "A wall that was taken away"
+        label = run.label if run else parts.removed_wall()
         where = place(label, entry["from_mm"], entry["to_mm"])
         for number, photo in enumerate(entry["photos"], 1):
-            facts = (where, _measured(entry, kind), EFFECTS.get(entry["effect"], entry["effect"]))
-            view, lines = _fitted(snapshot, photo, number, f"{kind.name}, {where}", facts)
+            facts = (where, _measured(entry, kind), states.words(entry["effect"]))
+            view, lines = _fitted(snapshot, photo, number, parts.about(kind.name, where), facts)
             yield Leaf(str(entry["number"]), kind.name, view, lines, facts)
     for check in snapshot.content["checks"]:
         run = snapshot.runs.get(check["run"])
         for number, photo in enumerate(check.get("photos", ()), 1):
-            label = run.label if run else "A wall that was taken away"
+            label = run.label if run else parts.removed_wall()
             facts = (label, "", "")
-            view, lines = _fitted(snapshot, photo, number, f"{label}, as checked", facts)
-            yield Leaf("✓", "Wall as checked", view, lines, facts)
+            view, lines = _fitted(snapshot, photo, number, say.as_checked(label), facts)
+            yield Leaf("✓", say.wall_checked(), view, lines, facts)
 
 
 def _fitted(
@@ -132,11 +133,11 @@ def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str)
     return tuple(
         ". ".join(part.rstrip(".") for part in parts if part) + "."
         for parts in (
-            (where, measured, *(f"On the photo: {words}" for words in view.measurements), effect),
-            (f"Camera said: {view.taken}", f"Server received: {view.received}"),
+            (where, measured, *map(say.on_photo, view.measurements), effect),
+            (say.camera_said(view.taken), say.server_received(view.received)),
             (
-                f"SHA-256 begins: {view.short_digest}",
-                f"File: {photo['filename']}" if photo["filename"] else "",
+                say.digest_begins(view.short_digest),
+                say.file(photo["filename"]) if photo["filename"] else "",
             ),
             (photo["caption"],),
         )
@@ -148,30 +149,23 @@ def _measured(entry: dict, kind) -> str:
     if entry["measured_value"] is None or kind.measurement is None:
         return ""
     unit = kind.measurement.unit
-    words = f"{kind.measurement.label}: {amount(entry['measured_value'], unit)}"
+    label, found = kind.measurement.label, amount(entry["measured_value"], unit)
     if entry["measured_from"] == "photo":
-        return f"{words}, give or take {amount(entry['measured_uncertainty'] or 0, unit)}"
-    return f"{words}, with the tape" if entry["measured_from"] == "tape" else words
+        give = amount(entry["measured_uncertainty"] or 0, unit)
+        return say.measured_from_photo(label, found, give)
+    if entry["measured_from"] == "tape":
+        return say.measured_with_tape(label, found)
+    return say.measured(label, found)
 
 
 def _carried(items: list[dict]) -> str:
     """Which items came from an earlier report, as their photos may be older than this visit."""
     carried = [item for item in items if item.get("carried_from") and item["photos"]]
-    if not carried:
-        return ""
-    numbers = listed(str(item["number"]) for item in carried)
-    if len(carried) == 1:
-        about = f"Item {numbers} is carried over from an earlier report, and its photos"
-    else:
-        about = f"Items {numbers} are carried over from an earlier report, and their photos"
-    return f"{about} can be older than this visit: see the times under each."
+    return say.carried([item["number"] for item in carried])
 
 
 def _summary(snapshot: Snapshot, leaves: list[Leaf]) -> str:
     items = [item for item in snapshot.content["items"] if item["photos"]]
     checks = [check for check in snapshot.content["checks"] if check.get("photos")]
     walls = {entry["run"] for entry in (*items, *checks)}
-    if not leaves:
-        return "No photos"
-    things = f" of {counted(len(items), 'thing')} on" if items else " of"
-    return f"{counted(len(leaves), 'photo')}{things} {counted(len(walls), 'wall')}"
+    return say.summary(len(leaves), len(items), len(walls))

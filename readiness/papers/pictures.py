@@ -9,6 +9,7 @@ from readiness.papers import wording
 from readiness.photos import sizes
 from readiness.photos.markup import svg_overlay
 from readiness.wording import photos as say
+from readiness.wording.paper import parts
 
 SIZE = "large"
 GAP_MM = 5
@@ -77,18 +78,18 @@ class Album:
     def _url(self, photo_id: str) -> tuple[str, str]:
         photo = self._photos.get(photo_id)
         if photo is None:
-            return "", "This photo is no longer kept. Its digest stays on record."
+            return "", parts.no_photo("not_kept")
         gone_at = photo.removed_at or photo.original.deleted_at
         if gone_at:
             day = wording.short_day(gone_at.astimezone(photo.site.zone).date())
-            return "", f"This photo was deleted on {day}. Its digest stays on record."
+            return "", parts.photo_deleted(day)
         if photo_id not in self._names:
             try:
                 self._names[photo_id] = sizes.ready_name(photo, SIZE)
             except sizes.SizesError as error:
                 if error.passing:
                     raise  # a paper is made once: better later than without its photos for good
-                return "", "This photo can't be shown. Its digest stays on record."
+                return "", parts.no_photo("unreadable")
         return f"photo:{photo_id}", ""
 
 
@@ -101,5 +102,5 @@ def _overlay(entry: dict, width_mm: float, height_mm: float) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm}mm" height="{height_mm}mm" '
         f'viewBox="0 0 {entry["width_px"]} {entry["height_px"]}">'
-        f"<title>Marks on the photo: {escape(say.marks(shapes))}</title>{drawn}</svg>"
+        f"<title>{escape(parts.marks_on_photo(say.marks(shapes)))}</title>{drawn}</svg>"
     )

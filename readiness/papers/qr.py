@@ -4,6 +4,8 @@ import io
 
 import segno
 
+from readiness.wording.paper import parts
+
 SIZE_MM = 30
 
 
@@ -20,6 +22,6 @@ def svg(text: str) -> str:
         nl=False,
         unit="mm",
         scale=SIZE_MM / code.symbol_size(border=4)[0],
-        title="QR code of the link that is printed beside it",
+        title=parts.code_of_link(),
     )
     return out.getvalue().decode()

@@ -14,6 +14,7 @@ from readiness.papers import (
     site_report,
     treatment,
 )
+from readiness.wording.paper import parts
 
 Kind = Paper.Kind
 
@@ -42,7 +43,7 @@ def render_paper(
 
     Reads what the paper is about, and changes nothing. The same paper gives the same bytes.
     """
-    progress("Reading the report")
+    progress(parts.progress_reading())
     content, pages = pdf.write(_DRAFTS[paper.kind](paper), progress)
     return RenderedPaper(content, pages)
 

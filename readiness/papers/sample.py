@@ -13,6 +13,7 @@ from readiness.papers import (
     photo_record,
     site_report,
     treatment,
+    wording,
 )
 from readiness.papers.history import FixStory
 from readiness.papers.pdf import Draft
@@ -22,6 +23,7 @@ from readiness.rules.band import stored_levels
 from readiness.rules.defects.catalogue import get_kind
 from readiness.rules.vocabulary import Effect, Half, ItemState
 from readiness.snapshots import VERSION, kept_words, letterhead_of
+from readiness.wording.paper import fixes, parts
 
 Kind = Paper.Kind
 ISSUED = datetime(2026, 3, 2, 4, 20, tzinfo=UTC)
@@ -42,7 +44,7 @@ class NoPhotos(Album):
 
     def place(self, entry: dict, frame: Frame, alt: str) -> Picture:
         width_mm, height_mm = frame.fit(entry["width_px"], entry["height_px"])
-        return Picture("", alt, width_mm, height_mm, why="A photo stands here.")
+        return Picture("", alt, width_mm, height_mm, why=parts.no_photo("sample"))
 
 
 def sample(kind: str, business: Business) -> Draft:
@@ -61,7 +63,7 @@ def _snapshot(business: Business) -> Snapshot:
         "treatment_wanted_on": "2026-03-12",
         "treated_on": None,
         "weather": "Fine, light wind",
-        "notes": "This is a sample: the site and everything on it is made up.",
+        "notes": parts.sample_note(),
         "prepared_by": person,
         "issued_by": person,
         "supersedes": None,
@@ -170,10 +172,10 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
 
 
 def _stories(snapshot: Snapshot) -> tuple[FixStory, ...]:
-    return tuple(
-        FixStory(item, "by S. Supervisor, 9 Mar 2026", "Accepted by A. Technician, 10 Mar 2026", ())
-        for item in snapshot.items(confirmation.PHOTO, Effect.HOLDS)
-    )
+    said = fixes.by("S. Supervisor", wording.short_day(date(2026, 3, 9)))
+    decided = fixes.accepted(fixes.by("A. Technician", wording.short_day(date(2026, 3, 10))))
+    items = snapshot.items(confirmation.PHOTO, Effect.HOLDS)
+    return tuple(FixStory(item, said, decided, ()) for item in items)
 
 
 def _confirmation_draft(business: Business) -> Draft:

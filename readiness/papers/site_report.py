@@ -23,9 +23,11 @@ from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
 from readiness.rules.codes import Code
 from readiness.rules.vocabulary import Effect, Readiness
-from readiness.rules.words import counted, listed, metres
+from readiness.rules.words import metres
 from readiness.wording.levels import gauge_doubts, line_sentence, not_checked
-from readiness.wording.paper import PAPER
+from readiness.wording.paper import parts
+from readiness.wording.paper import report as say
+from readiness.wording.paper.reasons import PAPER
 from readiness.wording.quantities import working
 from readiness.wording.states import wall_words, words
 
@@ -60,14 +62,14 @@ class WallView:
     @property
     def brief(self) -> str:
         """Name, finish, length and state in one line."""
-        return f"{self.label} · {self.finish.lower()}, {self.length} · {self.status.lower()}"
+        return parts.wall_brief(self.label, self.finish, self.length, self.status)
 
     @property
     def summary(self) -> str:
         """The same, with the items."""
-        numbers = ", ".join(str(item.number) for item in self.items)
-        items = f" · item{'s' if len(self.items) > 1 else ''} {numbers}" if numbers else ""
-        return f"{self.brief}{items}"
+        if not self.items:
+            return self.brief
+        return f"{self.brief} · {parts.item_numbers([item.number for item in self.items])}"
 
 
 def draft(paper: Paper) -> Draft:
@@ -77,7 +79,7 @@ def draft(paper: Paper) -> Draft:
 
 def build(snapshot: Snapshot) -> Draft:
     content = snapshot.content
-    title = f"Site report {snapshot.number}"
+    title = say.name(snapshot.number)
     trades = snapshot.trades(PHOTO)
     small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
@@ -113,7 +115,7 @@ def build(snapshot: Snapshot) -> Draft:
         snapshot,
         title,
         context,
-        description="Pre-treatment site report: what to fix, for whom and by when",
+        description=say.description(),
         report_sha256=snapshot.digest,
         answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
         reasons=context["other_reasons"],
@@ -183,7 +185,7 @@ def head(snapshot: Snapshot, name: str, *, short_name: str = "") -> dict:
 
 def _with_report(name: str, number: int) -> str:
     """A paper's name with the number of its report, once."""
-    return name if name.endswith(f" {number}") else f"{name}, report {number}"
+    return name if name.endswith(f" {number}") else parts.with_report(name, number)
 
 
 def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
@@ -194,29 +196,20 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     sentences = []
     treated = snapshot.content.get("treated_on")
     if treated:
-        found = counted(len(held), "thing") + " to fix" if held else "nothing to fix"
-        sentences.append(f"Treated on {wording.day(treated)}. Found since: {found}.")
+        sentences.append(say.treated(wording.day(treated), len(held)))
     elif held:
-        verb = "holds" if len(held) == 1 else "hold"
-        sentences.append(f"{counted(len(held), 'thing')} {verb} the booking.")
-    if held:
-        if due and due[0] == due[-1]:
-            sentences.append(f"Fix {'it' if len(held) == 1 else 'all'} by {wording.day(due[0])}.")
-        elif due:
-            sentences.append(
-                f"The first is due on {wording.day(due[0])}, the last on {wording.day(due[-1])}."
-            )
-    elif assessment.site_status == Readiness.READY:
-        sentences.append("Nothing found holds the booking. The builder can confirm readiness.")
+        sentences.append(say.held(len(held)))
+    if due and due[0] == due[-1]:
+        sentences.append(say.all_due(len(held), wording.day(due[0])))
+    elif due:
+        sentences.append(say.first_and_last_due(wording.day(due[0]), wording.day(due[-1])))
+    if not held and assessment.site_status == Readiness.READY:
+        sentences.append(say.can_confirm())
     others = len(snapshot.other_reasons())
     if others and not treated:
-        more = "more " if held else ""
-        stand = counted(others, f"{more}thing stands", f"{more}things stand")
-        sentences.append(f"{stand} in the way.")
+        sentences.append(say.others_block(others, is_more=bool(held)))
     if asked := _walls_with_level_questions(snapshot):
-        sentences.append(
-            f"By the levels something is not right on {asked}, and no item says so: see Walls."
-        )
+        sentences.append(say.levels_ask(asked))
     return {
         "status": assessment.site_status,
         "symbol": SYMBOLS.get(assessment.site_status, "not-known"),
@@ -232,30 +225,34 @@ def _walls_with_level_questions(snapshot: Snapshot) -> str:
         for run in snapshot.assessment.runs
         if any(note.code.questions_levels for note in run.notes)
     ]
-    return f"wall{'s' if len(letters) > 1 else ''} {listed(letters)}" if letters else ""
+    return parts.named_walls(letters) if letters else ""
 
 
 def _facts(snapshot: Snapshot) -> list[tuple[str, str]]:
     """What stands at the head of the report, as label and value; empty values are left out."""
     content = snapshot.content
     before = content["supersedes"]
-    pairs = [
-        ("Visited", wording.day(content["visited_on"])),
-        ("Report issued", wording.when(content["issued_at"], snapshot.zone)),
+    of_report = {
+        "visited": wording.day(content["visited_on"]),
+        "issued": wording.when(content["issued_at"], snapshot.zone),
+    }
+    of_site = {
+        "wanted": wording.day(content["treatment_wanted_on"]),
+        "weather": content["weather"],
+        "house_type": content["site"]["house_type"],
+        "replaces": say.earlier_report(before) if before else "",
+        "walls": _walls_words(snapshot),
+    }
+    return [
+        *parts.labelled(say.LABELS, of_report),
         *people(content),
-        ("Treatment wanted on", wording.day(content["treatment_wanted_on"])),
-        ("Weather", content["weather"]),
-        ("House type", content["site"]["house_type"]),
-        ("Takes the place of", f"report {before}" if before else ""),
-        ("Walls", _walls_words(snapshot)),
+        *parts.labelled(say.LABELS, of_site),
     ]
-    return [pair for pair in pairs if pair[1]]
 
 
 def _walls_words(snapshot: Snapshot) -> str:
     runs = snapshot.facts.runs
-    total = metres(sum(run.length_mm for run in runs))
-    return f"{counted(len(runs), 'wall run')}, {total} in all"
+    return say.walls_in_all(len(runs), metres(sum(run.length_mm for run in runs)))
 
 
 def _walls(snapshot: Snapshot) -> tuple[WallView, ...]:
@@ -299,7 +296,7 @@ def _checked(snapshot: Snapshot, check: dict | None) -> str:
         return ""
     by = check["checked_by"]
     said = wording.when(check["checked_at"], snapshot.zone)
-    return f"{said}, by {by['name']}" if by else said
+    return say.checked(said, by["name"]) if by else said
 
 
 def _cleaning(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> str:
@@ -311,7 +308,4 @@ def _cleaning(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> str:
         return ""
     hours = f"{cost.minutes / 60:.1f}".rstrip("0").rstrip(".")
     money = f"{business['currency']} {cost.cents / 100:,.2f}"
-    return (
-        f"If the applicator had to put right what holds the booking: about {hours} h, {money}. "
-        "An estimate, not a quote; work of other trades may not be the applicator's to do."
-    )
+    return say.if_we_did_it(hours, money)

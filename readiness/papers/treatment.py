@@ -15,7 +15,9 @@ from readiness.rules.band.believable import LevelsError
 from readiness.rules.band.levels import solve
 from readiness.rules.band.quantities import site_quantities
 from readiness.rules.vocabulary import Effect
-from readiness.rules.words import listed, metres, millimetres, number
+from readiness.rules.words import metres, number
+from readiness.wording.paper import parts
+from readiness.wording.paper import treatment as say
 
 
 def draft(paper: Paper) -> Draft:
@@ -28,7 +30,7 @@ def draft(paper: Paper) -> Draft:
 
 
 def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
-    name = "Treatment record"
+    name = say.name()
     values = snapshot.facts.values
     confirmation = booking.confirmation
     told = {
@@ -42,7 +44,7 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
         **head(snapshot, name),
         "treated_day": wording.day(booking.day),
         "half": booking.get_half_display().lower(),
-        "by": f"{by} (licence {licence})" if licence else by,
+        "by": parts.person(by, licence),
         "facts": _facts(snapshot, booking, told),
         "note": told["closing_note"],
         "walls": _walls(snapshot),
@@ -55,7 +57,7 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
         "next_inspection": wording.day(next_by),
         "interval": values.words("inspection_interval_months"),
         "interval_source": values.rule("inspection_interval_months").source_words,
-        "prepared_by": f"{by} (licence {licence})" if licence else by,
+        "prepared_by": parts.person(by, licence),
     }
     return report_draft(
         "treatment",
@@ -63,7 +65,7 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
         name,
         context,
         dated=booking.closed_at,
-        description=f"Treated on {wording.day(booking.day)}",
+        description=say.treated(wording.day(booking.day)),
         report_sha256=snapshot.digest,
         treatment=data.told(
             day_on=booking.day.isoformat(),
@@ -103,17 +105,17 @@ def _report_of(booking: Booking) -> SiteReport:
 
 def _facts(snapshot: Snapshot, booking: Booking, told: dict) -> list[tuple[str, str]]:
     estimate = site_quantities(snapshot.facts.runs, snapshot.facts.values)
-    used = f"{number(Decimal(booking.used_ml) / 1000)} L" if booking.used_ml else ""
-    pairs = [
-        ("Product", snapshot.content["business"]["product_name"]),
-        ("Batch number", told["batch_number"]),
-        ("Liquid used", used),
-        ("Estimated before", f"{number(estimate.litres_with_waste)} L, with waste"),
-        ("Wall treated", metres(estimate.lineal_mm)),
-        ("Weather", told["weather"]),
-        ("Written down", wording.when(booking.closed_at, snapshot.zone)),
-    ]
-    return [pair for pair in pairs if pair[1]]
+    used = say.litres(number(Decimal(booking.used_ml) / 1000)) if booking.used_ml else ""
+    values = {
+        "product": snapshot.content["business"]["product_name"],
+        "batch": told["batch_number"],
+        "used": used,
+        "estimated": say.litres_with_waste(number(estimate.litres_with_waste)),
+        "length": metres(estimate.lineal_mm),
+        "weather": told["weather"],
+        "recorded": wording.when(booking.closed_at, snapshot.zone),
+    }
+    return parts.labelled(say.LABELS, values)
 
 
 def _walls(snapshot: Snapshot) -> list[dict]:
@@ -136,11 +138,7 @@ def _gauges_in_doubt(snapshot: Snapshot) -> str:
         for run in snapshot.facts.runs
         if run.has_levels and not run.is_rendered and not (run.gauge and run.gauge.measured)
     ]
-    if not letters:
-        return ""
-    return f"Gauge not measured, or not known to be, on {'walls' if letters[1:] else 'wall'} " + (
-        f"{listed(letters)}."
-    )
+    return say.gauge_in_doubt(parts.named_walls(letters)) if letters else ""
 
 
 def _ends(run, values) -> str:
@@ -148,23 +146,11 @@ def _ends(run, values) -> str:
     try:
         line = solve(run, values)
     except LevelsError:
-        return "levels not believable"
+        return say.levels_not_believable()
     if line is None or not line.segments:
-        return "no levels entered"
-    return f"{line.ends_at}, {_from_slab([segment.rounded_mm for segment in line.segments])}"
-
-
-def _from_slab(levels_mm: list[int]) -> str:
-    """Levels against the top of the slab: "172 mm below", "86 to 172 mm below"."""
-    highest, lowest = max(levels_mm), min(levels_mm)
-    if lowest == highest == 0:
-        return "level with it"
-    if highest <= 0:
-        near, far = abs(highest), abs(lowest)
-        return f"{far} mm below" if near == far else f"{near} to {far} mm below"
-    if lowest == highest:
-        return f"{highest} mm above"
-    return f"{millimetres(lowest)} to {millimetres(highest)}"
+        return say.no_levels()
+    levels_mm = [segment.rounded_mm for segment in line.segments]
+    return say.ends_at(line.ends_at, say.from_slab(min(levels_mm), max(levels_mm)))
 
 
 def _confirmed(snapshot: Snapshot, confirmation) -> str:
@@ -172,14 +158,12 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
         return ""
     name, position = wording.clean(confirmation.name), wording.clean(confirmation.position)
     at = wording.when(confirmation.confirmed_at, snapshot.zone)
-    said = f"{name}, {position}, for {snapshot.site['builder']}, at {at}"
+    said = say.confirmed(name, position, snapshot.site["builder"], at)
     gone = wording.when(confirmation.withdrawn_at, snapshot.zone)
-    by = f" by {wording.clean(str(confirmation.withdrawn_by))}" if confirmation.withdrawn_by else ""
-    return (
-        f"{said}; withdrawn{by} at {gone}: {wording.clean(confirmation.withdrawn_reason)}"
-        if gone
-        else said
-    )
+    if not gone:
+        return said
+    by = wording.clean(str(confirmation.withdrawn_by or ""))
+    return say.withdrawn(said, by, gone, wording.clean(confirmation.withdrawn_reason))
 
 
 def _recorded(item: ItemView) -> dict:

@@ -9,12 +9,13 @@ from readiness.models import Paper, SiteReport
 from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.band.perimeter import wall_letter
-from readiness.rules.defects.catalogue import EFFECTS, FINISHES, TRADES, check_measurement, place
+from readiness.rules.defects.catalogue import FINISHES, TRADES, check_measurement, place
 from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, assess
 from readiness.rules.vocabulary import Effect, ItemState
-from readiness.rules.words import amount, counted, listed, metres
+from readiness.rules.words import amount, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
 from readiness.wording.measurements import measurement
+from readiness.wording.paper import parts as say
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -56,7 +57,6 @@ class ItemView:
     trade: str
     trade_words: str
     effect: str
-    effect_words: str
     due: str
     due_on: str
     carried: str
@@ -80,9 +80,9 @@ class ItemView:
 
         The rule's source stands once, with the rule values at the end of the report.
         """
-        note = f"Note: {self.short_note}" if self.short_note else ""
+        note = say.note(self.short_note) if self.short_note else ""
         carried = f"{self.carried}." if self.carried else ""
-        photo = "" if self.photos else "No photo was taken."
+        photo = "" if self.photos else say.no_photo("none")
         return " ".join(part for part in (self.found, note, carried, photo) if part)
 
     @property
@@ -100,20 +100,15 @@ class TradeView:
 
     @property
     def what(self) -> str:
-        counts = Counter(item.name for item in self.items)
-        return listed(
-            f"{count} × {name.lower()}" if count > 1 else name.lower()
-            for name, count in counts.items()
-        )
+        return say.kinds(Counter(item.name for item in self.items))
 
     @property
     def where(self) -> str:
         """The walls with their letters: a label may have a comma of its own, and so may two."""
         walls = dict.fromkeys(
-            f"{item.run_label} ({item.run_letter})" if item.run_letter else item.run_label
-            for item in self.items
+            say.wall_with_letter(item.run_label, item.run_letter) for item in self.items
         )
-        return listed(walls) if len(walls) <= WALLS_NAMED else counted(len(walls), "wall")
+        return listed(walls) if len(walls) <= WALLS_NAMED else say.walls(len(walls))
 
     @property
     def numbers(self) -> str:
@@ -126,8 +121,9 @@ class TradeView:
     @property
     def due(self) -> str:
         """The day of all, or the first of several."""
+        day = wording.day(self.first_due)
         several = len({item.due_on for item in self.items}) > 1 and self.first_due
-        return f"{'first by ' if several else ''}{wording.day(self.first_due)}"
+        return say.first_by(day) if several else day
 
 
 class Snapshot:
@@ -209,7 +205,7 @@ class Snapshot:
 
     def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
         kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
-        label = run.label if run else "A wall that was taken away"
+        label = run.label if run else say.removed_wall()
         where = place(label, entry["from_mm"], entry["to_mm"])
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
         return ItemView(
@@ -227,23 +223,20 @@ class Snapshot:
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
-            effect_words=EFFECTS.get(entry["effect"], entry["effect"]),
             due=wording.day(entry["due_on"]),
             due_on=entry["due_on"] or "",
             carried=_carried(entry),
             from_mm=entry["from_mm"],
             to_mm=entry["to_mm"],
             photos=tuple(
-                self.photo(photo, number, frames[number > 1], f"{kind.name}, {where}")
+                self.photo(photo, number, frames[number > 1], say.about(kind.name, where))
                 for number, photo in enumerate(entry["photos"], 1)
             ),
         )
 
     def photo(self, entry: dict, number: int, frame: Frame, about: str) -> PhotoView:
         """One photo of the snapshot; `about` is what it shows, for its text alternative."""
-        alt = f"Photo {number}: {about}"
-        if entry["caption"]:
-            alt = f"{alt}. {entry['caption']}"
+        alt = say.photo_alt(number, about, entry["caption"])
         return PhotoView(
             number=number,
             picture=self.album.place(entry, frame, alt),
@@ -252,7 +245,7 @@ class Snapshot:
             taken=_taken(entry, self.zone),
             received=wording.exact(entry["received_at"], self.zone),
             measurements=tuple(
-                f"{m['value_mm']} mm, give or take {m['uncertainty_mm']} mm ({m['reference']})"
+                say.photo_measured(m["value_mm"], m["uncertainty_mm"], m["reference"])
                 for m in entry["measurements"]
             ),
             entry=entry,
@@ -282,7 +275,7 @@ def letterhead(business: dict) -> dict:
         "name": business["name"],
         "note": business.get("letterhead_note", ""),
         "lines": [
-            *([f"Licence {licence}"] if licence else []),
+            *([say.licence(licence)] if licence else []),
             *lines,
             *([business["phone"]] if business.get("phone") else []),
         ],
@@ -297,16 +290,17 @@ def person(entry: dict | None) -> str:
     """A person with their licence, as the snapshot keeps them."""
     if not entry:
         return ""
-    licence = entry.get("licence_number")
-    return f"{entry['name']} (licence {licence})" if licence else entry["name"]
+    return say.person(entry["name"], entry.get("licence_number", ""))
 
 
 def people(content: dict) -> list[tuple[str, str]]:
     """Who made a report, as label and person: one line, or two where another person issued it."""
     prepared, issued = content["prepared_by"], content["issued_by"]
     if prepared and issued and prepared["id"] != issued["id"]:
-        return [("Prepared by", person(prepared)), ("Issued by", person(issued))]
-    return [("By", person(issued or prepared))]
+        found = {"prepared": person(prepared), "issued": person(issued)}
+    else:
+        found = {"made": person(issued or prepared)}
+    return say.labelled(say.LABELS, found)
 
 
 def finish_words(run) -> str:
@@ -317,23 +311,15 @@ def run_length(run) -> str:
     return metres(run.length_mm)
 
 
-CARRIED = {
-    ItemState.REPORTED_FIXED: "reported fixed, not checked yet",
-    ItemState.SENT_BACK: "sent back, still to fix",
-}
-
-
 def _carried(entry: dict) -> str:
     """Which item of the report before it was, and how it stood when this one was issued."""
     carried = entry["carried_from"]
     if not carried:
         return ""
-    item = f"Item {carried['number']} of report {carried['report']}"
+    state = "disputed" if entry.get("disputed_at") else entry["state"] or ItemState.TO_FIX
     if entry["effect"] == Effect.RECORD:
-        return item
-    if entry.get("disputed_at"):
-        return f"{item}, disputed"
-    return f"{item}, {CARRIED.get(entry['state'], 'still open')}"
+        state = ""
+    return say.carried(carried["number"], carried["report"], state)
 
 
 def _found(entry: dict, check) -> str:
@@ -342,7 +328,7 @@ def _found(entry: dict, check) -> str:
     words = measurement(check)
     if entry["measured_from"] == "photo":
         give = amount(entry["measured_uncertainty"] or 0, check.unit)
-        words = f"{words} Measured from a photo, give or take {give}."
+        return say.measured_from_photo(words, give)
     return words
 
 
@@ -350,10 +336,10 @@ def _taken(entry: dict, zone: ZoneInfo) -> str:
     """What the camera said, and no more than that."""
     if entry.get("taken_from"):
         said = wording.exact(entry["taken_at"], zone) if entry["taken_at"] else ""
-        said = said or f"{entry['taken_at_local']}, without a time zone"
-        return f"no time. The file's XMP data: {said} ({entry['taken_from']})"
+        said = said or say.camera_no_zone(entry["taken_at_local"])
+        return say.camera_xmp_only(said, entry["taken_from"])
     if entry["taken_at"]:
         return wording.exact(entry["taken_at"], zone)
     if entry["taken_at_local"]:
-        return f"{entry['taken_at_local']} (the camera gave no time zone)"
-    return "the camera gave no time"
+        return say.camera_no_zone(entry["taken_at_local"])
+    return say.camera_no_time()

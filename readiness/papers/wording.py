@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from readiness.rules.defects.catalogue import STATES
 from readiness.wording import dates
+from readiness.wording.paper import parts
 
 # Characters that XML can't hold, and invisible ones that turn the direction of what follows.
 _UNPRINTABLE = re.compile(
@@ -43,7 +44,7 @@ def zone_of(state: str) -> ZoneInfo:
 
 def local_time(state: str) -> str:
     """Whose clock the papers of a site go by: "Queensland time"."""
-    return f"{STATES[state].name} time"
+    return parts.state_time(STATES[state].name)
 
 
 def moment(value: str | datetime | None) -> datetime | None:

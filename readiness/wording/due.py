@@ -32,7 +32,7 @@ def to_fix_words(fresh: Sequence[date | None], back: Sequence[date | None], toda
     """
     if not fresh and not back:
         return ""
-    if not back and len(set(fresh)) == 1 and (fresh[0] is None or fresh[0] > _tomorrow(today)):
+    if _are_all_for_one_day(fresh, back, today):
         return _all_for_one_day(len(fresh), fresh[0])
     parts = [_with_count(count, words) for count, words in _by_day(fresh, today)]
     if back:
@@ -40,9 +40,26 @@ def to_fix_words(fresh: Sequence[date | None], back: Sequence[date | None], toda
     return ", ".join(parts)
 
 
+def to_fix_in_full(fresh: Sequence[date | None], back: Sequence[date | None], today: date) -> str:
+    """ "3 things to fix. 2 due today, 1 sent back": the same where no heading tells of what."""
+    words, count = to_fix_words(fresh, back, today), len(fresh) + len(back)
+    if not count or _are_all_for_one_day(fresh, back, today):
+        return words
+    return f"{_all_for_one_day(count, None)}. {words}"
+
+
 def things(count: int) -> str:
     """ "1 thing", "4 things"."""
     return ngettext("%(count)d thing", "%(count)d things", count) % {"count": count}
+
+
+def _are_all_for_one_day(
+    fresh: Sequence[date | None], back: Sequence[date | None], today: date
+) -> bool:
+    """Nothing was sent back, and all have the same day, or none, which is not near."""
+    if back or len(set(fresh)) != 1:
+        return False
+    return fresh[0] is None or fresh[0] > _tomorrow(today)
 
 
 def _all_for_one_day(count: int, day: date | None) -> str:

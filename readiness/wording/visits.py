@@ -7,6 +7,7 @@ from datetime import date
 from django.utils.translation import gettext as _
 
 from readiness.rules.site.assessment import BookingFacts
+from readiness.rules.vocabulary import Half
 from readiness.wording import dates
 
 
@@ -19,13 +20,7 @@ def half_day(booking: BookingFacts, today: date) -> str:
     if 0 <= ahead < 7:
         words = _("%(weekday)s morning") if is_morning else _("%(weekday)s afternoon")
         return words % {"weekday": dates.weekday(day)}
-    return day_and_half(day, is_morning)
-
-
-def day_and_half(day: date, is_morning: bool) -> str:
-    """ "Thursday 12 March, morning"."""
-    words = _("%(day)s, morning") if is_morning else _("%(day)s, afternoon")
-    return words % {"day": dates.long_day(day)}
+    return named_half_day(day, Half.MORNING if is_morning else Half.AFTERNOON)
 
 
 _NEAR = {
@@ -36,6 +31,12 @@ _NEAR = {
     (1, True): lambda: _("tomorrow morning"),
     (1, False): lambda: _("tomorrow afternoon"),
 }
+
+
+def named_half_day(day: date, half: str) -> str:
+    """ "Thursday 12 March, morning": of a day that is told with its date whenever it is read."""
+    words = _("%(day)s, morning") if half == Half.MORNING else _("%(day)s, afternoon")
+    return words % {"day": dates.long_day(day)}
 
 
 def offer(booking: BookingFacts, today: date, has_passed: bool) -> str:

@@ -127,6 +127,11 @@ class Finder(ast.NodeVisitor):
             self.visit(part)
         self.function = outside
 
+    def visit_ClassDef(self, node: ast.ClassDef) -> None:
+        """Not that a dataclass is frozen: nothing we do shows it."""
+        for part in node.body:
+            self.visit(part)
+
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         if node.value:
             self.visit(node.value)

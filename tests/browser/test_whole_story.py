@@ -241,7 +241,7 @@ class Supervisor:
 
     def accept(self):
         page = self.page
-        page.goto(link_in_mail(SUPERVISOR, "A day is offered"))
+        page.goto(link_in_mail(SUPERVISOR, "Day offered"))
         page.get_by_role("button", name=re.compile("^Accept")).click()
         expect(page.get_by_text(re.compile("^Booked for"))).to_be_visible()
 

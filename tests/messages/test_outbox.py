@@ -64,8 +64,8 @@ def test_the_report_s_e_mail_says_what_where_whose_and_by_when(report):
     text = " ".join(text_of("report_issued").split())
     item = report.items.get(kind="unfilled_joint")
     assert item.required_fix in text
-    assert "North wall at 1 m" in text
-    assert "(Bricklayer)" in text
+    assert "North wall, at 1 m" in text
+    assert "Bricklayer, by" in text
     assert f"{item.due_on:%A} {item.due_on.day} December" in text
     assert f"/builder/sites/{report.site.pk}/" in text
 
@@ -183,7 +183,7 @@ def test_somebody_who_left_is_not_written_to(report, contact):
     assert not mail.outbox
     message.refresh_from_db()
     assert message.state == Message.State.DROPPED
-    assert message.error == f"{contact} does not sign in any more."
+    assert message.error == f"{contact} can't sign in any more."
 
 
 def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
@@ -191,7 +191,7 @@ def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
         fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
     assert "Unfilled mortar joint" in text_of("fix_said")
     assert "Dirty brick" in mail.outbox[0].body
-    assert mail.outbox[0].subject == f"2 items said fixed: {site}"
+    assert mail.outbox[0].subject == f"2 items reported fixed: {site}"
 
 
 def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, contact, site):
@@ -239,5 +239,5 @@ def test_nobody_is_told_of_a_site_that_was_closed_to_them_meanwhile(report, cont
     tasks.send_message.call(str(message.pk))
     message.refresh_from_db()
     assert message.state == Message.State.DROPPED
-    assert "does not see this site" in message.error
+    assert "can't see this site" in message.error
     assert not mail.outbox

@@ -104,7 +104,7 @@ def test_an_answer_that_never_came_makes_at_most_one_double_and_is_said(
     mail_server.faults["text"] = fault
     unsure = send(message)
     assert (unsure.state, unsure.unsure) == (Message.State.WAITING, 1)
-    assert "not known" in unsure.error
+    assert "don't know" in unsure.error
     mail_server.faults.clear()
     assert send(message).state == Message.State.SENT
     assert mail_server.ids == [f"<{message.pk}@127.0.0.1>"] * 2
@@ -144,7 +144,7 @@ def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
     for _ in range(4):
         send(message)
     assert message.state == Message.State.GIVEN_UP
-    assert "a fault of the portal" in message.error
+    assert "a fault in the portal" in message.error
 
 
 def test_a_worker_that_was_taken_for_dead_sends_nothing(message, mail_server, monkeypatch):

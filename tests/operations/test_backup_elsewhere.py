@@ -20,6 +20,7 @@ def folder(tmp_path):
     return tmp_path / "back-ups"
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_an_installation_on_postgresql_comes_back_on_another_server(
     on_postgres, new_machine, databases, folder
@@ -40,6 +41,7 @@ def test_an_installation_on_postgresql_comes_back_on_another_server(
     assert "is in use" in other.refused("restore", str(folder))
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_migrated_tables_that_nobody_used_make_room(on_postgres, new_machine, databases, folder):
     on_postgres.manage("backup", str(folder))
@@ -48,6 +50,7 @@ def test_migrated_tables_that_nobody_used_make_room(on_postgres, new_machine, da
     other.manage("migrate", "--check")
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_a_database_of_something_else_is_left_alone(on_postgres, new_machine, databases, folder):
     on_postgres.manage("backup", str(folder))
@@ -58,6 +61,7 @@ def test_a_database_of_something_else_is_left_alone(on_postgres, new_machine, da
     assert "has tables of something else (theirs)" in said
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_a_backup_goes_into_a_database_of_its_own_kind(on_postgres, new_machine, folder):
     on_postgres.manage("backup", str(folder))
@@ -65,6 +69,7 @@ def test_a_backup_goes_into_a_database_of_its_own_kind(on_postgres, new_machine,
     assert "The back-up is of a postgresql database" in said
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_a_server_that_is_gone_is_said_in_words(on_postgres, folder):
     on_postgres.environment["DATABASE_URL"] = "postgres://readiness@127.0.0.1:9/none"

@@ -106,6 +106,7 @@ def test_every_row_goes_to_postgresql_and_back_to_the_microsecond(machine, datab
         database.execute("DELETE FROM readiness_recordentry")
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_triggers_hold_on_the_new_postgresql(machine, databases):
     there = databases(migrated=True)
@@ -117,6 +118,7 @@ def test_triggers_hold_on_the_new_postgresql(machine, databases):
         database.execute("UPDATE readiness_sitereport SET notes = 'other'")
 
 
+@pytest.mark.long  # fills, copies and migrates whole PostgreSQL databases
 @pytest.mark.postgres
 def test_a_row_that_the_new_database_refuses_is_named_and_nothing_is_kept(machine, databases):
     there = databases(migrated=True)

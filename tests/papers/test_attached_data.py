@@ -9,6 +9,7 @@ from decimal import Decimal
 import jsonschema
 import pikepdf
 import pytest
+from django.db import transaction
 
 from readiness.actions.firm import rule_values
 from readiness.actions.papers import asking
@@ -88,9 +89,8 @@ def not_printed(content: bytes, zone) -> list:
     ]
 
 
-@pytest.fixture
-def told(db):
-    """A whole story: a report of four trades and a licensed preparer, confirmed and treated."""
+def story():
+    """A whole one: a report of four trades and a licensed preparer, confirmed and treated."""
     owner = make_applicator(
         SECRET_MAIL, "Olive Owner", is_owner=True, phone=SECRET_PHONE, licence_number=SECRET_LICENCE
     )
@@ -101,14 +101,20 @@ def told(db):
     return report
 
 
-def all_papers(report):
-    made = Paper.objects.filter(site=report.site).order_by("pk")
-    return [(paper, render_paper(paper).content) for paper in made]
+@pytest.fixture(scope="module")
+def told(django_db_setup, django_db_blocker):
+    """The report of a story, for tests that only read; its papers are made once."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        report = story()
+        made = Paper.objects.filter(site=report.site).order_by("pk")
+        report.all_papers = [(paper, render_paper(paper).content) for paper in made]
+        yield report
+        transaction.set_rollback(True)
 
 
 def test_every_value_of_the_data_stands_on_the_pages(told):
     kinds, missing = set(), {}
-    for paper, content in all_papers(told):
+    for paper, content in told.all_papers:
         kinds.add(paper.kind)
         missing[paper.kind, paper.trade] = not_printed(content, told.site.zone)
     assert kinds == set(Paper.Kind.values)
@@ -116,7 +122,7 @@ def test_every_value_of_the_data_stands_on_the_pages(told):
 
 
 def test_the_check_finds_a_value_that_is_not_printed(told):
-    _, content = all_papers(told)[0]
+    _, content = told.all_papers[0]
     hidden = {**data_of(content), "rate": RATE_CENTS}
     with pikepdf.open(io.BytesIO(content)) as opened:
         opened.attachments["paper.json"] = json.dumps(hidden).encode()
@@ -127,7 +133,7 @@ def test_the_check_finds_a_value_that_is_not_printed(told):
 
 def test_no_rate_and_nobodys_number_is_in_the_data(told):
     rates = [key for key, rule in RULE_VALUES.items() if rule.group == "Time cost of defects"]
-    for paper, content in all_papers(told):
+    for paper, content in told.all_papers:
         text = json.dumps(data_of(content), ensure_ascii=False)
         pages = reports.text_of(content)
         for word in (*rates, str(RATE_CENTS), f"{Decimal(RATE_CENTS) / 100:.2f}", "cents"):
@@ -139,7 +145,7 @@ def test_no_rate_and_nobodys_number_is_in_the_data(told):
 
 
 def test_a_trades_list_holds_that_trades_items_alone(told):
-    lists = [(p, content) for p, content in all_papers(told) if p.kind == Paper.Kind.FIX_LIST]
+    lists = [(p, content) for p, content in told.all_papers if p.kind == Paper.Kind.FIX_LIST]
     assert len(lists) >= 3
     for paper, content in lists:
         text = json.dumps(data_of(content), ensure_ascii=False)
@@ -162,13 +168,13 @@ def test_a_trades_list_holds_that_trades_items_alone(told):
 def test_all_kinds_follow_the_schema_of_their_version(told):
     schema = json.loads((pdf.FOLDER / "schema" / f"paper-{data.VERSION}.json").read_text())
     jsonschema.Draft202012Validator.check_schema(schema)
-    for _, content in all_papers(told):
+    for _, content in told.all_papers:
         jsonschema.validate(data_of(content), schema)
 
 
 def test_the_schema_lets_nothing_else_in(told):
     schema = json.loads((pdf.FOLDER / "schema" / f"paper-{data.VERSION}.json").read_text())
-    for _, content in all_papers(told):
+    for _, content in told.all_papers:
         found = data_of(content)
         for more in ({**found, "rule_values": {}}, {**found, "report": {"labour": 1}}):
             with pytest.raises(jsonschema.ValidationError):
@@ -183,13 +189,14 @@ def test_every_version_that_was_ever_attached_keeps_its_schema():
     assert first["properties"]["version"] == {"const": 1}
 
 
-def test_a_withdrawn_confirmation_tells_of_that_as_it_prints_it(told):
+def test_a_withdrawn_confirmation_tells_of_that_as_it_prints_it(db):
+    told = story()
     confirmation = told.confirmations.get()
     confirmation.withdrawn_at = confirmation.confirmed_at + timedelta(hours=2)
     confirmation.withdrawn_by = confirmation.confirmed_by
     confirmation.withdrawn_reason = "The paver came back."
     confirmation.save()
-    paper = Paper.objects.filter(kind=Paper.Kind.CONFIRMATION).latest("pk")
+    paper = Paper.objects.filter(site=told.site, kind=Paper.Kind.CONFIRMATION).latest("pk")
     content = render_paper(paper).content
     assert not_printed(content, told.site.zone) == []
     assert data_of(content)["confirmation"]["withdrawn_reason"] == "The paver came back."

@@ -15,12 +15,13 @@ from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import confirming
-from readiness.papers import photo_record, site_report, treatment, wording
+from readiness.papers import photo_record, site_report, wording
 from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.photos import sizes, store
 from readiness.rules.defects.catalogue import get_kind
 from readiness.wording import states
+from readiness.wording.paper.treatment import from_slab
 from tests.factories import make_applicator, make_builder, make_contact
 from tests.papers import reports
 
@@ -48,7 +49,7 @@ def images_of(content: bytes) -> list[list[str]]:
 
 def test_page_one_answers_ready_or_not_who_and_by_when(issued, made):
     first = pages_of(made(issued, "site_report"))[0]
-    assert "Not ready 8 things hold the booking." in first
+    assert "Not ready 8 things must be fixed before we can book." in first
     for words in (
         "Site report 1",
         "12 Wattlebird Way, Tallow Creek QLD 4999",
@@ -78,7 +79,7 @@ def test_the_later_pages_say_what_page_one_says(issued, made):
     pages = pages_of(made(issued, "site_report"))
     status = states.words(Snapshot(issued.snapshot).assessment.site_status)
     assert status in pages[0]
-    assert not any("Nothing found holds the booking" in page for page in pages)
+    assert not any("Nothing to fix before we can book" in page for page in pages)
     walls = " ".join(pages)
     assert walls.count("· not ready · items") == 4  # over its drawing
     assert walls.count("· not ready") == 8  # and beside the plan
@@ -96,7 +97,7 @@ def test_later_pages_run_under_report_and_site(issued, made, kind, starts):
 def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     report = reports.issue(walls=1, items=0, levels=False)
     text = flat(reports.text_of(reports.make(report, "site_report")))
-    assert "Ready Nothing found holds the booking." in text
+    assert "Ready Nothing to fix before we can book." in text
     assert "Not ready" not in text
     assert "nothing found." in text
 
@@ -121,9 +122,9 @@ def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
     """A person decides what becomes an item, but no paper calls such a wall right."""
     report = reports.issue(items=1, things=reports.THINGS[8:])
     content = reports.make(report, "site_report")
-    told = "By the levels something is not right on walls A and C, and no item says so: see Walls."
+    told = "The levels show a problem on walls A and C that is not listed as an item: see Walls."
     assert (
-        f"Ready Nothing found holds the booking. The builder can confirm readiness. {told}"
+        f"Ready Nothing to fix before we can book. The builder can confirm readiness. {told}"
         in (pages_of(content)[0])
     )
     text = flat(reports.text_of(content))
@@ -137,7 +138,7 @@ def test_walls_that_were_not_checked_stand_in_the_way_without_a_first_thing(db):
     content = copy.deepcopy(reports.issue(items=0, levels=False).snapshot)
     content["checks"] = content["checks"][:2]
     said = site_report.answer(Snapshot(content), ())
-    assert said["sentence"] == "2 things stand in the way."
+    assert said["sentence"] == "2 things block the booking."
 
 
 def test_rule_values_stand_with_their_sources_and_what_the_business_set(db):
@@ -204,10 +205,10 @@ def test_photos_of_what_was_carried_over_are_not_said_to_be_of_this_visit(issued
     content["items"][0]["carried_from"] = {"report": 1, "number": 3}
     draft = photo_record.build(Snapshot(content))
     number = content["items"][0]["number"]
-    told = f"Item {number} is carried over from an earlier report, and its photos can be older"
+    told = f"Item {number} comes from an earlier report. Its photos can be older than this visit"
     assert draft.context["carried"].startswith(told)
     content["items"][1]["carried_from"] = {"report": 1, "number": 4}
-    assert "and their photos" in photo_record.build(Snapshot(content)).context["carried"]
+    assert "Their photos can be older" in photo_record.build(Snapshot(content)).context["carried"]
 
 
 def test_who_prepared_a_report_is_told_from_who_issued_it(issued):
@@ -266,16 +267,23 @@ def test_a_number_keeps_to_the_line_of_its_unit(text, kept):
 
 def test_the_guide_says_how_long_brick_dries_after_what(db):
     text = flat(reports.text_of(render_sample("guide", reports.set_business()).content))
-    assert "has dried for 24 h since it was last washed, and for 24 h since rain." in text
+    assert "Let the brick dry for 24 h after washing, and for 24 h after rain." in text
+
+
+def test_a_line_that_just_fits_is_not_broken_after_its_first_word(db):
+    """Templates end a text with a line's end: WeasyPrint 70 counts that as a blank."""
+    told = "You get it fixed, and mark each item as fixed with a photo. We check each fix"
+    text = reports.text_of(render_sample("guide", reports.set_business()).content, "-layout")
+    assert any(told in line for line in text.splitlines())
 
 
 def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
     content = copy.deepcopy(issued.snapshot)
-    photo = content["items"][1]["photos"][0]
+    photo = content["items"][2]["photos"][0]
     photo["caption"] = "left of the door " * 17
-    short, long = photo_record.build(Snapshot(content)).context["leaves"][:2]
-    # 289 letters take 3 lines of 4 mm, and where and what take 2, where 4 in all have room
-    assert short.photo.picture.height_mm - long.photo.picture.height_mm == 3 * 4
+    short, long = photo_record.build(Snapshot(content)).context["leaves"][1:3]
+    # 289 letters take 3 lines of 4 mm under the usual 3, where 4 have room
+    assert short.photo.picture.height_mm - long.photo.picture.height_mm == 2 * 4
 
 
 def test_a_camera_without_a_time_is_said_to_have_none(db):
@@ -283,9 +291,9 @@ def test_a_camera_without_a_time_is_said_to_have_none(db):
     from readiness.papers.views import _taken
 
     zone = wording.zone_of("QLD")
-    assert _taken(entry, zone) == "the camera gave no time"
+    assert _taken(entry, zone) == "no time"
     local = {**entry, "taken_at_local": "2026:11:23 10:11:00"}
-    assert "the camera gave no time zone" in _taken(local, zone)
+    assert "(no time zone)" in _taken(local, zone)
 
 
 def test_the_fix_list_holds_its_trades_items_only(issued, made):
@@ -382,7 +390,7 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     when = wording.when(confirmation.confirmed_at, report.site.zone)
     builder = report.site.builder.name
     assert f"Sam Supervisor signed for {builder} at {when}, on site report 1." in text
-    assert f"Said fixed, for {builder} Looked at, for Gumnut Barrier Services" in text
+    assert f"Reported fixed, for {builder} Checked, for Gumnut Barrier Services" in text
     assert "Trade: bricklayer. Depth of the hole: 38 mm, 35 mm over the limit of 3 mm" in text
     assert "Times without a zone are local to the site: Queensland time." in text
     assert wording.when(confirmation.valid_until, report.site.zone) in text
@@ -456,7 +464,7 @@ def test_a_name_that_was_typed_to_sign_stays_on_its_paper(db):
     type(confirmation).objects.filter(pk=confirmation.pk).update(signature="Sam P. Supervisor")
     text = flat(reports.text_of(reports.make(report, "confirmation"), "-raw"))
     assert "Sam P. Supervisor" in text
-    assert "Signed by typing the name, signed in with the contact's own account" in text
+    assert "Signed by typing the name while signed in to the contact's own account" in text
 
 
 def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
@@ -469,7 +477,7 @@ def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
         fixes.accept_fix(applicator, item)
         text = confirmation_text(supervisor, report)
     first, second = (
-        f"Earlier: said fixed by Sam Supervisor, 23 Nov 2026, {said}; "
+        f"Earlier: reported fixed by Sam Supervisor, 23 Nov 2026, {said}; "
         f"sent back by Alex Applicator, 23 Nov 2026, {back}: {reason}"
         for said, back, reason in (
             ("10:00 am", "11:00 am", "Still hollow."),
@@ -491,10 +499,10 @@ def test_an_item_accepted_on_site_after_it_was_sent_back_is_not_said_to_be_sent_
     assert "Accepted on site by Alex Applicator, 23 Nov 2026, 4:00 pm" in text
     assert text.count("sent back by Alex Applicator, 23 Nov 2026, 11:00 am: Still hollow.") == 1
     assert "Sent back" not in text
-    assert "Said fixed, and sent back. Camera: " in text
+    assert "Reported fixed, and sent back. Camera: " in text
     assert "After. Camera: " not in text
     alternatives = reports.alternatives_of(content)
-    assert any("Unfilled mortar joint when said fixed" in words for words in alternatives)
+    assert any("Unfilled mortar joint when reported fixed" in words for words in alternatives)
 
 
 def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carried_on(db):
@@ -510,7 +518,7 @@ def test_what_was_sent_back_on_an_earlier_report_is_told_where_the_item_was_carr
         later = issuing.issue_report(applicator, later)
         fixes.accept_on_site(applicator, later.items.get())
         text = confirmation_text(supervisor, later)
-    assert "Earlier, as item 1 of report 1: said fixed by Sam Supervisor" in text
+    assert "Earlier, as item 1 of report 1: reported fixed by Sam Supervisor" in text
 
 
 def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
@@ -523,7 +531,7 @@ def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
     before = reports.make(report, "confirmation")
     with clock.at(MONDAY + timedelta(hours=2)):
         fixes.send_back(applicator, item, reason="Not so.")
-    assert "Not looked at yet" in flat(reports.text_of(before))
+    assert "Not checked yet" in flat(reports.text_of(before))
     assert reports.make(report, "confirmation") == before
 
 
@@ -562,9 +570,9 @@ def test_the_treatment_record_tells_the_whole_story(db):
         f"Sam Supervisor, Site supervisor, for {report.site.builder.name}, at",
         "Before and after: in the readiness confirmation. All: in the photo record of report 1.",
         "Trade: bricklayer. Depth of the hole: 38 mm, 35 mm over the limit of 3 mm",
-        "8 items that held the booking, in site report 1",
+        "8 items that had to be fixed before booking, in site report 1",
         # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
-        "not later than Fri 10 December 2027",
+        "no later than Fri 10 December 2027",
         "tight crack not sealed",
         "Cautions for treatment day",
     ):
@@ -583,7 +591,7 @@ def test_a_removed_photo_leaves_a_place_that_says_so(issued, made):
     photo.removed_at = photo.received_at
     photo.save()
     text = flat(reports.text_of(made(issued, "photo_record")))
-    assert "This photo was deleted on 23 Nov 2026. Its digest stays on record." in text
+    assert "This photo was deleted on 23 Nov 2026. Its SHA-256 stays on record." in text
     assert photo.short_digest in text
 
 
@@ -622,8 +630,8 @@ def test_all_fonts_are_embedded_subsets(issued, made):
         ([-86, 0], "0 to 86 mm below"),
         ([0], "level with it"),
         ([40], "40 mm above"),
-        ([-46, 40], "-46 mm to 40 mm"),
+        ([-46, 40], "46 mm below to 40 mm above"),
     ],
 )
 def test_the_end_of_the_band_is_said_from_the_top_of_the_slab(levels_mm, words):
-    assert treatment._from_slab(levels_mm) == words
+    assert from_slab(min(levels_mm), max(levels_mm)) == words

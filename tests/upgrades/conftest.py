@@ -7,7 +7,7 @@ from django.db.models import Max
 from readiness import clock
 from readiness.models import RecordEntry
 from tests.upgrades import kept
-from tests.upgrades.scratch import scratch_database
+from tests.upgrades.scratch import made_once, scratch_database
 
 
 @pytest.fixture
@@ -31,9 +31,18 @@ def old(request, empty_database, tmp_path):
     return request.param
 
 
+@pytest.fixture(scope="session")
+def kept_upgrades(tmp_path_factory):
+    """Where databases lie that tests upgrade in the same way."""
+    return tmp_path_factory.mktemp("upgrades")
+
+
 @pytest.fixture
-def upgraded(old):
+def upgraded(old, kept_upgrades):
     """The same, upgraded, on the day it was left; gives the version that it comes from."""
-    call_command("migrate", verbosity=0, interactive=False)
+    made_once(
+        kept_upgrades / f"{old}.sqlite3",
+        lambda: call_command("migrate", verbosity=0, interactive=False),
+    )
     with clock.at(RecordEntry.objects.aggregate(last=Max("at"))["last"]):
         yield old

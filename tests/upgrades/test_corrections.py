@@ -61,6 +61,19 @@ def test_a_migration_corrects_issued_rows_and_the_record_tells(report, settings,
     assert "Corrected stored data in an upgrade" in page.content.decode()
 
 
+def test_a_row_that_is_corrected_twice_goes_on_from_the_first_time(report):
+    item = report.items.get(kind="soil_against_brick")
+    with corrections(apps, "Why.") as record:
+        record.change(item, measured_value=40)
+        record.change(item, measured_value=40)
+        record.change(item, measured_value=41)
+    rows = RecordEntry.objects.filter(site=report.site).latest("sequence").data["rows"]
+    assert [(row["before"], row["after"]) for row in rows] == [
+        (digest(4), digest(40)),
+        (digest(40), digest(41)),
+    ]
+
+
 def test_what_the_report_said_is_never_corrected(report):
     for row, column in ((report, "snapshot"), (report, "digest"), (report, "issued_at")):
         with pytest.raises(NotCorrectable, match="stays"), corrections(apps, "Why.") as record:

@@ -9,15 +9,21 @@ from django.db.migrations.executor import MigrationExecutor
 
 from readiness import clock
 from readiness.models import Invitation, Message, Paper
+from tests.upgrades.scratch import made_once
 
 NOW = clock.now()
 LONG_AGO = NOW - timedelta(days=30)
+FIRST = "0001_initial"
 
 
 def migrate_to(name: str):
     """Bring the tables to a migration of ours; returns the models as they were then."""
-    executor = MigrationExecutor(connection)
-    executor.migrate([("readiness", name)])
+    MigrationExecutor(connection).migrate([("readiness", name)])
+    return apps_at(name)
+
+
+def apps_at(name: str):
+    """The models as they were at a migration of ours."""
     return MigrationExecutor(connection).loader.project_state([("readiness", name)]).apps
 
 
@@ -27,9 +33,10 @@ def latest() -> str:
 
 
 @pytest.fixture
-def old(empty_database):
+def old(empty_database, kept_upgrades):
     """The tables of version 0.1, with one builder, one site and one person."""
-    apps = migrate_to("0001_initial")
+    made_once(kept_upgrades / "first.sqlite3", lambda: migrate_to(FIRST))
+    apps = apps_at(FIRST)
 
     class Old:
         def model(self, name):

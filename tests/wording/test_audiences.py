@@ -23,7 +23,7 @@ from readiness.rules.site.assessment import (
 from readiness.wording import builder
 from readiness.wording.builder import BUILDER
 from readiness.wording.office import OFFICE
-from readiness.wording.paper import PAPER
+from readiness.wording.paper.reasons import PAPER
 from tests.rules.site.test_priority import any_site
 from tests.rules.walls import rendered_wall
 

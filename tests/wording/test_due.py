@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.wording.due import to_fix_words
+from readiness.wording.due import to_fix_in_full, to_fix_words
 
 TODAY = date(2026, 11, 30)
 LATE, LATER_LATE = date(2026, 11, 24), date(2026, 11, 25)
@@ -46,3 +46,13 @@ def test_every_thing_is_counted_once(fresh, back):
     assert sum(counts) == len(fresh) + len(back)
     late = sum(day is not None and day < TODAY for day in fresh)
     assert not late or f"{late} overdue" in words
+
+
+def test_in_full_the_things_are_counted_before_their_days():
+    today = date(2026, 11, 26)
+    late, soon = date(2026, 11, 24), date(2026, 12, 4)
+    assert to_fix_in_full([soon], [], today) == "1 thing to fix by 4 December"
+    assert to_fix_in_full([late, soon], [today], today) == (
+        "3 things to fix. 1 overdue since 24 November, 1 due by 4 December, 1 sent back (due today)"
+    )
+    assert to_fix_in_full([], [], today) == ""

@@ -19,7 +19,7 @@ from readiness.models import (
     TradeLink,
     User,
 )
-from readiness.wording.paper import edition_after_withdrawal
+from readiness.wording.paper.reasons import edition_after_withdrawal
 from readiness.wording.refusals import papers as refusals
 
 Kind = Paper.Kind

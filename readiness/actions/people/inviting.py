@@ -20,6 +20,7 @@ from readiness.facts import rule_values
 from readiness.messages import outbox, telling
 from readiness.messages.invitation_links import Invited, digest_of, open_invitations
 from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
+from readiness.wording import emails
 from readiness.wording.refusals import people as refusals
 
 
@@ -247,7 +248,7 @@ def valid_days() -> int:
 def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
     now = clock.now()
     for replaced in open_invitations().filter(email=email):
-        _take_back(replaced, refusals.mail_invitation_replaced())
+        _take_back(replaced, emails.invitation_replaced())
     token = secrets.token_urlsafe(32)
     invitation = Invitation.objects.create(
         email=email,

@@ -25,7 +25,8 @@ from readiness.rules.band.profile import Piece, finished_pieces, today_pieces
 from readiness.rules.defects.site_checks import hole_positions_mm
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import metres
-from readiness.wording import levels as say
+from readiness.wording import drawings as say
+from readiness.wording import levels as line_words
 
 LEAST_HEIGHT_MM = 450
 BRICKS_SHOWN_MAX = 400
@@ -69,16 +70,16 @@ def elevation_svg(
         *_scale(run, frame),
         *(_key(run, frame) if key else ()),
     ]
-    title = f"{run.label}, seen from outside"
+    title = say.seen_from_outside(run.label)
     return svg.drawing(body, width, frame.height, title, describe(run, line, marks), name)
 
 
 def describe(run: WallRun, line: TreatmentLine | None, marks: Sequence[ItemMark] = ()) -> str:
     """The drawing in words."""
-    parts = [f"{metres(run.length_mm)} of wall."]
-    parts.append(say.line_sentence(line) if line else "No levels were entered.")
-    parts += [say.shortfall(short) for short in line.shortfalls] if line else []
-    parts += [f"Item {mark.number} is at {metres(mark.from_mm)}." for mark in marks]
+    parts = [say.length_of_wall(metres(run.length_mm))]
+    parts.append(line_words.line_sentence(line) if line else say.short("no_levels"))
+    parts += [line_words.shortfall(short) for short in line.shortfalls] if line else []
+    parts += [say.item_at(mark.number, metres(mark.from_mm)) for mark in marks]
     return " ".join(parts)
 
 
@@ -278,20 +279,13 @@ def _levels(line: TreatmentLine, frame: Frame) -> list[str]:
     drawn = []
     for part in line.segments:
         room = frame.x(part.to_mm) - frame.x(part.from_mm) - 8
-        ways = (_from_slab(part.rounded_mm), f"{part.rounded_mm} mm".replace("-", "−"))
+        ways = (say.level_from_slab(part.rounded_mm), f"{part.rounded_mm} mm".replace("-", "−"))
         words = next((w for w in ways if svg.text_width(w, 11.5, bold=True) <= room), "")
         if words:
             middle = (frame.x(part.from_mm) + frame.x(part.to_mm)) / 2
             under = frame.y(part.level_mm) + 14
             drawn.append(svg.text(middle, under, words, 11.5, "middle", True, True))
     return drawn
-
-
-def _from_slab(level_mm: int) -> str:
-    """A level as somebody at the wall measures it."""
-    if level_mm == 0:
-        return "level with slab"
-    return f"{abs(level_mm)} mm {'above' if level_mm > 0 else 'below'} slab"
 
 
 def _scale(run: WallRun, frame: Frame) -> list[str]:
@@ -312,8 +306,7 @@ def _scale(run: WallRun, frame: Frame) -> list[str]:
 
 def _scale_words(frame: Frame) -> str:
     """By how much heights are drawn larger."""
-    times = max(1, round(frame.exaggeration))
-    return "Drawn to scale." if times == 1 else f"Heights {times} times larger than lengths."
+    return say.scale(max(1, round(frame.exaggeration)))
 
 
 def _row_is_full(run: WallRun, frame: Frame) -> bool:
@@ -340,9 +333,9 @@ def _key_entries(run: WallRun) -> list[tuple[str, str]]:
     """Words and fill; the treatment line is a line, and has no fill."""
     if not run.has_ground:
         return []
-    entries = [("treatment line", ""), ("ground today", svg.SOIL)]
+    entries = [(say.short("treatment_line"), ""), (say.short("ground_today"), svg.SOIL)]
     if run.finishes_to_come or run.ground_finished:
-        entries.append(("when finished", svg.FINISH))
+        entries.append((say.short("when_finished"), svg.FINISH))
     return entries
 
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from readiness.papers.drawings import svg
 from readiness.papers.drawings.frame import RIGHT, Frame
 from readiness.rules.band.geometry import WallRun
+from readiness.wording import drawings as say
 
 DISC_APART, DISC_FOOT, BAR = 19, 21, 24
 WORDS_SIZE, ROW_HIGH, MOVE = 11, 13, 6
-SLAB_WORDS, WEEP_WORDS = "top of slab", "weep holes"
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def spread(places: Sequence[float], apart: float, low: float, high: float) -> li
 
 def slab_words(run: WallRun, frame: Frame) -> str:
     y = frame.y(run.slab_level_mm)
-    return svg.text(frame.x(0) + 4, y - 4, SLAB_WORDS, WORDS_SIZE, backed=True)
+    return svg.text(frame.x(0) + 4, y - 4, say.short("top_of_slab"), WORDS_SIZE, backed=True)
 
 
 def weep_words(run: WallRun, frame: Frame) -> list[str]:
@@ -74,8 +74,9 @@ def weep_words(run: WallRun, frame: Frame) -> list[str]:
 
     A row without room for them is left without: it looks like the one beside it.
     """
-    wide = svg.text_width(WEEP_WORDS, WORDS_SIZE)
-    slab_wide = svg.text_width(SLAB_WORDS, WORDS_SIZE)
+    words = say.short("weep_holes")
+    wide = svg.text_width(words, WORDS_SIZE)
+    slab_wide = svg.text_width(say.short("top_of_slab"), WORDS_SIZE)
     taken = [(frame.x(0) + 4, frame.x(0) + 4 + slab_wide, frame.y(run.slab_level_mm))]
     drawn = []
     for row in run.weep_holes:
@@ -85,7 +86,7 @@ def weep_words(run: WallRun, frame: Frame) -> list[str]:
         if right is None:
             continue
         taken.append((right - wide, right, level))
-        drawn.append(svg.text(right, level - 4, WEEP_WORDS, WORDS_SIZE, "end", backed=True))
+        drawn.append(svg.text(right, level - 4, words, WORDS_SIZE, "end", backed=True))
     return drawn
 
 

@@ -16,7 +16,8 @@ from readiness.papers.drawings.plan_walls import Box, Wall, is_free, placed
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import Outline, outline, wall_letter
 from readiness.rules.vocabulary import Readiness
-from readiness.rules.words import counted, listed, metres
+from readiness.rules.words import metres
+from readiness.wording import drawings as say
 from readiness.wording import states
 from readiness.wording.outline import why_open
 
@@ -42,7 +43,7 @@ def plan_svg(
     most_height: float = 420,
     key_of: Callable[[int], str] = wall_letter,
     listing: Collection[str] | None = None,
-    title: str = "Plan of the walls",
+    title: str = "",
 ) -> str:
     """Draw the runs in order round the house, the first along the bottom.
 
@@ -56,6 +57,7 @@ def plan_svg(
     """
     runs, status, items = list(runs), dict(status or {}), list(items)
     status_words = states.status_words() if status_words is None else status_words
+    title = title or say.short("plan")
     if not runs:
         return _empty(width, title)
     shape = outline(runs)
@@ -93,7 +95,7 @@ def plan_svg(
 
 
 def _empty(width: float, title: str) -> str:
-    words = "No walls have been entered yet."
+    words = say.short("no_walls")
     body = [svg.text(width / 2, 40, words, 13, "middle")]
     return svg.drawing(body, width, 70, title, words, NAME, "drawing plan")
 
@@ -226,17 +228,13 @@ def _said(
     items: Sequence[ItemMark],
 ) -> str:
     """A wall in words: name, length, how it stands, and the items on it."""
-    words = wall.words
-    if wall.run.id in status:
-        words += f", {status_words[status[wall.run.id]].lower()}"
-    numbers = [str(mark.number) for mark in items if mark.run_id == wall.run.id]
-    if numbers:
-        words += f", {'item' if len(numbers) == 1 else 'items'} {listed(numbers)}"
-    return words
+    known = status_words[status[wall.run.id]] if wall.run.id in status else ""
+    numbers = [mark.number for mark in items if mark.run_id == wall.run.id]
+    return say.wall_in_words(wall.words, known, numbers)
 
 
 def _describe(walls: Sequence[Wall], shape: Outline, said: Mapping[str, str]) -> str:
     """The whole plan in words."""
     total = metres(sum(wall.run.length_mm for wall in walls))
-    start = f"{counted(len(walls), 'wall')} round the house, {total} in all."
-    return " ".join([start, *(f"{said[wall.run.id]}." for wall in walls), why_open(shape)]).strip()
+    told = [said[wall.run.id] for wall in walls]
+    return say.house_in_words(len(walls), total, told, why_open(shape))

@@ -10,6 +10,7 @@ from readiness.papers.drawings import svg
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import Outline
 from readiness.rules.words import metres
+from readiness.wording import drawings as say
 
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom of something on a drawing."""
@@ -37,7 +38,7 @@ class Wall:
 
     @property
     def name(self) -> str:
-        return self.run.label or f"Wall {self.key}"
+        return self.run.label or say.unnamed_wall(self.key)
 
     @property
     def words(self) -> str:

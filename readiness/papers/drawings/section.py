@@ -10,6 +10,7 @@ from readiness.rules.band.levels import TreatmentLine, solve
 from readiness.rules.band.profile import finished_pieces, level_at, today_pieces
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.words import metres, millimetres
+from readiness.wording import drawings as say
 
 BRICK_MM, CAVITY_MM, SLAB_MM, OUTSIDE_MM = 110, 40, 170, 330
 FALL_OVER_MM = 1000
@@ -53,9 +54,9 @@ def section_svg(
         *_weep(weeps, frame, course - values["joint_thickness_mm"]),
         *_ground(run, ground, today, frame),
         *_treatment(line, level, ground, course, frame, values),
-        svg.text(8, frame.height - 8, f"At {metres(at_mm)}. Drawn to scale.", 11),
+        svg.text(8, frame.height - 8, say.section_at(metres(at_mm)), 11),
     ]
-    title = f"{run.label}, cut through the wall at {metres(at_mm)}"
+    title = say.cut_at(run.label, metres(at_mm))
     return svg.drawing(
         body, width, frame.height, title, _describe(line, ground, today, values),
         svg.safe_name("section", run.id),
@@ -68,12 +69,10 @@ def _line_at(line: TreatmentLine, at_mm: int):
 
 
 def _describe(line: TreatmentLine, ground, today, values: RuleValues) -> str:
-    words = (
-        f"The treatment line is {millimetres(line.worst_clearance_mm)} above finished ground here; "
-        f"{values.words('line_above_ground_mm')} needed."
-    )
+    needed = values.words("line_above_ground_mm")
+    words = say.clearance(millimetres(line.worst_clearance_mm), needed)
     if ground > today:
-        words += f" {millimetres(math.ceil(ground - today))} of finish is still to come."
+        words += f" {say.finish_to_come(millimetres(math.ceil(ground - today)))}"
     return words
 
 
@@ -85,8 +84,8 @@ def _slab(run: WallRun, frame: _Frame) -> list[str]:
     return [
         svg.rect(8, top, right - 8, bottom - top, fill="#dcdcdc", stroke=svg.INK),
         svg.rect(stud, 8, right - stud, top - 8, fill=svg.PAPER, stroke=svg.INK),
-        svg.text(12, top + 14, "slab", 11.5),
-        svg.text((stud + right) / 2, 8 + (top - 8) / 2, "frame", 11, "middle"),
+        svg.text(12, top + 14, say.short("slab"), 11.5),
+        svg.text((stud + right) / 2, 8 + (top - 8) / 2, say.short("frame"), 11, "middle"),
     ]
 
 
@@ -124,7 +123,7 @@ def _weep(weeps: list[int], frame: _Frame, brick: float) -> list[str]:
     return [
         svg.rect(left, top, right - left, bottom - top, fill=svg.PAPER, stroke=svg.INK,
                  stroke_dasharray="4 3"),
-        svg.text((left + right) / 2, (top + bottom) / 2 + 4, "weep hole", 11, "middle"),
+        svg.text((left + right) / 2, (top + bottom) / 2 + 4, say.short("weep_hole"), 11, "middle"),
     ]  # fmt: skip
 
 
@@ -142,7 +141,7 @@ def _ground(run: WallRun, ground, today, frame: _Frame) -> list[str]:
         drawn.append(svg.polygon([*now, *base], svg.SOIL))
         drawn.append(svg.polyline(now, 1.4, stroke_dasharray="5 3"))
         middle = (frame.y(ground) + frame.y(today)) / 2 + 4
-        drawn.append(svg.text(right - 6, middle, "finish to come", 11, "end"))
+        drawn.append(svg.text(right - 6, middle, say.short("finish_to_come"), 11, "end"))
     else:
         drawn.append(svg.polygon([*finished, *base], svg.SOIL))
     return [*drawn, svg.polyline(finished, 2.4)]
@@ -159,11 +158,11 @@ def _treatment(line, level, ground, course, frame: _Frame, values: RuleValues) -
         svg.line(frame.x(-BRICK_MM), top, face + 34, top, 3.4),
         svg.text(face + 12, top - 7, line.ends_at, 11.5, bold=True, backed=True),
     ]
-    drawn += _height(face + 24, level, ground, f"{line.worst_clearance_mm} mm", frame)
+    drawn += _height(face + 24, level, ground, millimetres(line.worst_clearance_mm), frame)
     x = face + 120
     drawn.append(svg.line(face, frame.y(ground + needed), x + 12, frame.y(ground + needed), 1,
                           stroke_dasharray="3 3"))  # fmt: skip
-    return drawn + _height(x, ground + needed, ground, f"{needed} mm needed", frame)
+    return drawn + _height(x, ground + needed, ground, say.needed_height(needed), frame)
 
 
 def _height(x: float, upper, lower, words: str, frame: _Frame) -> list[str]:

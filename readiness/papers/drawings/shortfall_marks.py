@@ -11,6 +11,7 @@ from readiness.rules.band.levels import TreatmentLine
 from readiness.rules.band.profile import Piece
 from readiness.rules.band.shortfalls import Cause, Shortfall
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording import drawings as say
 
 
 def shortfall_marks(
@@ -83,7 +84,7 @@ def _dimension(short: Shortfall, frame: Frame, top_mm: float, bottom_mm: float) 
     """An upright dimension at the worst place, with its millimetres beside it."""
     x = min(max(frame.x(short.worst_at_mm), frame.x(0) + 8), frame.x(frame.length_mm) - 8)
     top, bottom = frame.y(top_mm), frame.y(bottom_mm)
-    words = f"{short.short_mm} mm short"
+    words = say.short_by(short.short_mm)
     anchor = "end" if x > frame.width / 2 else "start"
     away = -8 if anchor == "end" else 8
     drawn = [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), *svg.height(x, top, bottom)]

@@ -117,9 +117,5 @@ def mail_invitation_used() -> str:
     return _("the invitation was used.")
 
 
-def mail_invitation_replaced() -> str:
-    return _("a newer invitation replaced it.")
-
-
 def mail_details_removed() -> str:
     return _("the person's details were removed.")

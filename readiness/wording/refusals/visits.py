@@ -7,7 +7,6 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from readiness.rules.vocabulary import Half
 from readiness.rules.words import listed
 from readiness.wording import dates, states, visits
 
@@ -78,7 +77,7 @@ def no_offer() -> str:
 
 def offer_changed(day: date, half: str) -> str:
     """Another day is on offer than the one that was on the screen."""
-    on = visits.day_and_half(day, half == Half.MORNING)
+    on = visits.named_half_day(day, half)
     return _("The day on offer is now %(when)s. Check it first.") % {"when": on}
 
 

@@ -82,6 +82,21 @@ def test_a_paper_is_made_once_however_often_it_is_asked_for(quick, paper):
     assert entries("paper_made") == 1
 
 
+def test_how_far_a_paper_is_stands_beside_it_until_it_is_made(monkeypatch, paper):
+    seen = []
+
+    def draw(drawn, progress):
+        for words in ("Drawing", "Photo 12 of 30 " + "x" * 100):
+            progress(words)
+            seen.append(Paper.objects.get(pk=drawn.pk).progress)
+        return RenderedPaper(b"%PDF", 1)
+
+    monkeypatch.setattr(render, "render_paper", draw)
+    make(paper)
+    assert seen == ["Drawing", "Photo 12 of 30 " + "x" * 65]
+    assert Paper.objects.get(pk=paper.pk).progress == ""
+
+
 def test_what_is_being_made_is_not_taken_by_catching_up(quick, paper):
     errands.claim(Paper, paper.pk)
     with clock.at(clock.now() + timedelta(days=1)):
@@ -166,8 +181,21 @@ def test_one_paper_that_can_t_be_made_does_not_hold_the_e_mail(
     assert Paper.objects.failed().get().kind == Paper.Kind.PHOTO_RECORD
     (email,) = mail_server.taken
     text = " ".join(email.get_body(("plain",)).get_content().split())
-    assert "Its papers are not all made yet" in text
+    assert "Some of the papers are not made yet" in text
     assert f"/builder/sites/{report.site_id}/" in text
+
+
+@pytest.mark.parametrize("fault", [None, RuntimeError("no font")])
+def test_an_e_mail_goes_as_soon_as_the_last_paper_is_made_or_given_up(quick, report, fault):
+    *others, last = report.papers.all()
+    for paper in others:
+        make(paper)
+    quick.fault = fault
+    while last.next_try_at:
+        assert Message.objects.get().state == Message.State.HELD
+        last = make(last)
+    assert last.state == (Paper.State.FAILED if fault else Paper.State.MADE)
+    assert Message.objects.get().state == Message.State.WAITING
 
 
 def test_an_e_mail_waits_for_its_papers_an_hour_at_most(quick, report, mail_server):

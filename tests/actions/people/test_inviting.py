@@ -143,7 +143,7 @@ def test_an_invitation_sent_again_leaves_no_older_e_mail_to_go(applicator, build
     assert len(mailoutbox) == 1
     older.refresh_from_db()
     assert older.state == Message.State.DROPPED
-    assert older.error == "a newer invitation took its place."
+    assert older.error == "a newer invitation replaced it."
 
 
 def test_an_invitation_that_was_used_or_taken_back_is_not_e_mailed(applicator, builder, mailoutbox):

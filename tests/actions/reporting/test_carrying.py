@@ -13,7 +13,7 @@ from readiness.models import DefectItem, Fix, PhotoFlag
 from readiness.papers.history import stories
 from readiness.papers.pictures import Frame
 from readiness.papers.views import Snapshot
-from tests.factories import make_draft, make_issued, make_photo
+from tests.factories import make_draft, make_issued, make_photo, make_runs, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -161,6 +161,16 @@ def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, conta
     assert Fix.objects.get(item=item).is_open
 
 
+def test_only_items_of_the_report_before_are_carried_over(applicator, builder, first):
+    item = first.items.first()
+    other = make_site(builder)
+    make_runs(other)
+    for site in (other, make_issued(applicator).site):  # one without a report, one with its own
+        with pytest.raises(Refused, match="Only items of the report before this one"):
+            make_draft(applicator, site, carry_over=[item])
+    assert not item.carried_to.exists()
+
+
 def test_an_item_that_was_not_carried_over_is_closed_to_everyone(applicator, contact, first):
     issuing.issue_report(applicator, draft_after(applicator, first))
     with pytest.raises(Refused, match=r"item 1 is not in it\. Nothing is left to do"):
@@ -182,8 +192,8 @@ def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, c
     letter = report_letter(draft, draft.site, 2)
     assert letter.subject == f"1 thing to fix: {draft.site}"
     assert letter.opening == (
-        f"Report 2 on {draft.site.address} is issued. It is not ready: 1 thing to fix by "
-        "16 December. We are looking at 1 more."
+        f"{draft.site.address} is not ready: 1 thing to fix by 16 December. Report 2 has the "
+        "details. We are checking 1 more."
     )
     assert [point.split(".")[0] for point in letter.points] == ["2"]
     second = issuing.issue_report(applicator, draft)
@@ -224,5 +234,5 @@ def test_the_letter_about_a_report_with_nothing_left_to_do_counts_no_nothing(
     second = issuing.issue_report(applicator, draft_after(applicator, first, item))
     letter = report_letter(second, second.site, second.number)
     assert letter.subject == f"Report 2: {second.site}"
-    assert "We are looking at 1 more." not in letter.opening
-    assert "nothing is left for you to fix for now. We are looking at 1 thing." in letter.opening
+    assert "We are checking 1 more." not in letter.opening
+    assert "nothing for you to fix right now. We are checking 1 thing." in letter.opening

@@ -62,6 +62,15 @@ def test_the_same_offer_sent_twice_is_one_offer(applicator, ready):
     assert ready.record.filter(verb="booking_offered").count() == 2
 
 
+def test_a_day_may_be_a_year_ahead_and_no_more(applicator, ready):
+    monday = NOW + timedelta(days=3)
+    last = monday.date() + timedelta(days=366)
+    with clock.at(monday):
+        assert actions.offer_date(applicator, ready, day=last, half="morning").day == last
+        with pytest.raises(Refused, match="more than a year away"):
+            actions.offer_date(applicator, ready, day=last + timedelta(days=1), half="morning")
+
+
 def test_it_can_be_asked_for_early_but_not_confirmed(applicator, contact, site):
     make_issued(applicator, site, kinds=("dirty_brick",))
     ask(contact, site)

@@ -140,6 +140,7 @@ def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
     assert said["sentence"].startswith(
         "Treated on Mon 30 November 2026. Found since: 1 thing to fix."
     )
-    assert letter.opening.endswith(
-        "The house stays treated. Found since: 1 thing to fix by 16 December."
+    assert letter.opening == (
+        f"{later.site.address} was treated on Monday 30 November. Found since: 1 thing to fix by "
+        "16 December. Report 2 has the details."
     )

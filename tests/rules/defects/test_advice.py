@@ -8,12 +8,12 @@ import re
 
 import pytest
 
-from readiness.papers import guide
 from readiness.rules.band.geometry import Joint
 from readiness.rules.band.quantities import site_quantities
 from readiness.rules.defects.catalogue import KINDS, get_kind
 from readiness.rules.defects.proposals import proposed_items
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.wording.paper import guide
 from readiness.wording.proposals import required_fix, why
 from readiness.wording.quantities import notes
 from tests.rules.walls import brick_wall
@@ -43,7 +43,7 @@ def everything_said() -> list[str]:
             texts += [required_fix(item, VALUES) for item in proposed_items(run, VALUES)]
             texts += [why(item) for item in proposed_items(run, VALUES)]
             texts += notes(site_quantities([run], VALUES), VALUES)
-    return [*texts, *(words for _, words in guide._rules(VALUES))]
+    return [*texts, *(words for _, words in guide.ready_means(VALUES.words))]
 
 
 def wrong_mortar(text: str) -> bool:

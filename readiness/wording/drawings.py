@@ -1,0 +1,129 @@
+"""What is written on drawings, and how they read to who can't see them; on screens and papers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
+from django.utils.translation import ngettext
+
+from readiness.rules.words import listed
+from readiness.wording.paper.parts import walls
+
+SHORT: Mapping[str, str] = {
+    "top_of_slab": later("top of slab"),
+    "weep_holes": later("weep holes"),
+    "weep_hole": later("weep hole"),
+    "treatment_line": later("treatment line"),
+    "ground_today": later("ground today"),
+    "when_finished": later("when finished"),
+    "finish_to_come": later("finish to come"),
+    "slab": later("slab"),
+    "frame": later("frame"),
+    "plan": later("Plan of the walls"),
+    "no_walls": later("No walls have been entered yet."),
+    "no_levels": later("No levels were entered."),
+}
+
+
+def short(code: str) -> str:
+    """The words of a part of a drawing that are always the same."""
+    return _(SHORT[code])
+
+
+# A wall from outside
+
+
+def seen_from_outside(wall: str) -> str:
+    """The title of an elevation."""
+    return _("%(wall)s, seen from outside") % {"wall": wall}
+
+
+def length_of_wall(length: str) -> str:
+    """ "12 m of wall."."""
+    return _("%(length)s of wall.") % {"length": length}
+
+
+def item_at(number: int, place: str) -> str:
+    """ "Item 3 is at 2.4 m."."""
+    return _("Item %(number)d is at %(place)s.") % {"number": number, "place": place}
+
+
+def level_from_slab(level_mm: int) -> str:
+    """A level as somebody at the wall measures it."""
+    if level_mm == 0:
+        return _("level with slab")
+    text = _("%(level)d mm above slab") if level_mm > 0 else _("%(level)d mm below slab")
+    return text % {"level": abs(level_mm)}
+
+
+def scale(times: int) -> str:
+    """By how much heights are drawn larger."""
+    if times == 1:
+        return _("Drawn to scale.")
+    return _("Heights %(times)d times larger than lengths.") % {"times": times}
+
+
+def short_by(length_mm: int) -> str:
+    """Beside what is missing."""
+    return _("%(length)d mm short") % {"length": length_mm}
+
+
+# A wall cut through
+
+
+def cut_at(wall: str, place: str) -> str:
+    """The title of a section."""
+    return _("%(wall)s, cut through the wall at %(place)s") % {"wall": wall, "place": place}
+
+
+def section_at(place: str) -> str:
+    """Under a section."""
+    return _("At %(place)s. Drawn to scale.") % {"place": place}
+
+
+def clearance(found: str, needed: str) -> str:
+    """How high the line is over the ground, and how high it has to be."""
+    return _("The treatment line is %(found)s above finished ground here; %(needed)s needed.") % {
+        "found": found,
+        "needed": needed,
+    }
+
+
+def finish_to_come(height: str) -> str:
+    """How much paving or topsoil is still to come."""
+    return _("%(height)s of finish is still to come.") % {"height": height}
+
+
+def needed_height(length_mm: int) -> str:
+    """Beside a dimension."""
+    return _("%(length)d mm needed") % {"length": length_mm}
+
+
+# The house from above
+
+
+def unnamed_wall(key: str) -> str:
+    """Of a wall without a label."""
+    return _("Wall %(key)s") % {"key": key}
+
+
+def wall_in_words(name: str, status: str, numbers: Sequence[int]) -> str:
+    """A wall with its length, how it stands, and the items on it; "" leaves a status out."""
+    parts: list[str] = [name]
+    if status:
+        parts.append(status.lower())
+    if numbers:
+        text = ngettext("item %(numbers)s", "items %(numbers)s", len(numbers))
+        parts.append(text % {"numbers": listed(str(number) for number in numbers)})
+    return ", ".join(parts)
+
+
+def house_in_words(count: int, length: str, said: Iterable[str], shape: str) -> str:
+    """The whole plan: `said` of each wall, and what is wrong with the `shape`, "" for nothing."""
+    start = _("%(walls)s round the house, %(length)s in all.") % {
+        "walls": walls(count),
+        "length": length,
+    }
+    return " ".join([start, *(f"{wall}." for wall in said), shape]).strip()

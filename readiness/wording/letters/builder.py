@@ -1,0 +1,274 @@
+"""What e-mails say to the builder's people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from readiness.models import Booking, DefectItem, ReadinessConfirmation, Site
+from readiness.rules.site.assessment import Assessment
+from readiness.wording import dates
+from readiness.wording.builder import BUILDER
+from readiness.wording.due import things
+from readiness.wording.letters.words import (
+    Words,
+    as_quoted,
+    item_named,
+    item_to_fix,
+    with_reason,
+)
+from readiness.wording.visits import named_half_day
+
+# The report
+
+
+@dataclass(frozen=True)
+class Report:
+    """What the e-mail about a report is made from.
+
+    `left` says what is to fix, "" for nothing; `checked` counts what we look at first. `treated_on`
+    is None unless the house is treated.
+    """
+
+    site: Site
+    number: int
+    to_fix: Sequence[DefectItem]
+    left: str
+    checked: int
+    treated_on: date | None = None
+
+
+def report_issued(report: Report) -> Words:
+    """What a report found, and what the builder does next."""
+    if report.to_fix:
+        return _things_to_fix(report)
+    return _nothing_for_them(report) if report.checked else _nothing_to_fix(report)
+
+
+def papers_are_late() -> str:
+    """That the e-mail goes before the papers are there."""
+    return _("Some of the papers are not made yet. The site's page has everything.")
+
+
+def _things_to_fix(report: Report) -> Words:
+    count = len(report.to_fix)
+    subject = ngettext(
+        "%(count)d thing to fix: %(site)s", "%(count)d things to fix: %(site)s", count
+    )
+    told = {"address": report.site.address, "left": report.left, "number": report.number}
+    if report.treated_on is None:
+        found = _("%(address)s is not ready: %(left)s. Report %(number)d has the details.") % told
+        next_step = (
+            f"{_mark_fixed(count)} {_('Then confirm that the site is ready and choose a day.')}"
+        )
+    else:
+        found = f"{_treated(report)} " + _(
+            "Found since: %(left)s. Report %(number)d has the details."
+        ) % told  # fmt: skip
+        next_step = _mark_fixed(count)
+    return Words(
+        subject % {"count": count, "site": report.site},
+        f"{found} {_checking_more(report.checked)}".strip(),
+        [item_to_fix(item) for item in report.to_fix],
+        next_step,
+        _("See what to fix"),
+    )
+
+
+def _mark_fixed(count: int) -> str:
+    return ngettext(
+        "Mark it as fixed, with a photo.", "Mark each one as fixed, with a photo.", count
+    )
+
+
+def _nothing_for_them(report: Report) -> Words:
+    nothing = _(
+        "Report %(number)d on %(address)s: nothing for you to fix right now. We are checking "
+        "%(things)s."
+    ) % {
+        "number": report.number,
+        "address": report.site.address,
+        "things": things(report.checked),
+    }
+    before = f"{_treated(report)} " if report.treated_on else ""
+    subject = _("Report %(number)d: %(site)s") % {"number": report.number, "site": report.site}
+    return Words(subject, f"{before}{nothing}")
+
+
+def _nothing_to_fix(report: Report) -> Words:
+    subject = _("Nothing to fix: %(site)s") % {"site": report.site}
+    told = {"number": report.number, "address": report.site.address}
+    if report.treated_on is None:
+        text = _(
+            "Report %(number)d on %(address)s: nothing to fix before we can book. Please confirm "
+            "that the site is ready."
+        )
+        return Words(subject, text % told, link_label=_("Confirm that it is ready"))
+    found = _("Report %(number)d found nothing to fix.") % told
+    return Words(subject, f"{_treated(report)} {found}")
+
+
+def _treated(report: Report) -> str:
+    """It stays treated, whatever a later report found."""
+    return _("%(address)s was treated on %(day)s.") % {
+        "address": report.site.address,
+        "day": dates.long_day(report.treated_on),
+    }
+
+
+def _checking_more(count: int) -> str:
+    return _("We are checking %(count)d more.") % {"count": count} if count else ""
+
+
+# Fixes and disputes
+
+
+def accepted(site: Site, reasons: Mapping[DefectItem, str]) -> Words:
+    """Which fixes we accepted."""
+    count = len(reasons)
+    told = {"count": count, "site": site, "address": site.address}
+    return Words(
+        ngettext(
+            "%(count)d item accepted: %(site)s", "%(count)d items accepted: %(site)s", count
+        ) % told,
+        ngettext(
+            "We accepted %(count)d item at %(address)s:",
+            "We accepted %(count)d items at %(address)s:",
+            count,
+        ) % told,
+        [item_named(item) for item in reasons],
+    )  # fmt: skip
+
+
+def sent_back(site: Site, reasons: Mapping[DefectItem, str]) -> Words:
+    """Which fixes we sent back, and why."""
+    count = len(reasons)
+    told = {"count": count, "site": site, "address": site.address}
+    return Words(
+        ngettext(
+            "%(count)d item sent back: %(site)s", "%(count)d items sent back: %(site)s", count
+        ) % told,
+        ngettext(
+            "We sent back %(count)d item at %(address)s. It still has to be fixed:",
+            "We sent back %(count)d items at %(address)s. They still have to be fixed:",
+            count,
+        ) % told,
+        [item_named(item, reason) for item, reason in reasons.items()],
+        link_label=_("See what to fix"),
+    )  # fmt: skip
+
+
+def dispute_decided(site: Site, items: Iterable[DefectItem]) -> Words:
+    """What we decided about each item that the builder disputes, and why."""
+    return Words(
+        _("Dispute decided: %(site)s") % {"site": site},
+        _("We decided what you disputed at %(address)s:") % {"address": site.address},
+        [_decided(item) for item in items],
+    )
+
+
+def _decided(item: DefectItem) -> str:
+    stands = item.decision == DefectItem.Decision.STANDS
+    text = (
+        _("%(number)d. %(kind)s: it stands.")
+        if stands
+        else _("%(number)d. %(kind)s: item withdrawn, no action needed.")
+    )
+    said = text % {"number": item.number, "kind": item.kind_entry.name}
+    return f"{said} {as_quoted(item.decision_reason)}".strip()
+
+
+def confirmation_withdrawn(site: Site, confirmation: ReadinessConfirmation) -> Words:
+    """That readiness is confirmed no more."""
+    text = _("The readiness confirmation of %(address)s was withdrawn") % {"address": site.address}
+    return Words(
+        _("Confirmation withdrawn: %(site)s") % {"site": site},
+        with_reason(text, confirmation.withdrawn_reason),
+        closing=_("Confirm readiness again when the site is ready."),
+    )
+
+
+# Booking
+
+
+def day_offered(site: Site, booking: Booking, assessment: Assessment) -> Words:
+    """A day, and what comes before accepting it."""
+    offered = _("We can treat %(address)s on %(when)s.") % {
+        "address": site.address,
+        "when": named_half_day(booking.day, booking.half),
+    }
+    return Words(
+        _("Day offered: %(site)s") % {"site": site},
+        f"{offered} {_before_accepting(assessment)}",
+        closing=as_quoted(booking.offer_note),
+        link_label=_("See the offer"),
+    )
+
+
+def _before_accepting(assessment: Assessment) -> str:
+    about_day = [reason for reason in assessment.booking_reasons if reason.code.is_about_day]
+    if assessment.can_book:
+        return _("Accept to book.")
+    if not assessment.can_confirm:
+        return _("The site is not ready yet. Once it is, confirm readiness, then accept to book.")
+    if about_day:
+        return BUILDER.sentence(about_day[0])
+    return _("Confirm readiness first, then accept to book.")
+
+
+def day_turned_down(site: Site) -> Words:
+    """That the day of an offer is off, where the offer itself comes too late."""
+    return Words(
+        _("Day turned down: %(site)s") % {"site": site},
+        _("You turned down the day we offered for %(address)s. We will offer another.")
+        % {"address": site.address},
+    )
+
+
+def booked(site: Site, booking: Booking) -> Words:
+    """The day that is booked, and what to do until then."""
+    told = {"site": site, "address": site.address}
+    told["when"] = named_half_day(booking.day, booking.half)
+    return Words(
+        _("Booked for %(when)s: %(site)s") % told,
+        _(
+            "The treatment at %(address)s is booked for %(when)s. Keep the walls clean, dry and "
+            "clear until then."
+        )
+        % told,
+        closing=_("The attached file puts the day into your calendar."),
+    )
+
+
+def turned_away(site: Site, booking: Booking) -> Words:
+    """That we came in vain, why, and what comes next."""
+    text = _("We came to %(address)s on %(day)s and could not treat it") % {
+        "address": site.address,
+        "day": dates.long_day(booking.day),
+    }
+    return Words(
+        _("Not ready, not treated: %(site)s") % {"site": site},
+        with_reason(text, booking.closing_note),
+        closing=_("Fix this, confirm readiness again, then choose a new day."),
+    )
+
+
+def treated(site: Site, booking: Booking, is_paper_made: bool) -> Words:
+    """That the house is treated, and what keeps the treatment working."""
+    text = (
+        _("We treated %(address)s on %(day)s. The treatment record is with the site's papers.")
+        if is_paper_made
+        else _(
+            "We treated %(address)s on %(day)s. The treatment record joins the site's papers once "
+            "it is made."
+        )
+    )
+    return Words(
+        _("Treated: %(site)s") % {"site": site},
+        text % {"address": site.address, "day": dates.long_day(booking.day)},
+        closing=_("Keep soil, paving and fixtures below and clear of the treated band."),
+    )

@@ -1,0 +1,1 @@
+"""What papers say, to the builder and to later readers: a module a paper, and what they share."""
