@@ -13,7 +13,7 @@ from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
 from readiness.actions.people import inviting
 from readiness.actions.visits import booking
-from readiness.models import Message, Paper
+from readiness.models import DefectItem, Message, Paper
 from readiness.rules.calendar import calendar_of
 from tests.factories import (
     confirm,
@@ -241,3 +241,19 @@ def test_nobody_is_told_of_a_site_that_was_closed_to_them_meanwhile(report, cont
     assert message.state == Message.State.DROPPED
     assert "can't see this site" in message.error
     assert not mail.outbox
+
+
+@pytest.mark.parametrize("stands", [True, False])
+def test_a_decision_names_each_item_and_says_why(
+    applicator, contact, site, mailoutbox, django_capture_on_commit_callbacks, stands
+):
+    for item in make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick")).items.all():
+        fixes.disagree(contact, item, reason="It is paint.")
+        with django_capture_on_commit_callbacks(execute=True):
+            fixes.decide_disagreement(
+                applicator, item, stands=stands, reason=f"Reason {item.number}."
+            )
+    body = " ".join(" ".join(message.body.split()) for message in mailoutbox)
+    for item in DefectItem.objects.all():
+        assert f"{item.number}. {item.kind_entry.name}" in body
+        assert f"“Reason {item.number}.”" in body

@@ -5,6 +5,7 @@ mortar; a gap beside a frame or round a pipe belongs to the trade that owns it.
 """
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -122,3 +123,9 @@ def test_a_joint_that_is_cut_higher_leaves_the_old_one_made_good(text):
 def test_no_acid_goes_on_brick_that_is_to_be_treated_unless_asked(text):
     # Public technical articles: rinse and neutralise before anything else goes on
     assert "No acid" in text
+
+
+def test_a_kind_without_words_for_a_measurement_keeps_its_plain_ones():
+    kind = replace(get_kind("unfilled_joint"), fix_measured="")
+    said = kind.required_fix(VALUES, measured=30, from_mm=900)
+    assert said == kind.required_fix(VALUES, from_mm=900) != ""

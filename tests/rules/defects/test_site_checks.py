@@ -137,6 +137,25 @@ def test_soil_that_must_still_go_is_measured_where_it_is_highest():
     assert "soil_against_brick" in [item.kind for item in proposed_items(run, VALUES)]
 
 
+def test_without_today_s_ground_nothing_is_said_of_soil():
+    assert found(brick_wall(ground_finished=ground((0, -250))), "soil_on_brick") == []
+
+
+def test_weep_holes_are_held_against_the_ground_below_them_and_no_other():
+    paving = FinishToCome(3000, 4000, 150, "paving")
+    run = brick_wall(
+        (0, -200),
+        finishes_to_come=(paving,),
+        weep_holes=(
+            *weeps_at(-86, from_mm=0, to_mm=3000),
+            *weeps_at(-86, from_mm=4000, to_mm=6000),
+            *weeps_at(-86, from_mm=2000, to_mm=5000),
+        ),
+    )
+    before, after, over = found(run, "weep_height")
+    assert [height.found_mm for height in (before, after, over)] == [114, 114, -36]
+
+
 def test_soil_that_ends_at_a_point_of_the_profile_is_named_up_to_there():
     run = brick_wall((0, -150), (3000, -250), (6000, -300), ground_finished=ground((0, -250)))
     (soil,) = found(run, "soil_on_brick")

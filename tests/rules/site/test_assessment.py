@@ -204,6 +204,40 @@ def test_a_confirmation_lasts_to_its_last_minute():
     assert assess(site(confirmation=almost)).can_book
 
 
+@pytest.mark.parametrize(
+    ("ended", "state", "treat_on", "holds"),
+    [
+        (
+            timedelta(hours=1),
+            "confirmed",
+            date(2026, 3, 10),
+            True,
+        ),  # its last day is the booked one
+        (timedelta(hours=1), "offered", date(2026, 3, 10), False),
+        (timedelta(hours=1), "confirmed", date(2026, 3, 11), False),
+        (timedelta(hours=1), "confirmed", date(2026, 3, 9), False),
+        (timedelta(days=1), "confirmed", date(2026, 3, 10), False),
+        (timedelta(days=1), "confirmed", date(2026, 3, 9), False),
+    ],
+)
+def test_the_last_day_of_a_confirmation_counts_whole_where_it_is_booked(
+    ended, state, treat_on, holds
+):
+    booking = BookingFacts(state, treat_on=treat_on)
+    found = assess(site(confirmation=confirmed(valid_until=NOW - ended), booking=booking))
+    assert found.confirmation_in_force is holds
+    assert ("confirmation_expired" not in codes(found.booking_reasons)) is holds
+
+
+def test_the_booked_day_is_what_counts_and_its_hour_only_where_there_is_no_day():
+    late = NOW + timedelta(days=30)
+    on_time = BookingFacts("offered", treat_on=date(2026, 3, 17), treat_at=late)
+    assert assess(site(confirmation=confirmed(), booking=on_time)).can_book
+    too_late = BookingFacts("offered", treat_at=late)
+    found = assess(site(confirmation=confirmed(), booking=too_late))
+    assert codes(found.booking_reasons) == ["date_too_late"]
+
+
 def test_a_treatment_day_too_long_after_the_confirmation_is_refused_with_the_last_day():
     booking = BookingFacts("offered", treat_on=date(2026, 3, 18))
     found = assess(site(confirmation=confirmed(), booking=booking))
