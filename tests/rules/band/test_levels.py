@@ -102,12 +102,12 @@ def test_a_render_line_struck_too_low_says_raise_35_or_lower_35_and_from_where_t
     assert "Raise it by 35 mm" in required_fix(item, VALUES)
 
 
-@pytest.mark.parametrize(("weep_mm", "stopped_by"), [(-65, ""), (-66, "weep holes")])
-def test_a_struck_joint_goes_up_to_the_weep_holes_and_no_further(weep_mm, stopped_by):
+@pytest.mark.parametrize(("weep_mm", "stopped"), [(-65, False), (-66, True)])
+def test_a_struck_joint_goes_up_to_the_weep_holes_and_no_further(weep_mm, stopped):
     # struck joint at -100, ground at -140: it has to go up 35, to -65
     line = solve(rendered_wall((0, -140), weep_holes=weeps_at(weep_mm)), VALUES)
     (short,) = line.shortfalls
-    assert (short.short_mm, short.raise_stopped_by) == (35, stopped_by)
+    assert (short.short_mm, short.raise_stopped) == (35, stopped)
 
 
 @pytest.mark.parametrize(
