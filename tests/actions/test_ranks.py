@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness import clock, priorities
+from readiness.actions import ranking
 from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
 from readiness.actions.firm import business, rule_values
@@ -79,6 +80,17 @@ def test_many_are_renewed_in_short_transactions(applicator, builder, monkeypatch
     priorities.mark_all()
     assert priorities.renew(3) == 3
     assert priorities.renew() == 2
+
+
+@pytest.mark.parametrize("a_task", [1, 2, 3])
+def test_a_task_hands_on_what_it_did_not_come_to(applicator, builder, monkeypatch, a_task):
+    """Tasks are done at once here, so that all are renewed by the time the first one ends."""
+    monkeypatch.setattr(ranking, "A_TASK", a_task)
+    for _ in range(5):
+        make_site(builder)
+    priorities.mark_all()
+    ranking.renew_ranks.call()
+    assert priorities.renew() == 0
 
 
 @pytest.mark.rows_by_hand

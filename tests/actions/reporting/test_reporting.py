@@ -5,9 +5,10 @@ from datetime import date
 import pytest
 from django.core.exceptions import PermissionDenied
 
+from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.reporting import drafts, issuing
-from readiness.models import DefectItem, Message, Paper, RecordEntry, SiteReport
+from readiness.models import DefectItem, Message, Paper, RecordEntry, SiteReport, WallRun
 from readiness.snapshots import snapshot_digest
 from tests.factories import (
     make_contact,
@@ -42,6 +43,33 @@ def test_a_kind_fills_in_fix_trade_effect_and_due_date(applicator, site):
     assert "from 2.4 m to 5.1 m" in item.required_fix
     # Three working days before Friday 18 December 2026; counted by hand: 17, 16, 15.
     assert item.due_on == date(2026, 12, 15)
+
+
+@pytest.mark.parametrize(("from_mm", "to_mm"), [(2400, 2399), (None, 2400)])
+def test_an_item_ends_after_it_starts(applicator, site, from_mm, to_mm):
+    report = make_draft(applicator, site)
+    with pytest.raises(Refused, match="The end along the wall must come after its start"):
+        make_item(applicator, report, from_mm=from_mm, to_mm=to_mm)
+    assert make_item(applicator, report, from_mm=2400, to_mm=2400).to_mm == 2400
+
+
+def test_a_report_is_not_issued_with_an_item_that_asks_for_nothing(applicator, site):
+    report = make_draft(applicator, site)
+    item = make_item(applicator, report, required_fix=" ")
+    with pytest.raises(Refused) as refused:
+        issuing.issue_report(applicator, report)
+    (problem,) = [one for one in refused.value.problems if one.about_id == str(item.pk)]
+    assert "needs what has to be done" in problem.sentence
+
+
+def test_a_report_is_not_issued_with_an_item_on_a_wall_that_was_taken_away(applicator, site):
+    report = make_draft(applicator, site)
+    item = make_item(applicator, report)
+    WallRun.objects.filter(pk=item.wall_run_id).update(removed_at=clock.now())
+    with pytest.raises(Refused) as refused:
+        issuing.issue_report(applicator, report)
+    (problem,) = [one for one in refused.value.problems if one.about_id == str(item.pk)]
+    assert "that wall was taken away" in problem.sentence
 
 
 def test_a_builder_contact_cannot_write_a_report(contact, site):
