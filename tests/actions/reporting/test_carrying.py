@@ -166,7 +166,7 @@ def test_only_items_of_the_report_before_are_carried_over(applicator, builder, f
     other = make_site(builder)
     make_runs(other)
     for site in (other, make_issued(applicator).site):  # one without a report, one with its own
-        with pytest.raises(Refused, match="Only items of the report before this one"):
+        with pytest.raises(Refused, match="from the current report only"):
             make_draft(applicator, site, carry_over=[item])
     assert not item.carried_to.exists()
 

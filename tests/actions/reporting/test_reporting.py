@@ -48,7 +48,7 @@ def test_a_kind_fills_in_fix_trade_effect_and_due_date(applicator, site):
 @pytest.mark.parametrize(("from_mm", "to_mm"), [(2400, 2399), (None, 2400)])
 def test_an_item_ends_after_it_starts(applicator, site, from_mm, to_mm):
     report = make_draft(applicator, site)
-    with pytest.raises(Refused, match="The end along the wall must come after its start"):
+    with pytest.raises(Refused, match="The end must come after the start"):
         make_item(applicator, report, from_mm=from_mm, to_mm=to_mm)
     assert make_item(applicator, report, from_mm=2400, to_mm=2400).to_mm == 2400
 
@@ -59,7 +59,7 @@ def test_a_report_is_not_issued_with_an_item_that_asks_for_nothing(applicator, s
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, report)
     (problem,) = [one for one in refused.value.problems if one.about_id == str(item.pk)]
-    assert "needs what has to be done" in problem.sentence
+    assert "write what has to be done" in problem.sentence
 
 
 def test_a_report_is_not_issued_with_an_item_on_a_wall_that_was_taken_away(applicator, site):
@@ -69,7 +69,7 @@ def test_a_report_is_not_issued_with_an_item_on_a_wall_that_was_taken_away(appli
     with pytest.raises(Refused) as refused:
         issuing.issue_report(applicator, report)
     (problem,) = [one for one in refused.value.problems if one.about_id == str(item.pk)]
-    assert "that wall was taken away" in problem.sentence
+    assert "that wall was removed" in problem.sentence
 
 
 def test_a_builder_contact_cannot_write_a_report(contact, site):

@@ -112,7 +112,8 @@ def test_a_tight_crack_takes_sealant_alone():
 )
 def test_a_joint_says_where_sealant_alone_will_do_and_where_it_will_not(width_mm, note):
     # common practice (no source): sealant alone up to 5 mm, none over 25 mm
-    found = joint_sealing(wall(), Joint(0, width_mm, height_mm=100), VALUES).note
+    part = joint_sealing(wall(), Joint(0, width_mm, height_mm=100), VALUES)
+    found = sealing_note(part, VALUES)
     assert found.startswith(note)
     assert bool(found) is bool(note)
 
