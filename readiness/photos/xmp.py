@@ -49,7 +49,6 @@ def _properties(packet: bytes) -> dict[str, str]:
         return {}
     reader = _Reader()
     parser = expat.ParserCreate(namespace_separator=" ")
-    parser.buffer_text = True
     parser.StartElementHandler = reader.start
     parser.EndElementHandler = reader.end
     parser.CharacterDataHandler = reader.text

@@ -407,7 +407,7 @@ def _taken_out(slug: str) -> DefectKind:
     name = RETIRED.get(slug) or slug.replace("_", " ").strip().capitalize()
     return DefectKind(
         slug=slug,
-        name=name or "Something else",
+        name=name,
         prompt="",
         look_for="",
         fix="",

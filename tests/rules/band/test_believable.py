@@ -118,6 +118,7 @@ def test_a_number_that_cant_be_right_is_named(parts, field, message):
         (1001, 1000, lambda mm: {"struck_steps": (StruckStep(1000, 0), StruckStep(mm, 0))}),
         (1001, 1000, lambda mm: {"finishes_to_come": (FinishToCome(1000, mm, 50),)}),
         (6000, 6001, lambda mm: {"finishes_to_come": (FinishToCome(0, mm, 50),)}),
+        (0, -1, lambda mm: {"finishes_to_come": (FinishToCome(mm, 900, 50),)}),
         (1, 0, lambda mm: {"finishes_to_come": (FinishToCome(0, 900, mm),)}),
         (1000, 1001, lambda mm: {"finishes_to_come": (FinishToCome(0, 900, mm),)}),
         (6000, 6001, lambda mm: {"joints": (Joint(mm, 10),)}),

@@ -128,6 +128,23 @@ def test_sloping_ground_falls_short_only_past_the_point_where_it_crosses():
     assert short.found_mm == 0
 
 
+def test_ground_that_falls_away_is_short_only_up_to_where_it_crosses():
+    (short,) = solve(rendered_wall((0, -100), (6000, -250)), VALUES).shortfalls
+    assert (short.from_mm, short.to_mm, short.worst_at_mm, short.short_mm) == (0, 3000, 0, 75)
+
+
+def test_paving_that_begins_or_ends_at_a_step_says_nothing_of_the_other_side():
+    # struck at -180, from 3 m on at -70, and paving to -200: 130 below the higher part
+    for higher, paved in ((3000, (3000, 6000)), (0, (0, 3000))):
+        run = rendered_wall(
+            (0, -300),
+            struck_joint_mm=-180 if higher else -70,
+            struck_steps=(StruckStep(3000, -70 if higher else -180),),
+            finishes_to_come=(FinishToCome(*paved, 100, "paving"),),
+        )
+        assert solve(run, VALUES).shortfalls == ()
+
+
 def test_a_shortfall_made_by_topsoil_to_come_is_blamed_on_it():
     run = rendered_wall((0, -200), finishes_to_come=(FinishToCome(1000, 3000, 50, "lawn"),))
     (short,) = solve(run, VALUES).shortfalls
