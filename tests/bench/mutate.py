@@ -46,7 +46,7 @@ GROUPS = {
 """The code that is changed, by name."""
 
 PYTEST = ["-q", "-m", "not long", "-p", "no:cacheprovider"]
-FAILED = re.compile(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", re.M)
+FAILED = re.compile(r"^(?:FAILED|ERROR) (tests/.+?)(?: - .*)?$", re.M)
 MOST_BYTES = 8 << 30
 
 
