@@ -6,6 +6,7 @@ set it to the site's own (`timezone.override`), the office's is where the busine
 
 from django import template
 from django.utils import timezone
+from django.utils.translation import ngettext
 
 from portal.templatetags.work_words import unbroken
 from readiness.clock import now
@@ -88,3 +89,15 @@ def _local(value, site=None):
     if not hasattr(value, "hour"):
         return value
     return value.astimezone(site.zone) if site else timezone.localtime(value)
+
+
+@register.filter
+def tried(message, site=None) -> str:
+    """ "Tried once, at 3:20 pm.", "Tried 3 times, last at 3:20 pm." of an e-mail."""
+    said = {"count": message.attempts, "time": clock(message.started_at, site)}
+    if not message.started_at:
+        return ngettext("Tried once.", "Tried %(count)d times.", message.attempts) % said
+    words = ngettext(
+        "Tried once, at %(time)s.", "Tried %(count)d times, last at %(time)s.", message.attempts
+    )
+    return words % said

@@ -3,11 +3,15 @@
 import re
 
 from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
 
 from readiness.rules.defects.catalogue import place as place_words
+from readiness.rules.vocabulary import Effect
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where
+from readiness.wording import dates
 
 register = template.Library()
 
@@ -44,7 +48,7 @@ def along(item) -> str:
 @register.filter
 def counted(count, noun: str) -> str:
     """ "1 wall", "4 walls"; give "fix,fixes" for other plurals."""
-    one, _, many = noun.partition(",")
+    one, _comma, many = noun.partition(",")
     return counted_words(int(count), one, many or None)
 
 
@@ -70,27 +74,95 @@ def kept_for(kept: dict, item_id) -> str:
     return kept.get(str(item_id), "")
 
 
+@register.filter
+def after(value, words: str) -> str:
+    """ ", job 4711" of a job number with ", job " before it; nothing where there is none."""
+    return f"{words}{value}" if value else ""
+
+
+@register.filter
+def asked(label: str) -> str:
+    """A field's label before what is wrong with it: "Day:", "How long is it?"."""
+    return label if label.endswith("?") else f"{label}:"
+
+
+@register.filter
+def paper_name(paper) -> str:
+    """ "Fix list, bricklayer, edition 2"; a first edition goes without saying."""
+    name = paper.get_kind_display() + after(paper.get_trade_display().lower(), ", ")
+    if paper.edition == 1:
+        return name
+    return _("%(paper)s, edition %(number)s") % {"paper": name, "number": paper.edition}
+
+
+@register.filter
+def job_and_house(site) -> str:
+    """ ", job 4711, Banksia 24" behind a site's builder, as far as they are known."""
+    return after(site.job_number, _(", job ")) + after(site.house_type, ", ")
+
+
+@register.filter
+def shows(photo) -> str:
+    """What a photo shows, in a list: "Item 3, unfilled mortar joint"."""
+    if photo.item:
+        said = _("Item %(number)s, %(kind)s")
+        return said % {"number": photo.item.number, "kind": photo.item.kind_entry.name.lower()}
+    if photo.fix:
+        return _("Fix of item %(number)s") % {"number": photo.fix.item.number}
+    if photo.run_check:
+        return _("%(wall)s checked") % {"wall": photo.run_check.wall_run.label}
+    return _("Kept for the site") if photo.on_site else _("Not attached to anything yet")
+
+
+@register.filter
+def used(booking) -> str:
+    """ ", 6.2 L used, batch 12" of a treatment; nothing where no liquid was noted."""
+    if not booking.used_ml:
+        return ""
+    said = _(", %(litres)s used") % {"litres": litres(booking.used_ml)}
+    return said + after(booking.batch_number, _(", batch "))
+
+
+@register.filter
+def trade_and_due(item) -> str:
+    """ "Bricklayer, due Thu 26 Nov"; a due date only of what must be fixed before a booking."""
+    trade = item.get_trade_display()
+    if item.effect != Effect.HOLDS or not item.due_on:
+        return trade
+    return _("%(trade)s, due %(day)s") % {"trade": trade, "day": dates.short_day(item.due_on)}
+
+
+@register.filter
+def right_or_wrong(check: dict) -> str:
+    """The class of what a rule says of a measurement: none where there is no rule."""
+    if not (check["believable"] and check["ok"]):
+        return " is-wrong"
+    return " is-right" if check["needed"] is not None else ""
+
+
 _ABOUT = {
-    "invitation": "Invitation",
-    "report_issued": "Report issued",
-    "fix_said": "Reported fixed",
-    "item_accepted": "Accepted",
-    "item_sent_back": "Sent back",
-    "item_disagreed": "Disputed by the builder",
-    "disagreement_decided": "Dispute decided",
-    "ready_confirmed": "Readiness confirmed",
-    "confirmation_withdrawn": "Confirmation withdrawn",
-    "booking_asked": "Day asked for",
-    "booking_offered": "Day offered",
-    "booking_confirmed": "Booking confirmed",
-    "booking_declined": "Offered day turned down",
-    "booking_cancelled": "Booking cancelled",
-    "booking_turned_away": "Turned away",
-    "site_treated": "Treated",
+    "invitation": later("Invitation"),
+    "report_issued": later("Report issued"),
+    "fix_said": later("Reported fixed"),
+    "item_accepted": later("Accepted"),
+    "item_sent_back": later("Sent back"),
+    "item_disagreed": later("Disputed by the builder"),
+    "disagreement_decided": later("Dispute decided"),
+    "ready_confirmed": later("Readiness confirmed"),
+    "confirmation_withdrawn": later("Confirmation withdrawn"),
+    "booking_asked": later("Day asked for"),
+    "booking_offered": later("Day offered"),
+    "booking_confirmed": later("Booking confirmed"),
+    "booking_declined": later("Offered day turned down"),
+    "booking_cancelled": later("Booking cancelled"),
+    "booking_turned_away": later("Turned away"),
+    "site_treated": later("Treated"),
 }
 
 
 @register.filter
 def subject(message) -> str:
     """What an e-mail is about, in a few words."""
-    return _ABOUT.get(message.kind, message.kind.replace("_", " ").capitalize())
+    if message.kind in _ABOUT:
+        return _(_ABOUT[message.kind])
+    return message.kind.replace("_", " ").capitalize()

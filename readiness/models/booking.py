@@ -53,7 +53,7 @@ class BookingPriority(models.TextChoices):
     WRITE_DOWN = "1_write_down", "Record the visit"
     TODAY = "2_today", "Today"
     LAPSED = "3_lapsed", "The offered day has passed"
-    ASKED = "4_asked", "Builders ask for a day"
+    ASKED = "4_asked", "Builders asking for a day"
     THIS_WEEK = "5_week", "This week"
     LATER = "6_later", "Later"
 

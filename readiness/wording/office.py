@@ -31,7 +31,7 @@ from readiness.wording.visits import capital, half_day, offer
 
 
 def _disputed(reason: Reason) -> str:
-    return item_words(reason, _("disputed by the builder, and we have to decide"))
+    return item_words(reason, _("disputed by the builder, for us to decide"))
 
 
 def _not_confirmed(reason: Reason) -> str:
@@ -39,12 +39,12 @@ def _not_confirmed(reason: Reason) -> str:
 
 
 def _again(words: Words) -> Words:
-    """What is said of a confirmation that counts no more, and who acts."""
+    """What is said of a confirmation that is no longer valid, and who acts."""
     return lambda reason: f"{words(reason)} {_('The builder has to confirm again.')}"
 
 
 def _turned_away_reason(reason: Reason) -> str:
-    again = _("The builder has to confirm readiness again before a new day.")
+    again = _("The builder has to confirm readiness again before we can book a new day.")
     return f"{in_vain(reason)} {again}"
 
 
@@ -54,8 +54,8 @@ def _day_past(reason: Reason) -> str:
 
 def _day_too_late(reason: Reason) -> str:
     return _(
-        "The confirmation of %(confirmed)s covers days up to %(latest)s. Offer a day by then, or "
-        "have the builder confirm again nearer to %(day)s."
+        "The confirmation signed on %(confirmed)s covers days up to %(latest)s. Offer a day by "
+        "then, or ask the builder to confirm again nearer %(day)s."
     ) % {
         "confirmed": dates.day(reason.confirmed_on),
         "latest": dates.day(reason.latest),
@@ -64,7 +64,7 @@ def _day_too_late(reason: Reason) -> str:
 
 
 def _we_do_it(reason: Reason) -> str:
-    return _("%(kind)s, %(where)s: we do it on the day.") % {
+    return _("%(kind)s, %(where)s: we will do it on the day.") % {
         "kind": reason.kind_name,
         "where": where(reason),
     }
@@ -185,7 +185,7 @@ def _booking_step(label: str) -> Step:
 
 
 def _archived(desk: Desk) -> Saying | None:
-    return Saying(_("Finished and archived.")) if desk.closed else None
+    return Saying(_("Archived.")) if desk.closed else None
 
 
 def _booked(desk: Desk) -> Saying | None:
@@ -219,7 +219,7 @@ def _unprepared(desk: Desk) -> Saying | None:
 def _drafted(desk: Desk) -> Saying | None:
     if not desk.draft:
         return None
-    step = Step(_("Carry on with the report"), "office:report", about=desk.draft)
+    step = Step(_("Continue the report"), "office:report", about=desk.draft)
     return Saying(_("A draft report is not issued yet."), Tone.WAIT, Turn.OURS, step)
 
 
@@ -256,16 +256,19 @@ def _to_review(desk: Desk) -> Saying | None:
     step = _review_step(desk)
     if step is None:
         return None
+    return Saying(f"{review_words(desk.fixes, desk.disputed)}.", Tone.WAIT, Turn.OURS, step)
+
+
+def review_words(fixes: int, disputes: int) -> str:
+    """ "2 fixes to review and 1 dispute to decide"; "" for neither."""
     parts = []
-    if desk.fixes:
-        words = ngettext("%(count)d fix to review", "%(count)d fixes to review", desk.fixes)
-        parts.append(words % {"count": desk.fixes})
-    if desk.disputed:
-        words = ngettext(
-            "%(count)d dispute to decide", "%(count)d disputes to decide", desk.disputed
-        )
-        parts.append(words % {"count": desk.disputed})
-    return Saying(f"{listed(parts)}.", Tone.WAIT, Turn.OURS, step)
+    if fixes:
+        words = ngettext("%(count)d fix to review", "%(count)d fixes to review", fixes)
+        parts.append(words % {"count": fixes})
+    if disputes:
+        words = ngettext("%(count)d dispute to decide", "%(count)d disputes to decide", disputes)
+        parts.append(words % {"count": disputes})
+    return listed(parts)
 
 
 def _review_step(desk: Desk) -> Step | None:
@@ -287,7 +290,7 @@ def _asked(desk: Desk) -> Saying | None:
 def asked(was_asked: bool) -> str:
     """How it came that a day is still to be offered."""
     if was_asked:
-        return _("The builder asks for a day.")
+        return _("The builder has asked for a day.")
     return _("The builder turned down the day we offered.")
 
 

@@ -100,7 +100,7 @@ def _line(
 def _who(entry: RecordEntry) -> str:
     if entry.actor_id is None:
         return _("The portal")
-    return str(entry.actor) if entry.actor else _("A person who was removed")
+    return str(entry.actor) if entry.actor else _("Somebody whose details were removed")
 
 
 def _side(actor: User | None) -> str:
@@ -160,7 +160,7 @@ def _replaced_by(data: dict) -> str:
     number = data["by"]
     if not isinstance(number, int):
         return ""
-    return _("report %(number)s took its place") % {"number": number}
+    return _("report %(number)s replaces it") % {"number": number}
 
 
 def _items(data: dict) -> str:
@@ -172,7 +172,7 @@ def _items(data: dict) -> str:
 
 def _decision(data: dict) -> str:
     words = {
-        DefectItem.Decision.STANDS: _("it stands"),
+        DefectItem.Decision.STANDS: _("item kept"),
         DefectItem.Decision.WITHDRAWN: _("item withdrawn"),
     }
     return words.get(data["decision"], "")
@@ -206,15 +206,15 @@ WORDS: Mapping[str, tuple[str, str]] = {
     Verb.WALLS_CHANGED: (later("Changed the walls"), ""),
     Verb.WALLS_COPIED: (later("Copied the walls from another site"), ""),
     Verb.LEVELS_CHANGED: (later("Changed the levels of a wall"), ""),
-    Verb.RAIN_NOTED: (later("Noted rain on the walls"), ""),
+    Verb.RAIN_NOTED: (later("Noted when the rain stopped"), ""),
     Verb.SITE_CLOSED: (later("Archived the site"), ""),
-    Verb.SITE_REOPENED: (later("Opened the site again"), ""),
+    Verb.SITE_REOPENED: (later("Reopened the site"), ""),
     Verb.REPORT_STARTED: (later("Started a report"), ""),
     Verb.REPORT_CHANGED: (later("Changed the draft report"), ""),
-    Verb.REPORT_DROPPED: (later("Dropped a draft report"), ""),
+    Verb.REPORT_DROPPED: (later("Deleted a draft report"), ""),
     Verb.RUN_CHECKED: (later("Checked a wall"), ""),
-    Verb.RUN_CHECK_NOTED: (later("Noted something on the check of a wall"), ""),
-    Verb.RUN_UNCHECKED: (later("Took back the check of a wall"), ""),
+    Verb.RUN_CHECK_NOTED: (later("Added a note to a wall check"), ""),
+    Verb.RUN_UNCHECKED: (later("Undid the check of a wall"), ""),
     Verb.ITEM_ADDED: (later("Added an item"), later("Added item %(number)s")),
     Verb.ITEM_CHANGED: (later("Changed an item"), later("Changed item %(number)s")),
     Verb.ITEM_REMOVED: (
@@ -222,7 +222,7 @@ WORDS: Mapping[str, tuple[str, str]] = {
         later("Removed item %(number)s from the draft"),
     ),
     Verb.REPORT_ISSUED: (later("Issued the report"), later("Issued report %(number)s")),
-    Verb.REPORT_SUPERSEDED: (later("Superseded the report"), later("Superseded report %(number)s")),
+    Verb.REPORT_SUPERSEDED: (later("Replaced the report"), later("Replaced report %(number)s")),
     Verb.REPORTED_FIXED: (later("Reported an item fixed"), later("Reported item %(number)s fixed")),
     Verb.FIX_TAKEN_BACK: (later("Took back a fix"), later("Took back the fix of item %(number)s")),
     Verb.FIX_ACCEPTED: (later("Accepted an item"), later("Accepted item %(number)s")),

@@ -29,7 +29,7 @@ _VISIT: Family = {
         "%(count)d wall checked", "%(count)d walls checked", count
     ),
     Verb.RUN_UNCHECKED: lambda count: ngettext(
-        "%(count)d check of a wall taken back", "%(count)d checks of walls taken back", count
+        "%(count)d wall check undone", "%(count)d wall checks undone", count
     ),
     Verb.RUN_CHECK_NOTED: lambda count: ngettext(
         "%(count)d note on a wall", "%(count)d notes on walls", count

@@ -157,7 +157,7 @@ def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contac
 def test_the_keyboard_alone_reaches_the_page_and_the_first_field(open_as):
     page = open_as(None, "/accounts/login/", DESK)
     page.keyboard.press("Tab")
-    expect(page.locator(":focus")).to_have_text("Skip to the page")
+    expect(page.locator(":focus")).to_have_text("Skip to content")
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
     expect(page.locator(":focus")).to_have_id("code-email")

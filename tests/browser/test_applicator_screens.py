@@ -161,7 +161,7 @@ def test_walls_are_entered_by_keyboard_and_the_plan_follows(open_as, applicator,
     page.get_by_role("button", name="Move wall 4 up").click()
     expect(page.get_by_label("Length, m").nth(2)).to_have_value("8")
     page.get_by_role("button", name="Move wall 3 down").click()
-    page.get_by_role("button", name="Take wall 5 away").click()
+    page.get_by_role("button", name="Remove wall 5").click()
     page.get_by_role("button", name="Save the walls").click()
     page.wait_for_url(f"**{url('site', site.pk)}")
     assert list(site.wall_runs.values_list("label", "length_mm")) == [
@@ -314,7 +314,7 @@ def test_the_whole_way_to_an_issued_report_works_without_scripts(
     for n, length in enumerate(("12.4", "8", "12.4", "8")):
         page.get_by_label("Length, m").nth(n).fill(length)
     page.get_by_role("button", name="Add a wall").click()
-    page.get_by_role("button", name="Take wall 5 away").click()
+    page.get_by_role("button", name="Remove wall 5").click()
     page.get_by_role("button", name="Move wall 2 up").click()
     expect(page.get_by_label("Length, m").first).to_have_value("8")
     page.get_by_role("button", name="Move wall 1 down").click()
@@ -328,7 +328,7 @@ def test_the_whole_way_to_an_issued_report_works_without_scripts(
     page.get_by_role("link", name="Mortar drop").click()
     page.locator("input[type=file]").set_input_files(str(picture))
     page.get_by_role("button", name="Save", exact=True).click()
-    page.get_by_role("link", name="Look over and issue").click()
+    page.get_by_role("link", name="Check and issue").click()
     page.get_by_role("button", name="Issue the report").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Report 1")
     report = SiteReport.objects.get(site=Site.objects.get())
@@ -340,7 +340,7 @@ def test_the_whole_way_to_an_issued_report_works_without_scripts(
 def test_the_main_things_are_reached_by_keyboard_alone(open_as, applicator, draft):
     page = open_as(applicator, url("report", draft.pk), DESK)
     page.keyboard.press("Tab")
-    expect(page.get_by_text("Skip to the page")).to_be_focused()
+    expect(page.get_by_text("Skip to content")).to_be_focused()
     reached = set()
     for _ in range(60):
         page.keyboard.press("Tab")
@@ -353,7 +353,7 @@ def test_the_main_things_are_reached_by_keyboard_alone(open_as, applicator, draf
     assert any(name.startswith("North wall, 12 m") for name in reached)  # on the plan
     assert "Checked North wall, from end to end" in reached
     assert "Add an item to West wall" in reached
-    assert "Look over and issue" in reached
+    assert "Check and issue" in reached
 
 
 def test_an_outsider_has_no_way_in(open_as, draft):

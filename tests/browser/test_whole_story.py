@@ -83,7 +83,7 @@ class Applicator:
         page = self.page
         page.get_by_role("link", name="Add the first site").click()
         page.get_by_label("Name of the builder").fill("Wattle Homes")
-        page.get_by_role("button", name="Add and go on").click()
+        page.get_by_role("button", name="Add and continue").click()
         page.get_by_label("Lot or number, and street").fill("12 Tallowood Way")
         page.get_by_label("Suburb").fill("Mirrin Vale")
         page.get_by_label("State").first.select_option("NSW")
@@ -143,9 +143,9 @@ class Applicator:
 
     def issue(self):
         page = self.page
-        page.get_by_role("link", name="Look over and issue").click()
+        page.get_by_role("link", name="Check and issue").click()
         page.get_by_role("button", name="Issue the report").click()
-        expect(page.get_by_text("2 things hold the booking.")).to_be_visible()
+        expect(page.get_by_text("2 things must be fixed before we can book.")).to_be_visible()
 
     def review(self):
         self.page.goto("/office/")
@@ -327,9 +327,9 @@ def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
     applicator.check_walls([name for name, _ in WALLS])
     applicator.add_item("North wall", "Mortar drop", [album["drop"]], "2.4", "5.1")
     page = applicator.page
-    page.get_by_role("link", name="Look over and issue").click()
+    page.get_by_role("link", name="Check and issue").click()
     page.get_by_role("button", name="Issue the report").click()
-    expect(page.get_by_text("1 thing holds the booking.")).to_be_visible()
+    expect(page.get_by_text("1 thing must be fixed before we can book.")).to_be_visible()
 
     supervisor = Supervisor(open_as(None, "/", DESK, **off))
     supervisor.sign_in_by_code()

@@ -151,7 +151,7 @@ def test_pages_may_load_nothing_from_elsewhere_and_no_inline_code(client):
 def test_error_pages_are_in_our_look(client):
     page = client.get("/no/such/page/")
     assert page.status_code == 404
-    assert "There is no such page" in page.content.decode()
+    assert "Page not found" in page.content.decode()
     assert "portal/theme" in page.content.decode()
 
 

@@ -141,7 +141,7 @@ def test_an_item_is_said_with_its_place_and_due_day():
 def test_a_visit_in_vain_is_said_with_what_was_written_down():
     assert said(Code.TURNED_AWAY, OFFICE) == (
         "Not ready when we came on Mon 9 March 2026: “Soil is back”. "
-        "The builder has to confirm readiness again before a new day."
+        "The builder has to confirm readiness again before we can book a new day."
     )
     assert said(Code.TURNED_AWAY, BUILDER).endswith(
         "“Soil is back”. Confirm readiness again, then choose a new day."

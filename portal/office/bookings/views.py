@@ -1,4 +1,4 @@
-"""Bookings: offering a day, cancelling, and writing down how the day went."""
+"""Bookings: offering a day, cancelling, and recording how the day went."""
 
 from itertools import groupby
 from operator import attrgetter
@@ -6,6 +6,7 @@ from operator import attrgetter
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -19,11 +20,11 @@ from portal.office.bookings.forms import (
 from portal.office.home.views import office_today
 from portal.office.overview import SiteOverview
 from portal.office.sites.views import A_PAGE, get_site, link_reason
+from portal.office.told import told, told_why
 from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as actions
-from readiness.messages.outbox import builder_side
 from readiness.models import Booking
 from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
@@ -51,7 +52,7 @@ def bookings(request):
         ],
         "show": show,
         "shown": [
-            ("", "All open", sum(counts.values())),
+            ("", _("All open"), sum(counts.values())),
             *(
                 (priority, priority.label, counts.get(priority, 0))
                 for priority in BookingPriority
@@ -75,16 +76,9 @@ def booking(request, pk):
         except Refused as refused:
             refusals.add_to_form(form, refused, site)
         else:
-            messages.success(request, f"The day is offered. {_told(site)}")
+            messages.success(request, f"{_('Day offered.')} {told(site)}")
             return redirect("office:site", pk)
     return _page(request, site, offer_form=form)
-
-
-def _told(site, what: str = "") -> str:
-    """Whether anybody of the builder's gets an e-mail; where nobody does, somebody has to ring."""
-    if not builder_side(site):
-        return f"Nobody of {site.builder} gets e-mails about this site: tell them yourself."
-    return " ".join(filter(None, ("The builder gets an e-mail", what))) + "."
 
 
 def _page(request, site, **forms):
@@ -106,11 +100,11 @@ def _page(request, site, **forms):
         "past_bookings": site.bookings.exclude(closed_at=None).order_by("-closed_at"),
         "offer_form": OfferForm(),
         "cancel_form": ReasonForm(
-            label="Why is it cancelled?",
+            label=_("Why is it cancelled?"),
             prefix=CANCEL,
             required=found is not None and found.state == Booking.State.CONFIRMED,
         ),
-        "turn_away_form": ReasonForm(label="What was not ready?", prefix=TURN_AWAY),
+        "turn_away_form": ReasonForm(label=_("What was not ready?"), prefix=TURN_AWAY),
         "treated_form": TreatedForm(prefix=TREAT),
         **forms,
     }
@@ -127,14 +121,14 @@ def _get_booking(request, pk) -> Booking:
 def cancel(request, pk):
     """Cancel a booking; a confirmed day needs a reason."""
     found = _get_booking(request, pk)
-    form = ReasonForm(request.POST, label="Why is it cancelled?", prefix=CANCEL, required=False)
+    form = ReasonForm(request.POST, label=_("Why is it cancelled?"), prefix=CANCEL, required=False)
     return _close(
         request,
         found,
         "cancel_form",
         form,
         lambda: actions.cancel_booking(request.user, found, reason=form.cleaned_data["reason"]),
-        f"The booking is cancelled. {_told(found.site)}",
+        f"{_('Booking cancelled.')} {told(found.site)}",
     )
 
 
@@ -143,14 +137,14 @@ def cancel(request, pk):
 def turned_away(request, pk):
     """We came, and the site was not ready."""
     found = _get_booking(request, pk)
-    form = ReasonForm(request.POST, label="What was not ready?", prefix=TURN_AWAY)
+    form = ReasonForm(request.POST, label=_("What was not ready?"), prefix=TURN_AWAY)
     return _close(
         request,
         found,
         "turn_away_form",
         form,
         lambda: actions.turn_away(request.user, found, reason=form.cleaned_data["reason"]),
-        f"Recorded. {_told(found.site, 'that says why')}",
+        f"{_('Recorded as turned away.')} {told_why(found.site)}",
     )
 
 
@@ -166,7 +160,7 @@ def treated(request, pk):
         "treated_form",
         form,
         lambda: actions.record_treatment(request.user, found, **form.cleaned_data),
-        "Treatment recorded. Its paper is being made.",
+        _("Treatment recorded. Its paper is being made."),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
@@ -49,7 +50,7 @@ def rule_values_page(request):
         except Refused as refused:
             errors = {problem.about_id: problem.sentence for problem in refused.problems}
         else:
-            messages.success(request, "Saved. Reports issued from now on use these values.")
+            messages.success(request, _("Saved. Reports issued from now on use these values."))
             return redirect("office:rules")
     values = rule_values()
     groups: dict[str, list[RuleRow]] = {}
@@ -70,11 +71,13 @@ def _unusable_words(one: Unusable) -> str:
     rule = RULE_VALUES.get(one.key)
     stored = ", ".join(map(str, one.stored)) if isinstance(one.stored, list) else str(one.stored)
     if rule is None:
-        return f"{one.key.replace('_', ' ').capitalize()}: there is no such value any more."
-    said = refusals.rule_value(one.error)
-    if stored not in said:
-        said = f"{said} You had set {stored}."
-    return f"{said} The default is used instead: {rule.default_words}."
+        name = one.key.replace("_", " ").capitalize()
+        return _("%(name)s: this value no longer exists.") % {"name": name}
+    said = [refusals.rule_value(one.error)]
+    if stored not in said[0]:
+        said.append(_("You had set %(value)s.") % {"value": stored})
+    said.append(_("The default is used instead: %(value)s.") % {"value": rule.default_words})
+    return " ".join(said)
 
 
 def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRow:
@@ -84,10 +87,11 @@ def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRo
         typed = posted[rule.key]
     low = value_words(rule.minimum, "")
     high = value_words(rule.maximum, rule.unit)
+    allowed = _("%(low)s to %(high)s") % {"low": low, "high": high}
     return RuleRow(
         rule=rule,
         value_words=value_words(value, rule.unit),
-        range_words="1 or 0" if rule.unit == SWITCH else f"{low} to {high}",
+        range_words=_("1 or 0") if rule.unit == SWITCH else allowed,
         typed=typed,
         is_changed=value != rule.default,
         error=error,

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 
 from portal.forms import refusals
 from portal.office.business.forms import BusinessForm
@@ -27,6 +28,6 @@ def business(request):
         except Refused as refused:
             refusals.add_to_form(form, refused)
         else:
-            messages.success(request, "Saved. Papers made from now on use it.")
+            messages.success(request, _("Saved. Papers made from now on use these settings."))
             return redirect("office:business")
     return render(request, "portal/office/business/business.html", {"form": form})

@@ -1,4 +1,4 @@
-"""The first screen of the day: what waits on me, what waits on builders, today and this week."""
+"""The first screen of the day: what is for us to do, what is with builders, today, this week."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -14,6 +14,7 @@ from readiness import clock
 from readiness.models import Booking, Site, SiteReport, waiting
 from readiness.models.local_days import LocalDays
 from readiness.operations import upkeep
+from readiness.wording.office import review_words
 
 AT_MOST = 10
 """Rows of one block; the list of sites has the rest."""
@@ -21,7 +22,7 @@ AT_MOST = 10
 
 @applicator_required
 def home(request):
-    """What waits on me first; everything else in the order in which it presses."""
+    """What is for us to do first; everything else by urgency."""
     today, days = office_today(), LocalDays.at(clock.now())
     asked = Booking.objects.to_offer().select_related("site__builder")
     past = Booking.objects.to_record(days).select_related("site__builder")
@@ -77,7 +78,11 @@ def _with_sites(*lists: list[dict]) -> list[list[dict]]:
     sites = Site.objects.select_related("builder").in_bulk(found)
     return [
         [
-            {**row, "site": sites[row["report__site"]], "fixes": row["count"] - row["disagreed"]}
+            {
+                **row,
+                "site": sites[row["report__site"]],
+                "words": review_words(row["count"] - row["disagreed"], row["disagreed"]),
+            }
             for row in rows
         ]
         for rows in lists

@@ -5,6 +5,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from portal.forms import refusals
@@ -21,7 +22,9 @@ from readiness.actions.sites.sites import current_runs
 from readiness.models import DefectItem
 from readiness.papers.drawings.kinds import kind_svg
 from readiness.rules.defects.catalogue import KINDS
+from readiness.rules.vocabulary import ItemState
 from readiness.wording.refusals import reporting
+from readiness.wording.saying import Tone
 
 ANOTHER = "another"
 
@@ -68,7 +71,7 @@ def _pick_wall(request, report):
             runs,
             items=report.items.all(),
             url_of=lambda run: f"{page}?wall={run.pk}",
-            title="Plan: tap the wall",
+            title=_("Plan: tap the wall"),
         ),
     }
     return render(request, "portal/office/items/item_wall.html", context)
@@ -104,6 +107,7 @@ def _item_form(request, report, kind, item_id, *, wall=None, item=None, is_new=F
         "item": item,
         "item_id": item_id,
         "is_new": is_new,
+        "keep": _keep_as(report, kind, wall, item, is_new),
         "wall": wall,
         "photos": photos,
         "photo_errors": photo_errors,
@@ -111,6 +115,13 @@ def _item_form(request, report, kind, item_id, *, wall=None, item=None, is_new=F
         **_first_check(form, kind),
     }
     return render(request, "portal/office/items/item_form.html", context)
+
+
+def _keep_as(report, kind, wall, item, is_new) -> str:
+    """Under what name the browser keeps what is typed until it is saved."""
+    if not is_new:
+        return f"item:{item.pk}"
+    return f"new:{report.pk}:{wall.pk if wall else ''}:{kind.slug}"
 
 
 def _first_check(form, kind) -> dict:
@@ -137,7 +148,9 @@ def _save(request, report, form, item, item_id, photos):
 
 
 def _after_saving(request, report, saved) -> str:
-    messages.success(request, f"Item {saved.number} is saved: {saved.kind_entry.name.lower()}.")
+    name = saved.kind_entry.name.lower()
+    said = _("Item %(number)s is saved: %(kind)s.") % {"number": saved.number, "kind": name}
+    messages.success(request, said)
     if request.POST.get("then") == ANOTHER:
         page = reverse("office:item_new", args=[report.pk])
         return f"{page}?wall={saved.wall_run_id}&saved={saved.pk}"
@@ -176,9 +189,19 @@ def item(request, pk):
         "drawing": drawing_of(found.kind_entry),
         "before": found.photos.kept().with_originals(),
         "fixes": fixes,
+        "tone": _tone(found),
         "later": later_of(found) if found.report.superseded_at else None,
     }
     return render(request, "portal/office/items/item.html", context)
+
+
+def _tone(found: DefectItem) -> Tone:
+    """How the page's answer looks; an earlier report's items ask for nothing any more."""
+    if found.report.superseded_at:
+        return Tone.QUIET
+    if found.state == ItemState.ACCEPTED:
+        return Tone.GO
+    return Tone.STOP if found.holds else Tone.WAIT
 
 
 @applicator_required
@@ -199,7 +222,8 @@ def item_remove(request, pk):
     found = get_item(request, pk)
     try:
         drafts.remove_item(request.user, found)
-        messages.success(request, f"Item {found.number} is taken out. Its photos stay.")
+        said = _("Item %(number)s removed. Its photos stay with the site.")
+        messages.success(request, said % {"number": found.number})
     except Refused as refused:
         refusals.say(request, refused, found.report.site)
     return redirect("office:report", found.report_id)

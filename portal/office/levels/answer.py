@@ -18,10 +18,11 @@ from readiness.rules.defects.catalogue import TRADES, get_kind
 from readiness.rules.defects.proposals import ProposedItem, proposed_items
 from readiness.rules.defects.site_checks import Finding, site_checks, weeps_over_line
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.words import counted, listed, where
+from readiness.rules.words import where
+from readiness.wording import office_levels
 from readiness.wording.believable import unbelievable
 from readiness.wording.checks import finding_sentence
-from readiness.wording.levels import line_doubts, line_sentence, segment_words
+from readiness.wording.levels import segment_words
 from readiness.wording.proposals import why
 from readiness.wording.saying import Tone
 
@@ -105,14 +106,14 @@ def answer_of(
         proposed = proposed_items(run, values, line)
     except LevelsError as error:
         problems += [TypedProblem(unbelievable(part), section_of(part)) for part in error.problems]
-        text = "A number can't be right. Nothing was worked out yet."
+        text = office_levels.unbelievable()
         return Answer(run, Tone.WAIT, text, text, problems=problems)
     marks = [_mark(item) for item in items or [] if str(item.wall_run_id) == run.id]
     return Answer(
         run=run,
         tone=_tone(line, proposed),
-        sentence=_sentence(run, line),
-        brief=_brief(run, line),
+        sentence=office_levels.sentence(run, line),
+        brief=office_levels.brief(run, line),
         line=line,
         elevation=mark_safe(elevation_svg(run, values, line, items=marks)),  # noqa: S308
         section=mark_safe(section_svg(run, values, line) or ""),  # noqa: S308
@@ -134,40 +135,6 @@ def _tone(line, proposed: list[ProposedItem]) -> Tone:
     if proposed:
         return Tone.STOP
     return Tone.GO if line is not None and line.meets_rules else Tone.WAIT
-
-
-def _missing(run: WallRun) -> str:
-    """What has still to be measured before the line can be worked out."""
-    parts = []
-    if not run.is_rendered and run.first_bed_joint_mm is None:
-        parts.append("the lowest bed joint")
-    if not run.has_ground:
-        parts.append("at least one point of the ground")
-    return f"Still to measure: {listed(parts)}."
-
-
-def _sentence(run: WallRun, line: TreatmentLine | None) -> str:
-    """Where the treatment ends, whether that meets the rule, and what nobody checked of it."""
-    if line is None:
-        return _missing(run)
-    meets = [f"Line meets the {line.clearance_rule_mm} mm rule."] if line.meets_rules else []
-    return " ".join([line_sentence(line), *meets, *line_doubts(line)])
-
-
-def _brief(run: WallRun, line: TreatmentLine | None) -> str:
-    """The answer in a few words, for the bottom of a phone."""
-    if line is None:
-        return _missing(run)
-    if not line.segments:
-        return "No struck joint yet."
-    if line.shortfalls:
-        worst = max(short.short_mm for short in line.shortfalls)
-        return f"{worst} mm short" + (
-            f", in {counted(len(line.shortfalls), 'place')}" if len(line.shortfalls) > 1 else ""
-        )
-    steps = counted(line.steps, "step") if line.steps else "level"
-    meets = f"Line meets the {line.clearance_rule_mm} mm rule: {steps}."
-    return meets if run.is_rendered else f"{meets} Courses under it not checked."
 
 
 def _proposals(proposed: list[ProposedItem], draft: SiteReport | None) -> list[Proposal]:

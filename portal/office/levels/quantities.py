@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 
 from portal.office.sites.views import get_site
 from portal.requests.access import applicator_required
@@ -40,8 +41,8 @@ def quantities(request, pk):
         "walls": [_wall(part) for part in found.runs],
         "joints": [_joint(part, labels[part.run_id], values) for part in found.sealing],
         "costs": [
-            ("What we will do on the day", _cost(site, Effect.ON_THE_DAY, values)),
-            ("If we had to put right what is the builder's", _cost(site, Effect.HOLDS, values)),
+            (_("What we will do on the day"), _cost(site, Effect.ON_THE_DAY, values)),
+            (_("If we had to fix the builder's items"), _cost(site, Effect.HOLDS, values)),
         ],
         "currency": Business.current().currency,
     }

@@ -6,6 +6,9 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -19,7 +22,7 @@ from readiness.actions.reporting.proposals import add_proposed_items
 from readiness.actions.sites.sites import set_levels
 from readiness.facts import rule_values, run_facts
 from readiness.models import DefectItem, Site, SiteReport, WallRun
-from readiness.rules.words import counted, metres
+from readiness.rules.words import metres
 
 ADD, NEXT = "add", "next"
 
@@ -118,15 +121,16 @@ def _errors(entry: LevelsEntry, answer: Answer) -> list[tuple[str, str]]:
         found += [(str(text), f"section-{name}") for text in rows.non_form_errors()]
         for number, row in enumerate(rows.forms, start=1):
             for field, wrong in row.errors.items():
-                label = f"{_ROW_NAMES[name]} {number}, {row.fields[field].label}"
+                label = f"{_(_ROW_NAMES[name])} {number}, {row.fields[field].label}"
                 found += [(f"{label}: {text}", row[field].id_for_label) for text in wrong]
     return found
 
 
 _ROW_NAMES = {
-    "ground": "Ground today, point", "finished": "Finished ground, point",
-    "finishes": "Finish to come", "struck": "Struck joint, step", "joints": "Joint",
-    "attachments": "Attachment", "openings": "Opening", "weeps": "Weep holes, row",
+    "ground": later("Ground today, point"), "finished": later("Finished ground, point"),
+    "finishes": later("Finish to come"), "struck": later("Struck joint, step"),
+    "joints": later("Joint"), "attachments": later("Attachment"), "openings": later("Opening"),
+    "weeps": later("Weep holes, row"),
 }  # fmt: skip
 
 
@@ -135,7 +139,7 @@ def _saved(request, stored: WallRun, entry: LevelsEntry):
     if ADD in request.POST:
         _add_items(request, run)
     else:
-        messages.success(request, f"The levels of {run.label} are saved.")
+        messages.success(request, _("Levels of %(wall)s saved.") % {"wall": run.label})
     following = _next_run(run) if NEXT in request.POST else None
     if NEXT in request.POST and following is None:
         return redirect("office:levels", run.site_id)
@@ -150,10 +154,9 @@ def _add_items(request, run: WallRun) -> None:
         return
     links = format_html_join(
         ", ",
-        '<a href="{}">item {}</a>',
-        ((reverse("office:item", args=[item.pk]), item.number) for item in added),
+        '<a href="{}">{} {}</a>',
+        ((reverse("office:item", args=[item.pk]), _("item"), item.number) for item in added),
     )
-    said = format_html(
-        "{} in the draft report: {}. Add a photo of each.", counted(len(added), "item"), links
-    )
-    messages.success(request, said)
+    count = ngettext("%(count)d item", "%(count)d items", len(added)) % {"count": len(added)}
+    said = _("{count} added to the draft report: {links}. Add a photo of each.")
+    messages.success(request, format_html(said, count=count, links=links))

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 
 from portal.forms import refusals
 from portal.office.overview import SiteOverview
@@ -45,7 +46,8 @@ def builder_new(request):
         except Refused as refused:
             refusals.add_to_form(form, refused)
         else:
-            messages.success(request, f"{made} is added. Now invite its people.")
+            said = _("%(builder)s is added. Now invite its people.")
+            messages.success(request, said % {"builder": made})
             return redirect("office:builder", made.pk)
     return render(request, "portal/office/people/builder_form.html", {"form": form})
 
@@ -61,7 +63,7 @@ def builder_edit(request, pk):
         except Refused as refused:
             refusals.add_to_form(form, refused)
         else:
-            messages.success(request, "Saved.")
+            messages.success(request, _("Saved."))
             return redirect("office:builder", pk)
     context = {"form": form, "builder": Builder.objects.get(pk=pk)}
     return render(request, "portal/office/people/builder_form.html", context)

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from portal.requests.access import applicator_required
@@ -19,6 +20,6 @@ def remove_contact(request, pk):
     if request.method == "POST":
         builder = person.builder_id
         remove_person(request.user, person.user)
-        messages.success(request, "The person's details are removed. The record still holds.")
+        messages.success(request, _("Personal details removed. The Record is still complete."))
         return redirect("office:builder", builder)
     return render(request, "portal/office/people/remove_contact.html", {"contact": person})

@@ -4,6 +4,8 @@ from allauth.mfa.models import Authenticator
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -65,7 +67,7 @@ def contact(request, pk):
             position=form.cleaned_data["position"],
             sites=form.chosen_sites,
         )
-        messages.success(request, f"Saved for {person}.")
+        messages.success(request, _("%(person)s: saved.") % {"person": person})
         return redirect("office:builder", person.builder_id)
     return render(request, "portal/office/people/contact.html", {"form": form, "contact": person})
 
@@ -77,7 +79,8 @@ def switch_contact(request, pk):
     person = get_object_or_404(BuilderContact, pk=pk)
     on = request.POST.get("on") == "yes"
     inviting.switch_contact(request.user, person, on=on)
-    messages.success(request, f"{person} can {'sign in again' if on else 'not sign in any more'}.")
+    said = _("%(person)s can sign in again.") if on else _("%(person)s can no longer sign in.")
+    messages.success(request, said % {"person": person})
     return redirect("office:builder", person.builder_id)
 
 
@@ -97,11 +100,12 @@ def resend(request, pk):
 @applicator_required
 @require_POST
 def revoke(request, pk):
-    """Take an invitation back."""
+    """Cancel an invitation."""
     found = get_object_or_404(Invitation, pk=pk)
     try:
         inviting.revoke_invitation(request.user, found)
-        messages.success(request, f"The link sent to {found.email} does not work any more.")
+        said = _("Invitation cancelled. The link sent to %(address)s no longer works.")
+        messages.success(request, said % {"address": found.email})
     except Refused as refusal:
         messages.error(request, str(refusal))
     return _back_to_people(found)
@@ -150,7 +154,7 @@ def change_staff(request, pk):
     colleague = get_object_or_404(User, pk=pk, role=User.Role.APPLICATOR)
     change = _STAFF_CHANGES.get(request.POST.get("change"))
     if change is None:
-        raise PermissionDenied("There is no such change.")
+        raise PermissionDenied(_("There is no such change."))
     try:
         messages.success(request, change(request.user, colleague))
     except Refused as refusal:
@@ -160,30 +164,31 @@ def change_staff(request, pk):
 
 def _reset_second_factor(actor, colleague):
     if actor.pk == colleague.pk:
-        raise Refused("Change your own second factor under your account.")
+        raise Refused(_("Change your own second factor on your account page."))
     Authenticator.objects.filter(user=colleague).delete()
-    return f"{colleague} sets up a new second factor at the next sign-in."
+    said = _("%(person)s has to set up a new second factor at the next sign-in.")
+    return said % {"person": colleague}
 
 
 def _switch(on, sentence):
     def change(actor, colleague):
-        return sentence.format(inviting.switch_staff(actor, colleague, on=on))
+        return _(sentence) % {"person": inviting.switch_staff(actor, colleague, on=on)}
 
     return change
 
 
 def _own(owner, sentence):
     def change(actor, colleague):
-        return sentence.format(inviting.change_ownership(actor, colleague, owner=owner))
+        return _(sentence) % {"person": inviting.change_ownership(actor, colleague, owner=owner)}
 
     return change
 
 
 _STAFF_CHANGES = {
-    "off": _switch(False, "{} can not sign in any more."),
-    "on": _switch(True, "{} can sign in again."),
-    "owner": _own(True, "{} is an owner now."),
-    "not_owner": _own(False, "{} is not an owner any more."),
+    "off": _switch(False, later("%(person)s can no longer sign in.")),
+    "on": _switch(True, later("%(person)s can sign in again.")),
+    "owner": _own(True, later("%(person)s is now an owner.")),
+    "not_owner": _own(False, later("%(person)s is no longer an owner.")),
     "reset": _reset_second_factor,
 }
 

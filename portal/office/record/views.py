@@ -3,6 +3,7 @@
 from django.contrib import messages as notices
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from portal.office.sites.views import get_site
@@ -64,7 +65,8 @@ def email_retry(request, pk):
     found = _message(pk)
     try:
         retry_message(request.user, found)
-        notices.success(request, f"The e-mail to {found.address} is being sent again.")
+        said = _("Trying again to send the e-mail to %(address)s.")
+        notices.success(request, said % {"address": found.address})
     except Refused as refused:
         notices.error(request, str(refused))
     return _back_to_emails(found)
@@ -76,7 +78,8 @@ def email_drop(request, pk):
     """Leave an e-mail unsent that did not go."""
     found = _message(pk)
     drop_message(request.user, found)
-    notices.success(request, f"The e-mail to {found.address} will not be sent.")
+    said = _("The e-mail to %(address)s will not be sent.")
+    notices.success(request, said % {"address": found.address})
     return _back_to_emails(found)
 
 

@@ -2,6 +2,9 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -15,12 +18,12 @@ from readiness.facts import SiteState
 from readiness.messages import letters, telling
 from readiness.messages.telling import Why
 from readiness.models import Message, Paper
-from readiness.rules.words import counted
+from readiness.wording.due import things
 
 
 @applicator_required
 def issue(request, pk):
-    """Everything that keeps the report back, linked; then whom to tell, and issue it."""
+    """What is still to do before issuing, linked; then whom to tell, and issue it."""
     report = get_report(request, pk)
     if not report.is_draft:
         return redirect("office:issued", pk)
@@ -32,14 +35,14 @@ def issue(request, pk):
         except Refused as refused:
             problems = list(refused.problems)
         else:
-            messages.success(request, "The report is issued.")
+            messages.success(request, _("Report issued."))
             return redirect("office:issued", pk)
     context = {
         "report": report,
         "site": report.site,
         "form": form,
         "problems": refusals.linked(problems, report.site, report),
-        "problem_count": counted(len(problems), "thing"),
+        "problem_count": things(len(problems)),
         "passed_count": len(due_dates.passed(report)),
         "not_told": not_told_words(report.site, form.users_to_choose),
         "letter": letters.report_letter(report, report.site, number=next_number(report)),
@@ -58,24 +61,27 @@ def renew_dates(request, pk):
     except Refused as refused:
         refusals.say(request, refused, report.site)
     else:
-        messages.success(request, f"New dates for {counted(len(renewed), 'item')}.")
+        said = ngettext(
+            "New due date for %(count)d item.", "New due dates for %(count)d items.", len(renewed)
+        )
+        messages.success(request, said % {"count": len(renewed)})
     return redirect("office:issue", pk)
 
 
 WHY_NOT = {
-    Why.NOT_TICKED: "not ticked",
-    Why.SWITCHED_OFF: "switched off",
-    Why.OTHER_SITES: "sees other sites only",
-    Why.INVITED: "invited, not accepted yet",
-    Why.LINK_EXPIRED: "invited, link expired: invite again",
-    Why.JOINED_LATER: "joined after the report was issued",
+    Why.NOT_TICKED: later("not ticked"),
+    Why.SWITCHED_OFF: later("switched off"),
+    Why.OTHER_SITES: later("sees other sites only"),
+    Why.INVITED: later("invited, not joined yet"),
+    Why.LINK_EXPIRED: later("invited, link expired: invite again"),
+    Why.JOINED_LATER: later("joined after the report was issued"),
 }
 
 
 def not_told_words(site, told, issued_at=None) -> list[str]:
     """Who gets no e-mail and why: "Robin Reed: switched off"."""
     found = telling.not_told(site, told, issued_at=issued_at)
-    return [f"{one.who}: {WHY_NOT[one.why]}" for one in found]
+    return [f"{one.who}: {_(WHY_NOT[one.why])}" for one in found]
 
 
 def next_number(report) -> int:

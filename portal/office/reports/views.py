@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -34,7 +35,7 @@ def report_start(request, pk):
     if draft:
         return redirect("office:report", draft.pk)
     if not current_runs(site).exists():
-        messages.warning(request, "Enter the walls first: a report is written wall by wall.")
+        messages.warning(request, _("Enter the walls first: a report is written wall by wall."))
         return redirect("office:walls", pk)
     current = site.reports.current().first()
     head = ReportHeadForm(request.POST or None, site=site)
@@ -88,7 +89,7 @@ def _so_far(found: SiteReport, cards: list[dict]) -> dict:
         status=visit_status(runs, items, checked),
         status_words=VISIT_WORDS,
         url_of=_plan_links(found),
-        title=f"Plan: tap a wall to {'add an item to it' if found.is_draft else 'see its items'}",
+        title=_plan_title(found),
     )
     return {
         "cards": cards,
@@ -96,6 +97,12 @@ def _so_far(found: SiteReport, cards: list[dict]) -> dict:
         "checked_count": len(checked),
         "item_count": len(items),
     }
+
+
+def _plan_title(found: SiteReport) -> str:
+    if found.is_draft:
+        return _("Plan: tap a wall to add an item")
+    return _("Plan: tap a wall to see its items")
 
 
 def _plan_links(found: SiteReport):
@@ -171,7 +178,8 @@ def run_shown(request, pk, run_id):
             except Refused as refused:
                 refusals.add_to_form(form, refused, found.site)
             else:
-                messages.success(request, f"{run.label} is checked; what you added is kept.")
+                said = _("%(wall)s checked. Your note and photos are saved.") % {"wall": run.label}
+                messages.success(request, said)
                 return redirect(page)
     context = {
         "report": found,
@@ -205,11 +213,11 @@ def report_head(request, pk):
 @applicator_required
 @require_POST
 def report_drop(request, pk):
-    """Throw the draft away; its photos stay with the site."""
+    """Delete the draft; its photos stay with the site."""
     found = get_report(request, pk)
     try:
         drafts.drop_report(request.user, found)
-        messages.success(request, "The draft is thrown away. Its photos stay with the site.")
+        messages.success(request, _("Draft deleted. Its photos stay with the site."))
     except Refused as refused:
         refusals.say(request, refused, found.site)
     return redirect("office:site", found.site_id)

@@ -1,13 +1,16 @@
-"""Looking at what the builder says is fixed, and deciding what the builder disagrees with."""
+"""Reviewing what the builder reported fixed, and deciding what the builder disputes."""
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
 from portal.office.items.views import get_item
 from portal.office.sites.views import get_site
+from portal.office.told import told
 from portal.requests.access import applicator_required
 from portal.requests.ids import as_uuid
 from readiness.actions.errors import Refused
@@ -16,8 +19,8 @@ from readiness.actions.visits import confirming
 from readiness.facts import SiteState
 from readiness.models import DefectItem
 from readiness.rules.vocabulary import TO_DO, Effect, ItemState
-from readiness.rules.words import counted
 from readiness.wording import states
+from readiness.wording.office import review_words
 
 KEPT = "review_kept"
 """Session key of a reason that was typed and refused, so that it is not lost."""
@@ -28,14 +31,15 @@ def review(request, pk):
     """Every item that waits for us, with its photos; and those that can be seen on site."""
     site = get_site(request, pk)
     items = list(DefectItem.objects.current().of_site(site).for_review())
+    reported = [
+        item for item in items if item.state == ItemState.REPORTED_FIXED and not item.is_disputed
+    ]
+    disputed = [item for item in items if item.is_disputed]
     context = {
         "site": site,
-        "reported": [
-            item
-            for item in items
-            if item.state == ItemState.REPORTED_FIXED and not item.is_disputed
-        ],
-        "disputed": [item for item in items if item.is_disputed],
+        "reported": reported,
+        "disputed": disputed,
+        "to_do": review_words(len(reported), len(disputed)),
         "to_fix": [
             item
             for item in items
@@ -54,11 +58,12 @@ def accept_several(request, pk):
     wanted = filter(None, map(as_uuid, request.POST.getlist("items")))
     items = list(DefectItem.objects.current().of_site(site).filter(pk__in=list(wanted)))
     if not items:
-        messages.error(request, "Tick the items that you accept first.")
+        messages.error(request, _("Tick the items you want to accept first."))
         return redirect("office:review", pk)
     try:
         fixes.accept_fixes(request.user, items)
-        messages.success(request, f"{counted(len(items), 'item')} accepted.")
+        said = ngettext("%(count)d item accepted.", "%(count)d items accepted.", len(items))
+        messages.success(request, said % {"count": len(items)})
     except Refused as refused:
         refusals.say(request, refused, site)
     return _on(site)
@@ -90,7 +95,7 @@ def send_back(request, pk):
 @applicator_required
 @require_POST
 def decide(request, pk):
-    """Decide a disagreement: the item stands, or is let go."""
+    """Decide a dispute: the item is kept, or withdrawn."""
     stands = request.POST.get("decision") != "let_go"
     return _act(
         request,
@@ -107,7 +112,8 @@ def _act(request, pk, action):
     site, text = item.report.site, request.POST.get("reason", "").strip()
     try:
         done = action(item, text)
-        messages.success(request, f"Item {done.number}: {_outcome(done)}.")
+        said = _("Item %(number)s: %(outcome)s.")
+        messages.success(request, said % {"number": done.number, "outcome": _outcome(done)})
     except Refused as refused:
         refusals.say(request, refused, site)
         if text:
@@ -118,7 +124,7 @@ def _act(request, pk, action):
 
 def _outcome(item: DefectItem) -> str:
     if item.decision == DefectItem.Decision.STANDS and item.state != ItemState.ACCEPTED:
-        return "it stands"
+        return _("dispute decided, item kept")
     return states.in_a_sentence(item.state)
 
 
@@ -135,13 +141,13 @@ def withdraw_confirmation(request, pk):
     site = get_site(request, pk)
     confirmation = SiteState.of(site).confirmation
     if confirmation is None:
-        messages.error(request, "There is no readiness confirmation to withdraw.")
+        messages.error(request, _("There is no readiness confirmation to withdraw."))
         return redirect("office:site", pk)
     try:
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=request.POST.get("reason", "")
         )
-        messages.success(request, "The readiness confirmation is withdrawn; the builder is told.")
+        messages.success(request, f"{_('Readiness confirmation withdrawn.')} {told(site)}")
     except Refused as refused:
         refusals.say(request, refused, site)
     return redirect("office:site", pk)

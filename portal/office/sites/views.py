@@ -7,6 +7,8 @@ from django.db.models import Prefetch, prefetch_related_objects
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -30,12 +32,12 @@ from readiness.wording.states import wall_words
 A_PAGE = 25
 
 SHOWN = {
-    "open": "Open sites",
-    "review": "To review",
-    "draft": "Reports to finish",
-    "builder": "With the builder",
-    "closed": "Archived",
-    "all": "All sites",
+    "open": later("Open sites"),
+    "review": later("To review"),
+    "draft": later("Reports to finish"),
+    "builder": later("With builders"),
+    "closed": later("Archived"),
+    "all": later("All sites"),
 }
 
 
@@ -58,7 +60,7 @@ def sites(request):
         "overviews": SiteOverview.for_sites(page.object_list),
         "text": text,
         "show": show,
-        "shown": SHOWN,
+        "shown": {name: _(words) for name, words in SHOWN.items()},
         "query": f"{urlencode({'show': show, 'q': text})}&",
     }
     return render(request, "portal/office/sites/sites.html", context)
@@ -161,7 +163,8 @@ def site_new(request):
     site_id = client_id(request.POST.get("site_id"))
     if request.method == "POST" and form.is_valid():
         made = _add_or_mend(request.user, builder, site_id, form)
-        messages.success(request, f"{made} is added. Now enter its walls.")
+        said = _("%(site)s is added. Now enter its walls.")
+        messages.success(request, said % {"site": made})
         return redirect("office:walls", made.pk)
     context = {"form": form, "builder": builder, "site_id": site_id}
     return render(request, "portal/office/sites/site_new.html", context)
@@ -198,7 +201,7 @@ def site_edit(request, pk):
     if request.method == "POST" and form.is_valid():
         fresh = Site.objects.get(pk=found.pk)  # the form has already written on its own copy
         actions.change_site(request.user, fresh, notify=form.cleaned_data["notify"], **form.details)
-        messages.success(request, "Saved.")
+        messages.success(request, _("Saved."))
         return redirect("office:site", pk)
     return render(request, "portal/office/sites/site_edit.html", {"form": form, "site": found})
 
@@ -210,7 +213,8 @@ def site_close(request, pk):
     found = get_site(request, pk)
     try:
         actions.close_site(request.user, found)
-        messages.success(request, f"{found} is archived. Search still finds it.")
+        said = _("%(site)s is archived. Search still finds it.")
+        messages.success(request, said % {"site": found})
     except Refused as refused:
         refusals.say(request, refused, found)
     return redirect("office:site", pk)
@@ -222,7 +226,7 @@ def site_reopen(request, pk):
     """Open an archived site again."""
     found = get_site(request, pk)
     actions.reopen_site(request.user, found)
-    messages.success(request, f"{found} is open again.")
+    messages.success(request, _("%(site)s is open again.") % {"site": found})
     return redirect("office:site", pk)
 
 
@@ -234,11 +238,11 @@ def rain(request, pk):
     form = RainForm(request.POST, site=found)
     if not form.is_valid():
         for error in form.errors["rained_at"]:
-            messages.error(request, f"When the rain stopped: {error}")
+            messages.error(request, f"{_('When the rain stopped:')} {error}")
         return redirect("office:site", pk)
     try:
         actions.note_rain(request.user, found, form.cleaned_data["rained_at"])
-        messages.success(request, "Noted. Drying time starts then.")
+        messages.success(request, _("Saved. Drying time starts then."))
     except Refused as refused:
         refusals.say(request, refused, found)
     return redirect("office:site", pk)

@@ -4,6 +4,8 @@ from django.contrib import messages
 from django.forms import BaseFormSet
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
@@ -25,7 +27,7 @@ from portal.requests.ids import as_uuid
 from readiness.actions.errors import Refused
 from readiness.actions.sites import sites as actions
 from readiness.models import Site, WallRun
-from readiness.rules.words import counted, listed
+from readiness.rules.words import listed
 
 REARRANGE = "rearrange"
 SEEN = "seen"
@@ -93,7 +95,11 @@ def _unseen(request, runs) -> list[WallRun]:
 
 def _added_meanwhile(unseen: list[WallRun]) -> str:
     names = listed(run.label for run in unseen)
-    return f"Not saved yet. Added meanwhile, and now last in the list: {names}. Look and save."
+    said = _(
+        "Not saved yet. Somebody added %(names)s since you opened this page, now last in the list. "
+        "Check, then save."
+    )
+    return said % {"names": names}
 
 
 def _saved(request, site, rows, facing) -> bool:
@@ -104,7 +110,8 @@ def _saved(request, site, rows, facing) -> bool:
     except Refused as refused:
         refusals.say(request, refused, site)
         return False
-    messages.success(request, f"{counted(len(kept), 'wall')} saved.")
+    said = ngettext("%(count)d wall saved.", "%(count)d walls saved.", len(kept))
+    messages.success(request, said % {"count": len(kept)})
     return True
 
 
@@ -140,10 +147,12 @@ def walls_copy(request, pk):
     )
     try:
         copies = actions.copy_wall_runs(request.user, site, source)
-        messages.success(
-            request,
-            f"{counted(len(copies), 'wall')} copied from {source}. Go round the house and check.",
+        said = ngettext(
+            "%(count)d wall copied from %(site)s. Walk round the house and check.",
+            "%(count)d walls copied from %(site)s. Walk round the house and check.",
+            len(copies),
         )
+        messages.success(request, said % {"count": len(copies), "site": source})
     except Refused as refused:
         refusals.say(request, refused, site)
     return redirect("office:walls", pk)

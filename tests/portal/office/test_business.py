@@ -73,7 +73,7 @@ def test_settings_that_make_no_sense_are_refused_in_words(client_for, applicator
 
 def test_staff_read_the_settings_and_only_owners_change_them(client_for, applicator):
     client = client_for(make_applicator())
-    assert "Only an owner can change this" in client.get(url("business")).content.decode()
+    assert "Only an owner can change these settings" in client.get(url("business")).content.decode()
     assert client.post(url("business"), {"name": "Mine"}).status_code == 403
     assert Business.current().name != "Mine"
 
@@ -83,7 +83,7 @@ def test_the_record_reads_as_a_history_and_says_that_its_chain_holds(
 ):
     report = make_issued(applicator, make_site(builder))
     text = client_for(applicator).get(url("record", report.site_id)).content.decode()
-    assert "The chain holds" in text
+    assert "History complete and unchanged" in text
     assert "Issued report 1" in text
     assert "Added item 1" in text
     assert "<strong>Checked a wall</strong>: North wall" in text
@@ -110,7 +110,7 @@ def test_a_changed_entry_of_the_record_is_named(client_for, applicator, builder)
             cursor.execute(f"DROP TRIGGER {trigger}")
         cursor.execute("UPDATE readiness_recordentry SET verb='x' WHERE id=%s", [entry.pk])
     text = client_for(applicator).get(url("record", report.site_id)).content.decode()
-    assert "The chain does not hold" in text
+    assert "The history was changed or is incomplete" in text
     assert f"Entry {entry.sequence} was changed" in text
 
 
@@ -155,6 +155,6 @@ def test_a_failed_email_is_sent_again_from_its_page(client_for, applicator, cont
     client, retry = client_for(applicator), url("email_retry", message.pk)
     assert retry in client.get(url("emails", report.site_id)).content.decode()
     text = client.post(retry, follow=True).content.decode()
-    assert "is being sent again" in text
+    assert "Trying again to send the e-mail to" in text
     assert retry not in text
     assert client_for(contact).post(retry).status_code in (302, 403, 404)

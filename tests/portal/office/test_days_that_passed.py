@@ -69,7 +69,7 @@ def test_dates_of_a_draft_that_lay_are_set_anew_with_one_button(browser, applica
         assert "was due on Wed 25 November 2026, which has passed" in shown
         assert reverse("office:item", args=[late.pk]) in shown
         done = browser.post(reverse("office:renew_dates", args=[draft.pk]), follow=True)
-        assert "New dates for 1 item." in done.content.decode()
+        assert "New due date for 1 item." in done.content.decode()
         assert not done.context["problems"]
     late.refresh_from_db()
     assert late.due_on == date(2026, 12, 2)  # two working days before Friday 4 December

@@ -55,7 +55,7 @@ def test_what_waits_on_us_is_named_with_its_site(client_for, applicator, contact
     fixes.disagree(contact, second, reason="Not ours.")
     make_draft(applicator, make_site(builder, street="9 Draft Street"))
     text = page(client_for, applicator).content.decode()
-    assert "1 fix to review, 1 disagreement to decide" in text
+    assert "1 fix to review and 1 dispute to decide" in text
     assert reverse("office:review", args=[site.pk]) in text
     assert "9 Draft Street" in text
 

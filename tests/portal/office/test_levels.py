@@ -156,7 +156,7 @@ def test_one_measured_wall_fills_in_the_brick_of_the_next(client_for, applicator
     )
     following = run.site.wall_runs.get(label="East wall")
     response = client_for(applicator).get(page("run_levels", following))
-    assert "filled in from North wall" in text(response)
+    assert "copied from North wall" in text(response)
     assert 'value="172"' in text(response)
     assert 'value="960"' in text(response)
     assert 'value="300"' not in text(response), "the ground is measured on each wall"
@@ -309,7 +309,7 @@ def test_the_rule_values_show_their_sources(client_for, applicator):
     shown = text(client_for(applicator).get(reverse("office:rules")))
     assert "NCC 2019 Volume Two 3.1.3.3" in shown
     assert "From memory: ASTM C1193" in shown
-    assert "Fixed" in shown
+    assert "Can’t be changed" in shown
 
 
 def test_an_owner_changes_a_rule_value_and_sees_what_is_out_of_range(client_for, applicator):
@@ -345,7 +345,7 @@ def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run)
     assert (plain.gauge, plain.brick_length_mm, plain.courses_treated) == (None, None, None)
     shown = text(client.get(page("run_levels", run)))
     used = "“Gauge not measured: the usual 7 courses in 600 mm is used.”"
-    assert f"Left blank, the line says so: {used}" in shown
+    assert f"If you leave it blank, the result says: {used}" in shown
     assert coursing_of(run, VALUES).measured is False
 
 

@@ -82,7 +82,7 @@ def test_a_page_with_a_failed_paper_and_one_on_its_way_says_both(page, report):
     first, second, _ = report.papers.all()
     failed(first)
     made(second)
-    assert "1 of 3 papers made, 1 could not be made …" in page(where(report)[0])
+    assert "1 of 3 papers made … 1 could not be made." in page(where(report)[0])
 
 
 def test_a_page_looks_again_soon_only_while_something_moves(page, report):
@@ -105,7 +105,7 @@ def test_what_failed_stands_on_the_first_page_with_why_and_a_button(page, report
         assert "E-mails not sent" in text
         assert f"{contact} ({contact.email})" in text
         assert "Not sent: It broke." in text
-        assert "It is not tried again by itself." in text
+        assert "It will not be tried again automatically." in text
         assert reverse("office:email_retry", args=[message.pk]) in text
         assert "Papers not made" in text
         assert reverse("papers:retry", args=[paper.pk]) in text
@@ -119,7 +119,7 @@ def test_what_is_tried_again_says_since_when_and_when_next(page, report):
     stumbles(report.papers.first(), now)
     text = page(HOME)
     assert "Not sent yet: It broke. Waiting since" in " ".join(text.replace("</span>", "").split())
-    assert text.count("Next try at") == 2
+    assert text.count("Next attempt at") == 2
     assert "Try now" in text
 
 
@@ -129,11 +129,11 @@ def test_a_double_that_may_be_is_said(page, report):
     message.update(
         state=Message.State.SENT, sent_at=clock.now(), attempts=2, unsure=1, next_try_at=None
     )
-    assert "It may have gone twice" in page(url)
+    assert "It may have arrived twice" in page(url)
     message.update(
         state=Message.State.GIVEN_UP, sent_at=None, given_up_at=clock.now(), error="it broke off."
     )
-    assert "It may have arrived all the same." in page(url)
+    assert "It may have arrived anyway." in page(url)
     message.update(state=Message.State.SENT, sent_at=clock.now(), given_up_at=None, unsure=0)
     assert "may have" not in page(url)
 
@@ -147,7 +147,7 @@ def test_an_e_mail_that_is_not_to_go_leaves_the_first_page(page, client_for, app
     assert "will not be sent" in answer.content.decode()
     assert "E-mails not sent" not in page(HOME)
     emails = page(reverse("office:emails", args=[report.site_id]))
-    assert "Not sent, not needed any more: It broke." in emails
+    assert "Not sent, no longer needed: It broke." in emails
 
 
 def test_an_invitation_that_did_not_go_leads_to_where_it_is_sent_again(
@@ -202,7 +202,7 @@ def test_there_are_never_more_rows_than_fit(page, applicator, builder):
         failed(message)
     text = page(HOME)
     assert text.count("Not sent: It broke.") == 10
-    assert "There are more." in text
+    assert "There are more, not shown here." in text
 
 
 def test_the_latest_e_mail_about_an_invitation_counts(page, applicator, builder):

@@ -162,11 +162,11 @@ def test_an_invitation_that_was_not_e_mailed_says_so_and_is_sent_again(
         given = {"email": "new@wattle.example", "which": "all"}
         with django_capture_on_commit_callbacks(execute=True):
             text = client.post(invite, given).content.decode()
-        assert "We e-mail them a link within a minute" in text, "nothing has left yet"
+        assert "We will e-mail them a link within a minute" in text, "nothing has left yet"
         again = reverse("office:resend_invitation", args=[Invitation.objects.get().pk])
         listed = client.get(people).content.decode()
         assert "Not sent yet: the mail server does not answer." in listed
-        assert "Next try at" in listed
+        assert "Next attempt at" in listed
         assert again in listed
         assert "new@wattle.example" in client.get(reverse("office:home")).content.decode()
         settings.EMAIL_BACKEND = working

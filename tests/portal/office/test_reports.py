@@ -382,7 +382,7 @@ def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, ap
         == client.get(page, {"kind": "render_line_low", "measured_value": "40mm"}).content.decode()
     )
     odd = client.get(page, {"kind": "render_line_low", "measured_value": "4o"}).content.decode()
-    assert "Write whole millimetres" in odd
+    assert "Enter whole millimetres" in odd
     assert client.get(page, {"kind": "nothing"}).status_code == 404
 
 

@@ -157,8 +157,8 @@ def test_an_item_of_a_replaced_report_says_so_and_leads_to_the_later_one(
     second = make_issued(applicator, site, kinds=(), carry_over=[kept])
     browser = client_for(applicator)
     page = browser.get(reverse("office:item", args=[kept.pk])).content.decode()
-    assert "A later report took the place of report 1" in page
-    assert "This is item 1 of report 2 now." in page
+    assert "Report 1 was replaced by a later report" in page
+    assert "This is now item 1 of report 2." in page
     assert reverse("office:item", args=[second.items.get().pk]) in page
     assert "Must be fixed before we can book" not in page
     page = browser.get(reverse("office:item", args=[left.pk])).content.decode()

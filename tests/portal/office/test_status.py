@@ -80,7 +80,7 @@ def test_work_that_waits_for_a_worker_that_is_gone_is_said_once_and_plainly(
     text = words(client_for, applicator, HOME)
     assert text.count("the background worker has stopped") == 1
     assert "the oldest has waited" not in text
-    assert "Stopped, last heard of" in words(client_for, applicator, STATUS)
+    assert "Stopped, last seen" in words(client_for, applicator, STATUS)
 
 
 def test_work_that_lags_behind_a_living_worker_is_said_too(client_for, applicator, site, contact):

@@ -79,7 +79,7 @@ def test_the_office_is_not_given_a_day_to_offer(client_for, applicator, contact,
     acts.ask_for_booking(contact, report.site, preferences=[(MONDAY, "morning")])
     shown = browser.get(page).content.decode()
     assert "Offer this day" not in shown
-    assert "Before a day can be offered" in shown
+    assert "To do before a day can be offered" in shown
     posted = browser.post(page, {"day": MONDAY, "half": "morning", "note": "At seven."})
     assert "The builder has to confirm readiness again" in posted.content.decode()
     assert "At seven." in posted.content.decode()
@@ -133,7 +133,7 @@ def test_the_paper_and_the_letter_of_a_report_on_a_treated_house_say_so(
         later = make_issued(applicator, report.site, visited_on=date(2026, 12, 1))
         letter = report_letter(later, later.site, 2)
         issued = client_for(applicator).get(reverse("office:issued", args=[later.pk]))
-        assert "The house stays treated. 1 thing to fix" in shown(issued)
+        assert "The house stays recorded as treated. 1 thing to fix" in shown(issued)
     snapshot = Snapshot(later.snapshot)
     said = answer(snapshot, snapshot.trades(Frame(60, 40)))
     assert (said["status"], said["words"]) == ("treated", "Treated")

@@ -26,12 +26,12 @@ def page_of(client):
 
 def test_an_owner_sees_what_was_set_and_what_is_used(narrowed, applicator, client_for):
     page = page_of(client_for(applicator))
-    assert "Set before, not used now" in page
+    assert "Set earlier, not used now" in page
     assert (
         "9 working days is out of range. It can be from 0 working days to 5 working days. " in page
     )
     assert "The default is used instead: 2 working days." in page
-    assert "Old thing mm: there is no such value any more." in page
+    assert "Old thing mm: this value no longer exists." in page
     assert "You had set 50." in page
     assert rule_values()["tank_litres"] == 7.5
 

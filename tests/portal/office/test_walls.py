@@ -281,7 +281,10 @@ def test_a_wall_that_was_added_in_another_tab_is_not_taken_away(client_for, appl
     client.post(page, rows(*kept, ("3", 90, "Porch"), seen=opened))
     porch = site.wall_runs.get(label="Porch")
     answer = client.post(page, rows(*kept, seen=opened))
-    assert "Added meanwhile, and now last in the list: Porch." in answer.content.decode()
+    assert (
+        "Somebody added Porch since you opened this page, now last in the list."
+        in answer.content.decode()
+    )
     assert 'value="8.5"' in answer.content.decode()
     assert str(porch.pk) in answer.content.decode()
     seen = answer.context["seen"]
@@ -377,7 +380,7 @@ def test_a_site_is_archived_and_taken_out_again(client_for, applicator):
     client.post(url("site_close", site.pk))
     site.refresh_from_db()
     assert site.closed_at == archived_at
-    assert "Finished and archived" in client.get(url("site", site.pk)).content.decode()
+    assert "Archived." in client.get(url("site", site.pk)).content.decode()
     for _ in range(2):
         client.post(url("site_reopen", site.pk))
     site.refresh_from_db()

@@ -36,9 +36,9 @@ def test_who_can_not_be_told_yet_is_named_before_the_report_is_issued(
     page = client_for(applicator).get(reverse("office:issue", args=[draft.pk]))
     assert page.context["not_told"] == [
         "Olly Off: switched off",
-        "new@wattle.example: invited, not accepted yet",
+        "new@wattle.example: invited, not joined yet",
     ]
-    assert "Who is not ticked is not told." in page.content.decode()
+    assert "Anybody not ticked gets no e-mail." in page.content.decode()
 
 
 def test_who_was_not_told_is_named_afterwards(client_for, applicator, builder, contact, site):
