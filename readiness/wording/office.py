@@ -252,7 +252,7 @@ def _turned_away(desk: Desk) -> Saying | None:
 def _to_review(desk: Desk) -> Saying | None:
     if desk.facts.report is None:
         step = Step(_("Start the report"), "office:report_start")
-        return Saying(_("Not inspected yet."), Tone.WAIT, Turn.OURS, step)
+        return Saying(_("No report yet."), Tone.WAIT, Turn.OURS, step)
     step = _review_step(desk)
     if step is None:
         return None
