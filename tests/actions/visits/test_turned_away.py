@@ -30,7 +30,8 @@ def report(applicator, contact, site):
 
 def test_no_day_is_offered_before_readiness_is_confirmed_anew(applicator, report):
     said = (
-        "Not ready when we came on Thu 26 November 2026.*confirm readiness again before a new day"
+        "Not ready when we came on Thu 26 November 2026.*"
+        "confirm readiness again before we can book a new day"
     )
     with clock.at(VISIT + timedelta(hours=1)), pytest.raises(Refused, match=said):
         acts.offer_date(applicator, report.site, day=MONDAY, half="morning")
