@@ -64,7 +64,7 @@ def test_rows_of_weep_holes_are_added_and_removed(open_as, applicator, run, size
     expect(weeps.get_by_label("Underside, mm").nth(1)).to_have_value("86")
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth + 1")
     page.get_by_role("button", name="Save", exact=True).last.click()
-    expect(page.get_by_role("status")).to_contain_text("are saved")
+    expect(page.get_by_role("status")).to_contain_text("Levels of North wall saved.")
     run.refresh_from_db()
     assert [row.level_mm for row in run_facts(run).weep_holes] == [0, -86]
 
