@@ -11,7 +11,7 @@ from portal.steps import leads_to
 from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site
 from readiness.rules.site.assessment import Reason
-from readiness.wording.builder import BUILDER, to_item
+from readiness.wording.builder.reasons import BUILDER, to_item
 
 
 def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Problem]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from readiness.facts import SiteState
 from readiness.models import Site
-from readiness.wording.builder import say
+from readiness.wording.builder.sentence import say
 from readiness.wording.saying import Saying, Turn
 
 

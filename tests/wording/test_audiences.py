@@ -20,8 +20,8 @@ from readiness.rules.site.assessment import (
     VisitFacts,
     assess,
 )
-from readiness.wording import builder
-from readiness.wording.builder import BUILDER
+from readiness.wording.builder.reasons import BUILDER
+from readiness.wording.builder.sentence import say
 from readiness.wording.office import OFFICE
 from readiness.wording.paper.reasons import PAPER
 from tests.rules.site.test_priority import any_site
@@ -122,7 +122,7 @@ def test_a_reason_without_a_sentence_of_its_own_is_said_to_the_builder_as_it_is(
     """And never in the words of another, such as that nobody has been there yet."""
     new = Reason(code=Code.RUN_UNTICKED, labels=("Porch",), blocks=BOTH, missing=missing)
     found = replace(assess(SITE), reasons=(new,))
-    assert builder.say(SITE, found).sentence == "The confirmation leaves out Porch."
+    assert say(SITE, found).sentence == "The confirmation leaves out Porch."
 
 
 def said(code: Code, audience) -> str:

@@ -17,7 +17,8 @@ from readiness.rules.site.assessment import (
     VisitFacts,
     assess,
 )
-from readiness.wording.builder import say, trade_words
+from readiness.wording.builder.sentence import say
+from readiness.wording.builder.trades import trade_words
 from readiness.wording.saying import Turn
 
 SYDNEY = ZoneInfo("Australia/Sydney")

@@ -4,7 +4,7 @@ from hypothesis import given, settings
 
 from readiness.rules.site.assessment import assess
 from readiness.rules.site.priority import WAITING, priority_of
-from readiness.wording.builder import say
+from readiness.wording.builder.sentence import say
 from readiness.wording.saying import Turn
 from tests.rules.site.test_priority import any_site
 

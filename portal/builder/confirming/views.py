@@ -13,7 +13,7 @@ from readiness.actions.visits import confirming
 from readiness.models import Business
 from readiness.rules.codes import Code
 from readiness.rules.words import listed
-from readiness.wording.builder import BUILDER
+from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.refusals import visits as refusals
 
 

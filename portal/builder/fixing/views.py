@@ -22,7 +22,7 @@ from readiness.models import DefectItem, Fix, Photo, Site
 from readiness.rules.vocabulary import Effect
 from readiness.rules.words import listed
 from readiness.wording import states
-from readiness.wording.builder import to_item
+from readiness.wording.builder.reasons import to_item
 from readiness.wording.refusals import fixing as refusals
 
 LEFT_OUT = "none"

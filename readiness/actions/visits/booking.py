@@ -19,7 +19,7 @@ from readiness.models import Booking, Site, User
 from readiness.models.verbs import Verb
 from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
-from readiness.wording.builder import BUILDER
+from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.office import OFFICE
 from readiness.wording.refusals import visits as refusals
 

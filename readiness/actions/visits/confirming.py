@@ -17,7 +17,7 @@ from readiness.models import Business, ReadinessConfirmation, SiteReport, User
 from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
-from readiness.wording.builder import BUILDER
+from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.confirming import tick_words
 from readiness.wording.refusals import visits as refusals
 from readiness.wording.saying import Audience

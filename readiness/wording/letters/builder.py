@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 from readiness.models import Booking, DefectItem, ReadinessConfirmation, Site
 from readiness.rules.site.assessment import Assessment
 from readiness.wording import dates
-from readiness.wording.builder import BUILDER
+from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.due import things
 from readiness.wording.letters.words import (
     Words,

@@ -1,4 +1,4 @@
-"""What a builder reads about a site: each reason, one plain sentence, and the one next step.
+"""What a builder reads about a site: one plain sentence, and the one next step.
 
 All of it is worked out from the same facts and assessment as readiness itself, so it can't say
 anything else than the reasons do.
@@ -7,127 +7,21 @@ anything else than the reasons do.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from readiness.rules.codes import Code
-from readiness.rules.defects.catalogue import TRADES
-from readiness.rules.site.assessment import (
-    Assessment,
-    BookingFacts,
-    Reason,
-    SiteFacts,
-    VisitFacts,
-)
-from readiness.rules.vocabulary import BookingState, Trade
+from readiness.rules.site.assessment import Assessment, BookingFacts, SiteFacts, VisitFacts
+from readiness.rules.vocabulary import BookingState
 from readiness.rules.words import listed, quoted
 from readiness.wording import dates
+from readiness.wording.builder.reasons import BUILDER
+from readiness.wording.builder.trades import trade_words
 from readiness.wording.due import left_to_fix
-from readiness.wording.reasons import ITEMS, LAPSED, LEVELS, MISSING, WET, in_vain, item_words
-from readiness.wording.saying import Audience, Saying, Step, Tone, Turn, never
+from readiness.wording.saying import Saying, Step, Tone, Turn
 from readiness.wording.visits import capital, half_day, offer
-
-# Each reason
-
-
-def _disputed(reason: Reason) -> str:
-    return item_words(reason, _("you dispute it, and we have to decide"))
-
-
-def _not_confirmed(reason: Reason) -> str:
-    return _("You have not confirmed readiness yet.")
-
-
-def _turned_away_reason(reason: Reason) -> str:
-    return f"{in_vain(reason)} {_('Confirm readiness again, then choose a new day.')}"
-
-
-def _day_past(reason: Reason) -> str:
-    return _("%(day)s has passed.") % {"day": dates.day(reason.day)}
-
-
-def _day_too_late(reason: Reason) -> str:
-    return _(
-        "Your confirmation of %(confirmed)s covers days up to %(latest)s. Choose a day by then, or "
-        "confirm again nearer to %(day)s."
-    ) % {
-        "confirmed": dates.day(reason.confirmed_on),
-        "latest": dates.day(reason.latest),
-        "day": dates.day(reason.day),
-    }
-
-
-def to_item(item_id) -> str:
-    """Behind the address of a site's page: its item, which a long list has to show then."""
-    return f"?item={item_id}#item-{item_id}"
-
-
-def _fix_it(reason: Reason) -> Step:
-    return Step(_("Mark as fixed"), "builder:say_fixed", about=reason.item_id)
-
-
-def _see_item(reason: Reason) -> Step:
-    return Step(_("See the item"), "builder:site", to_item(reason.item_id))
-
-
-def _see_wall(reason: Reason) -> Step:
-    return Step(_("See the wall"), "builder:site", f"#wall-{reason.run_id}")
-
-
-def _confirm(reason: Reason) -> Step:
-    return Step(_("Confirm readiness"), "builder:confirm")
-
-
-def _other_day(reason: Reason) -> Step:
-    return Step(_("Ask for another day"), "builder:book", "#ask")
-
-
-BUILDER = Audience(
-    "builder",
-    words={
-        **MISSING,
-        **ITEMS,
-        **WET,
-        **LAPSED,
-        Code.ITEM_DISPUTED: _disputed,
-        Code.NOT_CONFIRMED: _not_confirmed,
-        Code.TURNED_AWAY: _turned_away_reason,
-        Code.DATE_PAST: _day_past,
-        Code.DATE_TOO_LATE: _day_too_late,
-    },
-    steps={
-        Code.NO_RUNS: None,
-        Code.NO_REPORT: None,
-        Code.RUN_UNCHECKED: _see_wall,
-        Code.ITEM_TO_FIX: _fix_it,
-        Code.ITEM_SENT_BACK: _fix_it,
-        Code.ITEM_DISPUTED: _see_item,
-        Code.WAITING_FOR_REVIEW: _see_item,
-        Code.DRYING: _see_item,
-        Code.RAIN: None,
-        Code.NOT_CONFIRMED: _confirm,
-        Code.CONFIRMATION_WITHDRAWN: _confirm,
-        Code.CONFIRMATION_SUPERSEDED: _confirm,
-        Code.CONFIRMATION_NEW_ITEM: _see_item,
-        Code.CONFIRMATION_EXPIRED: _confirm,
-        Code.RUN_UNTICKED: _confirm,
-        Code.TURNED_AWAY: _confirm,
-        Code.DATE_PAST: _other_day,
-        Code.DATE_TOO_LATE: _other_day,
-    },
-    never=never(
-        "Notes for the applicator: no page of a builder reads levels, and small items are listed "
-        "by themselves.",
-        *LEVELS,
-        Code.APPLICATOR_WILL_DO,
-    ),
-)
-
-
-# The one sentence about a site
 
 
 def _open_site() -> Step:
@@ -256,48 +150,6 @@ def _to_fix(facts: SiteFacts, assessment: Assessment) -> Saying | None:
         )
         text += f" {holding % {'when': half_day(facts.booking, facts.today)}}"
     return Saying(capital(text), Tone.STOP, Turn.BUILDERS, _see_fixes())
-
-
-def trade_words(trades: Iterable[str]) -> str:
-    """ "2 for the bricklayer": both of two trades, else the one with most.
-
-    "" where all is the builder's own; "for 3 trades" where each of several has one.
-    """
-    counts = Counter(trades).most_common()
-    if len(counts) == 1:
-        return _of_one_trade(*counts[0])
-    if len(counts) > 2 and counts[0][1] == 1:
-        return _("for %(count)d trades") % {"count": len(counts)}
-    named = counts[:2] if len(counts) == 2 else counts[:1]
-    return listed(
-        _("%(count)d for %(trade)s") % {"count": count, "trade": _trade(trade)}
-        for trade, count in named
-    )
-
-
-def _of_one_trade(trade: str, count: int) -> str:
-    if trade == Trade.BUILDER:
-        return ""
-    if count == 1:
-        return _("for %(trade)s") % {"trade": _trade(trade)}
-    words = _("both for %(trade)s") if count == 2 else _("all for %(trade)s")
-    return words % {"trade": _trade(trade)}
-
-
-def _trade(slug: str) -> str:
-    """How a trade reads after "for"."""
-    own = _AFTER_FOR.get(slug)
-    return own() if own else _("the %(trade)s") % {"trade": TRADES[slug].lower()}
-
-
-_AFTER_FOR: Mapping[str, Callable[[], str]] = {
-    Trade.BUILDER: lambda: _("you"),
-    Trade.EARTHWORKS: lambda: _("earthworks"),
-    Trade.PAVING: lambda: _("paving"),
-    Trade.SEALING: lambda: _("sealing"),
-    Trade.CLEANER: lambda: _("the cleaner"),
-}
-"""Where "the" and the trade's name does not do."""
 
 
 # Waiting

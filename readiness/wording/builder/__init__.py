@@ -1,0 +1,1 @@
+"""What a builder reads about a site."""
