@@ -5,6 +5,7 @@ from functools import wraps
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from portal.requests.access import builder_required
@@ -86,7 +87,7 @@ def posted_to(kind: str, page: str):
             if request.method == "POST":
                 return view(request, thing, **kwargs)
             messages.warning(
-                request, "Nothing was changed. Press the button again if it is still here."
+                request, _("Nothing was changed. Press the button again if it is still here.")
             )
             if isinstance(thing, TradeLink):
                 return redirect(f"builder:{page}", pk=thing.site_id, trade=thing.trade)

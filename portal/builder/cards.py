@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
+from django.utils.translation import gettext as _
 
 from readiness.facts import SiteState, report_values
 from readiness.models import DefectItem, Fix, Photo, WallRun
@@ -37,6 +38,12 @@ class ItemCard:
         return self.item.kind_entry.name
 
     @property
+    def look(self) -> str:
+        """The classes of its card beside those that every card has."""
+        names = ("is-overdue" if self.overdue else "", "" if self.photos else "no-photo")
+        return " ".join(filter(None, names))
+
+    @property
     def where(self) -> str:
         """The wall and the place along it, in words."""
         return place(self.item.wall_run.label, self.item.from_mm, self.item.to_mm)
@@ -47,7 +54,7 @@ class ItemCard:
 
     @property
     def is_to_do(self) -> bool:
-        """It waits for the builder: not said fixed, and not disagreed with."""
+        """The builder has to fix it: not reported fixed, and not disputed."""
         return self.can_say_fixed and not self.item.is_disputed
 
     @property
@@ -70,12 +77,12 @@ class ItemCard:
         if due is None or not self.is_to_do:
             return ""
         if self.overdue:
-            return f"Overdue since {dates.day_of_month(due)}"
-        return f"By {dates.long_day(due)}"
+            return _("Overdue since %(day)s") % {"day": dates.day_of_month(due)}
+        return _("Due %(day)s") % {"day": dates.long_day(due)}
 
     @property
     def open_fix(self) -> Fix | None:
-        """What was said and is not reviewed yet."""
+        """The fix that was reported and is not reviewed yet."""
         return next((fix for fix in self.fixes if fix.is_open), None)
 
     @property
@@ -84,15 +91,22 @@ class ItemCard:
 
     @property
     def sent_back(self) -> Fix | None:
-        """The review that sent it back, while that still stands."""
+        """The review that sent it back, until it is reported fixed again."""
         review = self.last_review
         return review if self.item.state == ItemState.SENT_BACK and review else None
 
     @property
     def has_been_answered(self) -> bool:
-        """Something was said about it since the report."""
+        """It was reported fixed, reviewed or disputed since the report."""
         item = self.item
         return bool(self.fixes or item.disputed_at is not None or item.decided_at is not None)
+
+    @property
+    def decision_words(self) -> str:
+        """What was decided about a dispute."""
+        if self.item.decision == DefectItem.Decision.STANDS:
+            return _("We decided: the item stays")
+        return _("We decided: item withdrawn, no action needed")
 
     @property
     def can_disagree(self) -> bool:
@@ -100,7 +114,7 @@ class ItemCard:
 
     @property
     def asks_for_washing(self) -> bool:
-        """Whether the fix may have wetted the wall, so that drying counts from then."""
+        """Whether the fix may have wetted the wall, so that drying time starts then."""
         return self.item.kind_entry.wets_wall
 
     @property
@@ -119,7 +133,8 @@ class ItemCard:
 
 @dataclass
 class Group:
-    """Items under one heading. `trade` is set where the list can be shared with that trade.
+    """Items under one heading. `trade` is set where the list can be shared with that trade,
+    `note` where something is said below the heading.
 
     A long list shows the first `shown` cards; the others come when they are asked for. The rest is
     how its cards look: what can be done, the trade, or no more than how the item stands.
@@ -128,6 +143,7 @@ class Group:
     title: str
     key: str
     cards: list[ItemCard] = field(default_factory=list)
+    note: str = ""
     trade: str = ""
     shown: int | None = None
     with_actions: bool = False
@@ -149,6 +165,13 @@ class Group:
         return len(self.cards) - len(self.cards_shown)
 
     @property
+    def show_the_rest(self) -> str:
+        """The words of the button for those that are not shown."""
+        if self.shown:
+            return _("Show %(count)d more") % {"count": self.left}
+        return _("Show all %(count)d") % {"count": self.left}
+
+    @property
     def left_words(self) -> str:
         fresh = [card.item.due_on for card in self.cards if card.item.state != ItemState.SENT_BACK]
         back = [card.item.due_on for card in self.cards if card.item.state == ItemState.SENT_BACK]
@@ -168,7 +191,7 @@ def bare_cards(items: Iterable[DefectItem], today) -> list[ItemCard]:
 
 
 def fill(cards: Iterable[ItemCard]) -> None:
-    """Read photos, fixes and who disagrees, for all cards at once."""
+    """Read photos, fixes and who disputes, for all cards at once."""
     cards = list(cards)
     kept = Photo.objects.kept().with_originals().defer("original__metadata")
     prefetch_related_objects(
@@ -199,7 +222,8 @@ class _Measured:
         if check is None:
             return ""
         from_photo = item.measured_from == DefectItem.MeasuredFrom.PHOTO
-        how = f" Measured on a photo, ± {item.measured_uncertainty} mm." if from_photo else ""
+        doubt = {"mm": item.measured_uncertainty}
+        how = f" {_('Measured on a photo, ± %(mm)s mm.') % doubt}" if from_photo else ""
         return measurement(check) + how
 
 
@@ -264,7 +288,7 @@ class ItemLists:
 
     @property
     def waiting(self) -> list[ItemCard]:
-        """Said fixed or disagreed with: the applicator's turn."""
+        """Reported fixed or disputed: the applicator's turn."""
         return [card for card in self.open if not card.is_to_do]
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from django.contrib import messages
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from portal.steps import leads_to
 from readiness.actions.errors import About, Problem, Refused
@@ -39,13 +40,13 @@ def _linked(site: Site, problem: Problem) -> Problem:
 def _about(site: Site, problem: Problem) -> tuple[str, str]:
     page = reverse("builder:site", args=[site.pk])
     if problem.about is About.ITEM and problem.about_id:
-        return f"{page}{to_item(problem.about_id)}", "See the item"
+        return f"{page}{to_item(problem.about_id)}", _("See the item")
     if problem.about is About.RUN:
-        return f"#wall-{problem.about_id}", "Go to the wall"
+        return f"#wall-{problem.about_id}", _("Go to the wall")
     if problem.about is About.ACCOUNT:
-        return reverse("accounts:profile"), "Your details"
+        return reverse("accounts:profile"), _("Your details")
     if problem.about in (About.SITE, About.REPORT):
-        return page, "See the site"
+        return page, _("See the site")
     return "", ""
 
 

@@ -129,6 +129,11 @@ class Paper(Errand):
         return self.get_kind_display()
 
     @property
+    def title(self) -> str:
+        """Its kind, with the trade that it is for: "Fix list: bricklayer"."""
+        return f"{self}: {self.get_trade_display().lower()}" if self.trade else str(self)
+
+    @property
     def one_paper(self) -> dict[str, object]:
         """What all editions of one paper have in common, and no other paper has."""
         return {name: getattr(self, name) for name in ONE_PAPER}

@@ -22,7 +22,7 @@ def where(reason: Reason) -> str:
 
 
 def item_words(reason: Reason, standing: str) -> str:
-    """An item that holds the booking, how it stands, and when it is or was due."""
+    """An item that must be fixed before we can book, how far it is, and when it is or was due."""
     said = _("%(kind)s, %(where)s: %(standing)s.") % {
         "kind": reason.kind_name,
         "where": where(reason),
@@ -54,7 +54,7 @@ def _no_report(reason: Reason) -> str:
 
 
 def _run_unchecked(reason: Reason) -> str:
-    return _("%(wall)s has not been checked in report %(number)s.") % {
+    return _("%(wall)s was not checked for report %(number)s.") % {
         "wall": reason.run_label,
         "number": reason.report,
     }
@@ -69,12 +69,12 @@ def _sent_back(reason: Reason) -> str:
 
 
 def _for_review(reason: Reason) -> str:
-    return item_words(reason, _("reported fixed, and we have to check it"))
+    return item_words(reason, _("reported fixed, not checked yet"))
 
 
 def _drying(reason: Reason) -> str:
     wall = place(reason.run_label or _("The wall"), reason.distance_mm, reason.to_mm)
-    return _("%(where)s, was washed: it needs %(hours)s h to dry, until %(moment)s.") % {
+    return _("%(where)s, was washed. It needs %(hours)s h to dry, until %(moment)s.") % {
         "where": wall,
         "hours": number(reason.needed),
         "moment": dates.moment(reason.at),
@@ -82,7 +82,7 @@ def _drying(reason: Reason) -> str:
 
 
 def _rain(reason: Reason) -> str:
-    return _("It rained on the walls: they need %(hours)s h to dry, until %(moment)s.") % {
+    return _("Rain wet the walls. They need %(hours)s h to dry, until %(moment)s.") % {
         "hours": number(reason.needed),
         "moment": dates.moment(reason.at),
     }
@@ -112,14 +112,14 @@ def _withdrawn(reason: Reason) -> str:
 
 def _superseded(reason: Reason) -> str:
     return _(
-        "The confirmation was for report %(earlier)s; report %(current)s is the current one."
+        "The confirmation was for report %(earlier)s; report %(current)s is current now."
     ) % {"earlier": reason.earlier_report, "current": reason.report}  # fmt: skip
 
 
 def _new_item(reason: Reason) -> str:
     return ngettext(
-        "The confirmation lapsed: %(count)d new thing to fix since.",
-        "The confirmation lapsed: %(count)d new things to fix since.",
+        "The confirmation lapsed: %(count)d new thing to fix.",
+        "The confirmation lapsed: %(count)d new things to fix.",
         reason.count,
     ) % {"count": reason.count}
 
@@ -129,7 +129,7 @@ def _expired(reason: Reason) -> str:
 
 
 def _unticked(reason: Reason) -> str:
-    return _("The confirmation leaves out %(walls)s.") % {"walls": listed(reason.labels)}
+    return _("The confirmation does not cover %(walls)s.") % {"walls": listed(reason.labels)}
 
 
 MISSING: Mapping[Code, Words] = {

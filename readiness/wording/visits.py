@@ -41,8 +41,10 @@ def named_half_day(day: date, half: str) -> str:
 
 def offer(booking: BookingFacts, today: date, has_passed: bool) -> str:
     """That a day is offered, or was and went by."""
-    words = _("%(when)s was offered, and has passed.") if has_passed else _("%(when)s is offered.")
-    return words % {"when": capital(half_day(booking, today))}
+    words = (
+        _("We offered %(when)s; that day has passed.") if has_passed else _("We offered %(when)s.")
+    )
+    return words % {"when": half_day(booking, today)}
 
 
 def capital(text: str) -> str:

@@ -183,11 +183,11 @@ def test_photos_go_up_with_a_bar_each_and_the_item_is_said_fixed(
 ):
     item = to_fix.items.get(kind="mortar_drop")
     page = open_as(contact, reverse("builder:site", args=[to_fix.site_id]), PHONE)
-    page.get_by_role("link", name=f"Show it fixed item {item.number}").click()
+    page.get_by_role("link", name=f"Mark as fixed: item {item.number}").click()
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
     page.get_by_label("Note").fill("Chipped off.")
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     page.get_by_text(f"Sent. We will check item {item.number}.").wait_for()
     fix = Fix.objects.get(item=item, note="Chipped off.")
     assert fix.photos.count() == 2
@@ -210,11 +210,11 @@ def test_several_items_are_shown_fixed_from_photos_of_one_walk(open_as, contact,
     page.get_by_text("Took all photos in one walk?").click()
     page.get_by_label("Photos of several items").set_input_files(camera_files(tmp_path, 2))
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
-    page.get_by_role("button", name="Say which item each photo shows").click()
+    page.get_by_role("button", name="Match photos to items").click()
     for name, kind in (("photo-0.jpg", "mortar_drop"), ("photo-1.jpg", "weep_hole_blocked")):
         item = to_fix.items.get(kind=kind)
         page.get_by_label(f"{name} shows").select_option(str(item.pk))
-    page.get_by_role("button", name="Say these are fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     page.get_by_text("Sent. We will check items").wait_for()
     left = DefectItem.objects.filter(report=to_fix).awaiting_builder()
     assert left.count() == 0
@@ -234,7 +234,7 @@ def test_readiness_is_signed_by_keyboard_alone(open_as, contact, clean):
         page.keyboard.press("Tab")
     page.get_by_role("button", name="Sign and confirm").focus()
     page.keyboard.press("Enter")
-    page.get_by_text("Confirmed. You can ask for a day now.").wait_for()
+    page.get_by_text("Confirmed. Now ask for a day.").wait_for()
     assert ReadinessConfirmation.objects.get(report=clean).name == "Sam Supervisor"
 
 
@@ -279,14 +279,14 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     item = to_fix.items.get(kind="mortar_drop")
     page.goto(reverse("builder:say_fixed", args=[item.pk]))
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     expect(page.locator("main")).to_contain_text(f"Sent. We will check item {item.number}.")
 
     page.goto(reverse("builder:confirm", args=[clean.site_id]))
     assert page.get_by_role("button", name=re.compile("Tick all")).count() == 0
     tick_all(page, 12)
     page.get_by_role("button", name="Sign and confirm").click()
-    expect(page.locator("main")).to_contain_text("Confirmed. You can ask for a day now.")
+    expect(page.locator("main")).to_contain_text("Confirmed. Now ask for a day.")
 
     page.get_by_label(re.compile(f"^Morning of {next_day:%A} {next_day.day} ")).check()
     page.get_by_role("button", name="Ask for these").click()

@@ -128,7 +128,7 @@ def test_photos_that_were_sent_are_there_after_looking_at_another_page(
     sent.first.get_by_role("button").click()
     page.reload()
     expect(sent).to_have_count(1)
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     page.wait_for_url(lambda url: address not in url)
     assert item.fixes.get().photos.count() == 1
 
@@ -142,7 +142,7 @@ def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixe
     page.set_input_files("input[type=file]", files[1:2])
     waiting = page.locator(".upload-row.is-waiting")
     expect(waiting).to_contain_text("No connection")
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     waiting.get_by_role("button", name="Leave out").click()
     page.wait_for_url(lambda url: address not in url)
     assert item.fixes.get().photos.count() == 1

@@ -84,7 +84,7 @@ def fix_page(open_as, applicator, contact, site, tmp_path):
 
 def test_a_fix_whose_answer_was_lost_is_sent_again_from_the_same_page(fix_page):
     page = fix_page
-    say = page.get_by_role("button", name="Say it is fixed")
+    say = page.get_by_role("button", name="Send as fixed")
     lose_the_answer(page, page.url)
     say.click()
     expect(page.get_by_role("alert")).to_contain_text("Nothing on this page is lost")
@@ -103,9 +103,9 @@ def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
     page = fix_page
     bad = "<h1>502 Bad Gateway</h1>"
     page.route(page.url, lambda route: route.fulfill(status=502, body=bad), times=1)
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     expect(page.get_by_role("alert")).to_contain_text("could not take this just now")
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().photos.count() == 1
 
@@ -113,7 +113,7 @@ def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
 def test_who_was_signed_out_meanwhile_signs_in_elsewhere_and_sends_again(fix_page, contact):
     page = fix_page
     Session.objects.all().delete()
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     expect(page.get_by_role("alert")).to_contain_text("you were signed out")
     link = page.get_by_role("link", name=re.compile("Sign in in another tab"))
     expect(link).to_have_attribute("href", reverse("account_login"))
@@ -207,7 +207,7 @@ def not_now(page, address, status=503, after="2", times=1):
 def test_a_form_that_could_not_be_taken_goes_again_by_itself(fix_page):
     page = fix_page
     not_now(page, page.url)
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     alert = page.get_by_role("alert")
     expect(alert).to_contain_text("The portal could not take this just now.")
     expect(alert).to_contain_text("It is sent again in")
@@ -219,7 +219,7 @@ def test_who_goes_on_writing_sends_it_when_ready(fix_page):
     page = fix_page
     page.clock.install()
     not_now(page, page.url)
-    say = page.get_by_role("button", name="Say it is fixed")
+    say = page.get_by_role("button", name="Send as fixed")
     say.click()
     expect(page.get_by_role("alert")).to_contain_text("It is sent again in")
     page.get_by_label("Note").fill("Brushed off and washed")
@@ -234,7 +234,7 @@ def test_who_goes_on_writing_sends_it_when_ready(fix_page):
 def test_a_full_disk_is_said_as_one(fix_page):
     page = fix_page
     not_now(page, page.url, status=507, after="300")
-    page.get_by_role("button", name="Say it is fixed").click()
+    page.get_by_role("button", name="Send as fixed").click()
     alert = page.get_by_role("alert")
     expect(alert).to_contain_text("The portal's disk is full. Tell the office")
     expect(alert).to_contain_text("It is sent again in")
@@ -329,7 +329,7 @@ def test_who_was_signed_out_finds_what_was_kept_after_signing_in(open_as, applic
 def test_photos_chosen_after_a_failure_go_with_what_is_sent_again(fix_page, tmp_path):
     page = fix_page
     page.route(page.url, lambda route: route.abort("connectionreset"), times=1)
-    say = page.get_by_role("button", name="Say it is fixed")
+    say = page.get_by_role("button", name="Send as fixed")
     say.click()
     again = page.get_by_role("button", name="Send again")
     expect(again).to_be_visible()

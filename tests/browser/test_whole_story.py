@@ -205,25 +205,25 @@ class Supervisor:
 
     def show_both_fixed(self, drop, soil):
         page = self.page
-        page.get_by_role("link", name="Show several fixed in one go").click()
+        page.get_by_role("link", name="Mark several as fixed").click()
         drop_item = page.locator("section").filter(has_text="Mortar drop").last
         soil_item = page.locator("section").filter(has_text="Soil against brick").last
         for item, file in ((drop_item, drop), (soil_item, soil)):
             item.get_by_label("Photos of it fixed").set_input_files(str(file))
-        page.get_by_role("button", name="Say these are fixed").click()
+        page.get_by_role("button", name="Send as fixed").click()
         expect(page.get_by_text("Sent. We will check items 1 and 2.")).to_be_visible()
 
     def show_fixed(self, number, file, note):
         page = self.page
-        page.get_by_role("link", name=f"Show it fixed item {number}").click()
+        page.get_by_role("link", name=f"Mark as fixed: item {number}").click()
         choose_photos(page, file)
         page.get_by_label("Note").fill(note)
-        page.get_by_role("button", name="Say it is fixed").click()
+        page.get_by_role("button", name="Send as fixed").click()
         expect(page.get_by_text(f"Sent. We will check item {number}.")).to_be_visible()
 
     def confirm(self):
         page = self.page
-        self.next_step("Confirm that it is ready")
+        self.next_step("Confirm readiness")
         for wall, _ in WALLS:
             page.get_by_role("button", name=f"Tick all of this wall {wall}").click()
         self.sign()
@@ -231,13 +231,13 @@ class Supervisor:
     def sign(self):
         page = self.page
         page.get_by_role("button", name="Sign and confirm").click()
-        expect(page.get_by_text("Confirmed. You can ask for a day now.")).to_be_visible()
+        expect(page.get_by_text("Confirmed. Now ask for a day.")).to_be_visible()
 
     def ask(self, day):
         page = self.page
         page.get_by_label(f"Morning of {day:%A} {day.day} {day:%B}", exact=False).check()
         page.get_by_role("button", name="Ask for these").click()
-        expect(page.get_by_text("Asked: 1 half-day.")).to_be_visible()
+        expect(page.get_by_text("Sent: 1 half-day.")).to_be_visible()
 
     def accept(self):
         page = self.page
@@ -258,7 +258,7 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
 
     supervisor = Supervisor(open_as(None, "/", DESK))
     supervisor.accept_invitation()
-    supervisor.says("We have not reported on this site yet.")
+    supervisor.says("We have not issued a report for this site yet.")
 
     applicator.start_report()
     applicator.check_walls(["North wall", "East wall", "South wall", "West wall"])
@@ -273,7 +273,7 @@ def test_from_a_new_site_to_a_confirmed_booking(open_as, owner, album):
     expect(page.get_by_text("North wall, from 2.4 m to 5.1 m (2.7 m)")).to_be_visible()
     expect(page.get_by_text("Soil lies 180 mm up the brick.", exact=False)).to_be_visible()
     supervisor.show_both_fixed(album["drop-half-fixed"], album["soil-fixed"])
-    supervisor.says("We are checking 2 fixes.")
+    supervisor.says("We still have to check 2 fixes.")
 
     applicator.review()
     applicator.accept(2)
@@ -338,7 +338,7 @@ def test_the_main_steps_without_javascript(open_as, owner, album, monkeypatch):
     applicator.review()
     applicator.accept(1)
 
-    supervisor.next_step("Confirm that it is ready")
+    supervisor.next_step("Confirm readiness")
     tick_all(supervisor.page, 3 * len(WALLS))
     supervisor.sign()
     supervisor.ask(day)

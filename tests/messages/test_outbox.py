@@ -216,11 +216,10 @@ def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator
 
 
 def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact, site):
-    """ "Confirm that it is ready" and "See the offer" open just that, not the site's first page."""
+    """ "Confirm readiness" and "See the offer" open just that, not the site's first page."""
     report = make_issued(applicator, site, kinds=(), notify=[contact.builder_contact])
-    assert (
-        f"Confirm that it is ready: {settings.SITE_URL}/builder/confirming/{site.pk}/"
-        in text_of("report_issued")
+    assert f"Confirm readiness: {settings.SITE_URL}/builder/confirming/{site.pk}/" in text_of(
+        "report_issued"
     )
     confirm(contact, report)
     day = calendar_of("NSW").add_working_days(clock.now().date() + timedelta(days=1), 1)

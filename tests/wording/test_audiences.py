@@ -122,7 +122,7 @@ def test_a_reason_without_a_sentence_of_its_own_is_said_to_the_builder_as_it_is(
     """And never in the words of another, such as that nobody has been there yet."""
     new = Reason(code=Code.RUN_UNTICKED, labels=("Porch",), blocks=BOTH, missing=missing)
     found = replace(assess(SITE), reasons=(new,))
-    assert say(SITE, found).sentence == "The confirmation leaves out Porch."
+    assert say(SITE, found).sentence == "The confirmation does not cover Porch."
 
 
 def said(code: Code, audience) -> str:
@@ -150,7 +150,7 @@ def test_a_visit_in_vain_is_said_with_what_was_written_down():
 
 def test_drying_says_how_long_and_until_when_at_the_site():
     assert said(Code.DRYING, PAPER).endswith(
-        "was washed: it needs 24 h to dry, until 12:00 pm on Wed 11 March 2026."
+        "was washed. It needs 24 h to dry, until 12:00 pm on Wed 11 March 2026."
     )
 
 

@@ -102,7 +102,7 @@ def test_what_is_due_today_and_what_was_sent_back_is_said():
 
 def test_while_fixes_are_looked_at_the_builder_only_waits():
     saying = said(item(1, state="said_fixed"), item(2, state="said_fixed"), item(3, disputed=True))
-    assert saying.sentence == "We are checking 2 fixes and 1 thing that you dispute."
+    assert saying.sentence == "We still have to check 2 fixes and 1 item that you dispute."
     assert saying.turn is Turn.NOBODYS
     assert saying.tone == "waits"
 
@@ -119,9 +119,9 @@ def test_where_said_fixed_is_enough_it_is_ready_to_confirm():
 
 
 def test_a_site_without_a_report_waits_for_us():
-    assert said(report=None).sentence == "We have not reported on this site yet."
+    assert said(report=None).sentence == "We have not issued a report for this site yet."
     asked = said(report=None, booking=BookingFacts("asked"))
-    assert asked.sentence == "You asked for a day. We have not reported on this site yet."
+    assert asked.sentence == "You asked for a day. We have not issued a report for this site yet."
 
 
 def test_a_wall_nobody_looked_at_is_named():
@@ -168,7 +168,7 @@ def test_asked_offered_and_booked_days_read_as_people_say_them():
         "Confirmed ready. You turned down the day we offered. We will offer another."
     )
     offered = said(confirmation=CONFIRMED, booking=booking("offered", thursday))
-    assert offered.sentence == "Thursday morning is offered."
+    assert offered.sentence == "We offered Thursday morning. Accept to book."
     assert offered.turn is Turn.BUILDERS
     booked = said(confirmation=CONFIRMED, booking=booking("confirmed", thursday, hour=12))
     assert booked.sentence == "Booked for Thursday afternoon."
@@ -200,10 +200,10 @@ def test_an_offer_while_things_are_to_fix_is_mentioned():
 def test_an_offer_that_went_by_is_offered_no_more():
     monday = booking("offered", TODAY - timedelta(days=1))
     saying = said(confirmation=CONFIRMED, booking=monday)
-    assert saying.sentence.endswith("was offered, and has passed. Ask for another.")
+    assert saying.sentence.endswith("; that day has passed. Ask for another.")
     assert saying.step.label == "Ask for a day"
-    assert said(item(1), booking=monday).sentence.endswith("was offered, and has passed.")
-    assert said(booking=monday).sentence.endswith("was offered, and has passed.")
+    assert said(item(1), booking=monday).sentence.endswith("; that day has passed.")
+    assert said(booking=monday).sentence.endswith("; that day has passed.")
 
 
 def test_treated_turned_away_and_archived_sites_say_so():
@@ -225,7 +225,7 @@ def test_a_treated_house_stays_treated_and_says_what_was_found_since():
     assert saying.sentence == "Treated on Monday 1 March. Found since: 1 thing to fix by 12 March."
     assert saying.turn is Turn.BUILDERS
     looked_at = said(item(1, state="said_fixed"), last=visit)
-    assert looked_at.sentence == "Treated on Monday 1 March. We are checking 1 fix."
+    assert looked_at.sentence == "Treated on Monday 1 March. We still have to check 1 fix."
     assert said(item(1, state="accepted"), last=visit).sentence == "Treated on Monday 1 March."
 
 
@@ -252,7 +252,7 @@ def test_a_report_after_a_visit_in_vain_speaks_of_its_items_first():
     assert to_fix.startswith("1 thing to fix by 12 March")
     assert to_fix.endswith(came)
     looked_at = said(item(1, state="said_fixed"), last=away)
-    assert looked_at.sentence == f"We are checking 1 fix.{came}"
+    assert looked_at.sentence == f"We still have to check 1 fix.{came}"
     done = said(item(1, state="accepted"), last=away)
     assert done.sentence.startswith("We came on Thursday 4 March")
     assert done.tone == "holds"

@@ -5,6 +5,8 @@ from datetime import date
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from portal.builder.access import opens, posted_to
@@ -16,7 +18,6 @@ from readiness.actions.visits import booking as acts
 from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Business
 from readiness.rules.site.reasons import last_day_of
-from readiness.rules.words import counted
 from readiness.wording import dates
 from readiness.wording.refusals import visits as refusals
 
@@ -24,7 +25,7 @@ from readiness.wording.refusals import visits as refusals
 @require_http_methods(["GET", "HEAD", "POST"])
 @opens("site")
 def book(request, site):
-    """The site's booking as it stands, and the form that asks for a day."""
+    """The site's booking as it is now, and the form that asks for a day."""
     row = row_of(site)
     form = _ask_form(request, row)
     if request.method != "POST":
@@ -32,7 +33,7 @@ def book(request, site):
     if not form.is_valid():
         return _page(request, row, form)
     if not form.preferences:
-        missing = Problem(refusals.no_day(), url="#ask", label="Choose")
+        missing = Problem(refusals.no_day(), url="#ask", label=_("Choose a half-day"))
         return _page(request, row, form, [missing])
     try:
         acts.ask_for_booking(
@@ -44,9 +45,18 @@ def book(request, site):
         )
     except Refused as refused:
         return _page(request, row, form, link_problems(site, refused))
-    half_days = counted(len(form.preferences), "half-day")
-    messages.success(request, f"Asked: {half_days}. We will offer one by e-mail and here.")
+    messages.success(request, _sent(len(form.preferences)))
     return redirect("builder:book", pk=site.pk)
+
+
+def _sent(count: int) -> str:
+    """How many half-days were sent, and what comes next."""
+    words = ngettext(
+        "Sent: %(count)d half-day. We will offer a day by e-mail and here.",
+        "Sent: %(count)d half-days. We will offer one by e-mail and here.",
+        count,
+    )
+    return words % {"count": count}
 
 
 def _seen(request) -> str | None:
@@ -81,7 +91,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
             "booking": state.booking,
             "wishes": _wishes(row),
             "form": form,
-            "ask_button": "Ask for these instead" if asked else "Ask for these",
+            "ask_button": _("Ask for these instead") if asked else _("Ask for these"),
             "problems": problems,
             "reasons": link_reasons(row.site, state.assessment.booking_reasons),
             "can_book": state.assessment.can_book,
@@ -96,7 +106,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
 
 
 def _decline_form(data=None) -> ReasonForm:
-    return ReasonForm(data, label="What would suit better?", required=False, prefix="decline")
+    return ReasonForm(data, label=_("Which days suit better?"), required=False, prefix="decline")
 
 
 def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
@@ -104,7 +114,7 @@ def _cancel_form(booking: Booking | None, data=None) -> ReasonForm:
     is_booked = booking is not None and booking.state == Booking.State.CONFIRMED
     return ReasonForm(
         data,
-        label="Why is it cancelled?",
+        label=_("Why do you cancel?"),
         required=is_booked,
         missing=refusals.no_reason_to_cancel(),
         prefix="cancel",
@@ -128,14 +138,14 @@ def _latest(state) -> date | None:
 
 @posted_to("booking", "book")
 def accept(request, booking):
-    """Accept the offered day; what stands in the way is listed with links."""
+    """Accept the offered day; what has to be done first is listed with links."""
     site = booking.site
     try:
         acts.accept_offer(request.user, booking, seen=_seen(request))
     except Refused as refused:
         row = row_of(site)
         return _page(request, row, _blank(row), link_problems(site, refused))
-    messages.success(request, "Booked.")
+    messages.success(request, _("Booked."))
     return redirect("builder:book", pk=site.pk)
 
 
@@ -151,7 +161,7 @@ def decline(request, booking):
         row = row_of(booking.site)
         return _page(request, row, _blank(row), decline_form=form)
     note = form.cleaned_data["reason"]
-    with saying(request, "Turned down. We will offer another day."):
+    with saying(request, _("Turned down. We will offer another day.")):
         acts.decline_offer(request.user, booking, note=note, seen=_seen(request))
     return redirect("builder:book", pk=booking.site_id)
 
@@ -164,7 +174,7 @@ def cancel(request, booking):
         row = row_of(booking.site)
         return _page(request, row, _blank(row), cancel_form=form)
     reason = form.cleaned_data["reason"]
-    with saying(request, "Cancelled."):
+    with saying(request, _("Cancelled.")):
         acts.cancel_booking(request.user, booking, reason=reason)
     return redirect("builder:book", pk=booking.site_id)
 

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from portal.builder.access import opens, posted_to
@@ -47,7 +48,7 @@ def sign(request, report):
             problems = link_problems(site, refused)
             form = form.anew(request.user.name)
         else:
-            messages.success(request, "Confirmed. You can ask for a day now.")
+            messages.success(request, _("Confirmed. Now ask for a day."))
             return redirect("builder:book", pk=site.pk)
     return _page(request, row, form, problems)
 
@@ -56,12 +57,13 @@ def _unticked(form: ConfirmForm) -> list[Problem]:
     """Walls whose ticks are missing."""
     found = []
     for run, ticks in form.walls:
-        left = [words for _, words, ticked in ticks if not ticked]
+        left = [words for _slug, words, ticked in ticks if not ticked]
         if left:
-            what = "nothing is ticked yet" if len(left) == len(ticks) else f"tick {listed(left)}"
-            found.append(
-                Problem(f"{run.label}: {what}.", url=f"#wall-{run.pk}", label="Go to the wall")
-            )
+            text = _("%(wall)s: nothing is ticked yet.")
+            if len(left) < len(ticks):
+                text = _("%(wall)s: tick %(left)s.")
+            text = text % {"wall": run.label, "left": listed(left)}
+            found.append(Problem(text, url=f"#wall-{run.pk}", label=_("Go to the wall")))
     return found
 
 
@@ -96,7 +98,7 @@ def _page(request, row: SiteRow, form: ConfirmForm, problems=(), withdraw_form=N
 
 def _withdraw_form(data=None) -> ReasonForm:
     missing = refusals.no_reason_to_withdraw()
-    return ReasonForm(data, label="Why do you withdraw it?", missing=missing, prefix="withdraw")
+    return ReasonForm(data, label=_("Why do you withdraw it?"), missing=missing, prefix="withdraw")
 
 
 @posted_to("confirmation", "confirm")
@@ -108,7 +110,7 @@ def withdraw(request, confirmation):
         row = row_of(site)
         blank = ConfirmForm(runs=row.state.runs, initial={"signed_as": request.user.name})
         return _page(request, row, blank, withdraw_form=form)
-    with saying(request, "Withdrawn. The site is no longer confirmed ready."):
+    with saying(request, _("Withdrawn. The site is no longer confirmed ready.")):
         confirming.withdraw_confirmation(
             request.user, confirmation, reason=form.cleaned_data["reason"]
         )

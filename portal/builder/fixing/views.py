@@ -1,10 +1,12 @@
-"""Showing that things are fixed: one item, several in one go, undo, and disagreeing."""
+"""Marking things as fixed: one item, several at once, undo, and disputing an item."""
 
 from dataclasses import dataclass, field, replace
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from portal.builder.access import opens, posted_to
@@ -48,7 +50,7 @@ def say_fixed(request, item):
         if form.is_valid() and not photo_errors:
             problems = _say_one(request.user, item, form, photos)
             if not problems:
-                messages.success(request, f"Sent. We will check item {item.number}.")
+                messages.success(request, _sent([str(item.number)]))
                 return redirect(fix_list_url(site))
     return render(
         request,
@@ -66,23 +68,32 @@ def say_fixed(request, item):
     )
 
 
+def _sent(numbers: list[str]) -> str:
+    """That items were sent as fixed, and who acts next."""
+    words = ngettext(
+        "Sent. We will check item %(items)s.", "Sent. We will check items %(items)s.", len(numbers)
+    )
+    return words % {"items": listed(numbers)}
+
+
 def _closed(item: DefectItem) -> str:
     """Why there is nothing to do about an item any more, for who comes by an old link."""
     if item.report.superseded_at:
-        return "A later report replaced this one."
+        return _("A later report replaced this one.")
     if item.effect != Effect.HOLDS:
-        return "Nobody has to fix this item."
-    return f"Item {item.number} is {states.in_a_sentence(item.state)} already."
+        return _("Nobody has to fix this item.")
+    known = {"number": item.number, "state": states.in_a_sentence(item.state)}
+    return _("Item %(number)s is already %(state)s.") % known
 
 
 def _say_one(
     user, item: DefectItem, form: SayFixedForm, photos: list[Photo], photo_field: str = "photos"
 ) -> list[Problem]:
-    """Say one item fixed; what stands in the way comes back as sentences."""
+    """Report one item fixed; what has to be done first comes back as sentences."""
     said = form.cleaned_data
     if not photos and not _sent_before(form, item):
         text = refusals.no_photo_of_fix(item.number)
-        return [Problem(text, url=f"#id_{photo_field}", label="Add a photo")]
+        return [Problem(text, url=f"#id_{photo_field}", label=_("Add a photo"))]
     try:
         fixes.say_fixed(
             user,
@@ -103,7 +114,7 @@ def _refusals(item: DefectItem, refused: Refused) -> list[Problem]:
     site = item.report.site
     as_it_stands = reverse("builder:site", args=[site.pk]) + to_item(item.pk)
     return [
-        one if one.url else replace(one, url=as_it_stands, label="See the item as it is now")
+        one if one.url else replace(one, url=as_it_stands, label=_("See the item as it is now"))
         for one in link_problems(site, refused)
     ]
 
@@ -116,7 +127,7 @@ def _sent_before(form: SayFixedForm, item: DefectItem) -> bool:
 
 @dataclass
 class Entry:
-    """One item of the page that says several fixed: its form and its photos."""
+    """One item of the page that marks several as fixed: its form and its photos."""
 
     card: ItemCard
     form: SayFixedForm
@@ -149,7 +160,7 @@ class Entry:
 @form_page
 @opens("site")
 def say_fixed_many(request, site):
-    """Several items in one go: each with its own photos; what goes through is kept."""
+    """Several items at once: each with its own photos; what goes through is kept."""
     entries = _entries(request, site)
     if request.method != "POST":
         return _many(request, site, entries)
@@ -163,24 +174,20 @@ def say_fixed_many(request, site):
         return _many(request, site, to_do, loose)
     done, problems = _say_several(request.user, [entry for entry in entries if entry.is_used])
     if done:
-        items = "item" if len(done) == 1 else "items"
-        messages.success(request, f"Sent. We will check {items} {listed(done)}.")
+        messages.success(request, _sent(done))
     if not done and not problems and not loose.photos and not loose.errors:
-        problems = [
-            Problem("Add a photo to each item that is fixed.", url="#id_photos", label="Add photos")
-        ]
-    problems += [
-        Problem(
-            f"{photo.filename}: say which item it shows.",
-            url=f"#shows-{photo.pk}",
-            label="Choose",
-        )
-        for photo in loose.photos
-    ]
+        text = _("Add a photo to each item that is fixed.")
+        problems = [Problem(text, url="#id_photos", label=_("Add photos"))]
+    problems += [_which_item(photo) for photo in loose.photos]
     if not problems and not loose.errors:
         return redirect(fix_list_url(site))
     left = [entry for entry in entries if entry.is_left(done)]
     return _many(request, site, left, loose, problems)
+
+
+def _which_item(photo: Photo) -> Problem:
+    text = _("%(file)s: choose the item that it shows.") % {"file": photo.filename}
+    return Problem(text, url=f"#shows-{photo.pk}", label=_("Choose the item"))
 
 
 def _entries(request, site: Site) -> list[Entry]:
@@ -198,7 +205,7 @@ def _entry(request, card: ItemCard) -> Entry:
 def _entries_gone(request, site: Site, entries: list[Entry]) -> list[Entry]:
     """Items that were on the page when it was opened and are not to do any more.
 
-    Somebody said them fixed in the meantime, or this is the same form a second time: what was
+    Somebody reported them fixed in the meantime, or this is the same form a second time: what was
     sent for them gets its answer too.
     """
     known = {str(entry.card.item.pk) for entry in entries}
@@ -232,7 +239,11 @@ def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Problem]]:
         item = entry.card.item
         if entry.errors or not entry.form.is_valid():
             problems += [
-                Problem(f"Item {item.number}: {words}", url=f"#item-{item.pk}", label="Go to it")
+                Problem(
+                    _("Item %(number)s: %(what)s") % {"number": item.number, "what": words},
+                    url=f"#item-{item.pk}",
+                    label=_("Go to the item"),
+                )
                 for words in entry.all_errors
             ]
             continue
@@ -251,7 +262,7 @@ def _many(request, site, entries, loose=None, problems=()):
 @posted_to("fix", "site")
 def take_back(request, fix):
     """Undo a fix that nobody has reviewed."""
-    with saying(request, f"Item {fix.item.number} is to fix again."):
+    with saying(request, _("Item %(number)s is to fix again.") % {"number": fix.item.number}):
         fixes.take_back_fix(request.user, fix)
     return redirect(fix_list_url(fix.item.report.site))
 
@@ -259,12 +270,12 @@ def take_back(request, fix):
 @form_page
 @opens("item")
 def disagree(request, item):
-    """Disagree with an item, with a reason; the applicator decides."""
+    """Dispute an item, with a reason; the applicator decides."""
     site = item.report.site
     form = ReasonForm(
         request.POST or None,
-        label="Why do you disagree?",
-        help_text="We will check it and answer. Until then it must be fixed before we can book.",
+        label=_("Why do you dispute this item?"),
+        help_text=_("We will decide and tell you. Until then we can't book."),
     )
     problems = []
     if form.is_valid():
@@ -273,7 +284,7 @@ def disagree(request, item):
         except Refused as refused:
             problems = _refusals(item, refused)
         else:
-            messages.success(request, f"Sent. We will check item {item.number} and answer.")
+            messages.success(request, _sent_dispute(item))
             return redirect(fix_list_url(site))
     card = card_of(item, clock.now().astimezone(site.zone).date())
     closed = "" if request.method == "POST" or card.can_disagree else _no_more_to_say(item)
@@ -281,6 +292,10 @@ def disagree(request, item):
     context = {"site": site, "card": card, "form": form, "problems": problems}
     context |= {"closed": closed, "later": later}
     return render(request, "portal/builder/fixing/disagree.html", context)
+
+
+def _sent_dispute(item: DefectItem) -> str:
+    return _("Sent. We will check item %(number)s and answer.") % {"number": item.number}
 
 
 def _no_more_to_say(item: DefectItem) -> str:

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from portal.builder.access import opens, posted_to
@@ -29,7 +30,7 @@ def share(request, site, trade):
         sharing.share_trade_list(
             request.user, site, trade, link_id=client_id(request.POST.get("link_id"))
         )
-        messages.success(request, "A new link is ready to send.")
+        messages.success(request, _("A new link is ready to send."))
         return redirect("builder:share", pk=site.pk, trade=trade)
     state = SiteState.of(site, with_levels=False)
     cards = [card for card in cards_of_state(state) if card.item.trade == trade]
@@ -67,5 +68,5 @@ def qr_code(url: str) -> SafeString:
 def revoke(request, link):
     """Stop a link from working."""
     sharing.revoke_trade_link(request.user, link)
-    messages.success(request, "The link no longer works.")
+    messages.success(request, _("Cancelled. The link no longer works."))
     return redirect("builder:share", pk=link.site_id, trade=link.trade)

@@ -17,13 +17,13 @@ WORDS: Mapping[str, str] = {
 
 
 def looked_at(state: SiteState) -> list[tuple[RunAssessment, str]]:
-    """Each wall with the plan's word for how it stands."""
+    """Each wall with the plan's word for its state."""
     words = wall_words(state.facts(), WORDS)
     return [(wall, words[wall.status]) for wall in state.assessment.runs]
 
 
 def site_plan(state: SiteState) -> Plan | None:
-    """The walls with what still holds the booking; each leads to its items on the site's page."""
+    """The walls with what must still be fixed; each leads to its items on the site's page."""
     holding = [item for item in state.items if item.holds]
     return plan_of(
         state.runs,

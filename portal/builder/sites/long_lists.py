@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from portal.builder.cards import Group, ItemCard, ItemLists, bare_cards, by_trade, by_wall
 from readiness.facts import SiteState
 
@@ -36,12 +38,18 @@ class SiteItems:
             lists=lists,
             groups=(by_wall if group_by == "wall" else by_trade)(lists.to_do),
             waiting=Group(
-                "We are looking at these", "waiting", lists.waiting,
+                _("For us to check"), "waiting", lists.waiting,
                 with_actions=True, with_trade=True, brief=True,
             ),
-            done=Group("Accepted", "done", lists.done, with_trade=True, brief=True),
-            applicator=Group("We will do this on the day", "applicator", lists.applicator),
-            record=Group("Kept on record", "record", lists.record),
+            done=Group(_("Accepted"), "done", lists.done, with_trade=True, brief=True),
+            applicator=Group(
+                _("We will do this on the day"), "applicator", lists.applicator,
+                _("Small things. Nothing for you to do."),
+            ),
+            record=Group(
+                _("Record only"), "record", lists.record,
+                _("It was there before the treatment. Nobody has to fix it before we can book."),
+            ),
         )  # fmt: skip
 
     @property

@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from portal.builder.access import opens
@@ -120,7 +121,7 @@ def _newest(papers):
 @require_safe
 @opens("report")
 def report(request, report):
-    """An issued report as it stands, read-only: for looking back at an earlier one."""
+    """An issued report, read-only: for looking back at an earlier one."""
     site = report.site
     items = report.items.select_related("wall_run").order_by("number")
     lists = ItemLists.of(cards_for(items, clock.now().astimezone(site.zone).date()))
@@ -135,9 +136,9 @@ def report(request, report):
             "site": site,
             "sections": [
                 (to_fix, lists.open),
-                ("Accepted", lists.done),
-                ("The applicator does this on the day", lists.applicator),
-                ("Kept on record", lists.record),
+                (_("Accepted"), lists.done),
+                (_("We do this on the day"), lists.applicator),
+                (_("Record only"), lists.record),
             ],
             "checks": report.checks.select_related("wall_run", "checked_by"),
             "papers": _newest(report.papers.visible_to(request.user)),

@@ -10,7 +10,7 @@ from readiness.wording.saying import Audience, Step, never
 
 
 def _disputed(reason: Reason) -> str:
-    return item_words(reason, _("you dispute it, and we have to decide"))
+    return item_words(reason, _("disputed by you, not decided yet"))
 
 
 def _not_confirmed(reason: Reason) -> str:
@@ -28,11 +28,10 @@ def _day_past(reason: Reason) -> str:
 def _day_too_late(reason: Reason) -> str:
     return _(
         "Your confirmation of %(confirmed)s covers days up to %(latest)s. Choose a day by then, or "
-        "confirm again nearer to %(day)s."
+        "confirm again nearer the day."
     ) % {
         "confirmed": dates.day(reason.confirmed_on),
         "latest": dates.day(reason.latest),
-        "day": dates.day(reason.day),
     }
 
 

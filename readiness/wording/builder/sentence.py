@@ -33,7 +33,7 @@ def _see_fixes() -> Step:
 
 
 def _confirm_ready() -> Step:
-    return Step(_("Confirm that it is ready"), "builder:confirm")
+    return Step(_("Confirm readiness"), "builder:confirm")
 
 
 def _ask() -> Step:
@@ -95,7 +95,7 @@ def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
         ) % {"when": half_day(facts.booking, facts.today), "count": to_do}
         return Saying(text, Tone.STOP, Turn.BUILDERS, _see_fixes())
     if assessment.can_confirm:
-        text = _("Booked for %(when)s, but the readiness confirmation is no longer in force.")
+        text = _("Booked for %(when)s, but the site is no longer confirmed ready.")
         when = {"when": half_day(facts.booking, facts.today)}
         return Saying(text % when, Tone.STOP, Turn.BUILDERS, _confirm_ready())
     text = f"{booked} {BUILDER.sentence(reasons[0])}"
@@ -170,7 +170,7 @@ def _being_checked(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     else:
         asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
         before = f"{_asked(facts.booking)} " if asked else ""
-        text = f"{before}{_('We have not reported on this site yet.')}"
+        text = f"{before}{_('We have not issued a report for this site yet.')}"
     return Saying(text, Tone.WAIT, step=_open_site())
 
 
@@ -183,10 +183,10 @@ def _checking(assessment: Assessment) -> str:
         parts.append(ngettext("%(count)d fix", "%(count)d fixes", fixes) % {"count": fixes})
     if disputed:
         words = ngettext(
-            "%(count)d thing that you dispute", "%(count)d things that you dispute", disputed
+            "%(count)d item that you dispute", "%(count)d items that you dispute", disputed
         )
         parts.append(words % {"count": disputed})
-    return _("We are checking %(what)s.") % {"what": listed(parts)} if parts else ""
+    return _("We still have to check %(what)s.") % {"what": listed(parts)} if parts else ""
 
 
 def _drying(facts: SiteFacts, assessment: Assessment) -> Saying | None:
@@ -230,7 +230,8 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
 
 def _offered(facts: SiteFacts, assessment: Assessment) -> Saying:
     if assessment.can_book:
-        return Saying(_offer(facts), Tone.GO, Turn.BUILDERS, _answer())
+        text = f"{_offer(facts)} {_('Accept to book.')}"
+        return Saying(text, Tone.GO, Turn.BUILDERS, _answer())
     text = f"{_offer(facts)} {BUILDER.sentence(assessment.booking_reasons[0])}"
     return Saying(text, Tone.STOP, Turn.BUILDERS, _answer())
 

@@ -69,7 +69,10 @@ def test_the_next_15_working_days_are_offered_with_holidays_marked(browser, site
 
 def test_asking_early_is_possible_and_says_what_is_missing(browser, site):
     page = browser.get(url(site)).content.decode()
-    assert "You can ask now. The day is confirmed only once the site is ready." in page
+    assert (
+        "You can ask for a day now. We book it once the site is ready and you have confirmed it."
+        in page
+    )
     assert "You have not confirmed readiness yet." in page
     response = ask(browser, site, "2026-12-23/morning", "2026-12-22/afternoon", note="Gate is open")
     booking = Booking.objects.get()
@@ -85,7 +88,7 @@ def test_asking_early_is_possible_and_says_what_is_missing(browser, site):
 
 def test_asking_for_no_day_keeps_the_note(browser, site):
     page = ask(browser, site, note="Gate is open").content.decode()
-    assert "Choose at least one half-day that suits you." in page
+    assert "Tick at least one half-day that suits you." in page
     assert "Gate is open" in page
     assert not Booking.objects.exists()
 
@@ -108,7 +111,7 @@ def test_changing_the_days_shows_what_was_asked_before(browser, site):
 def test_an_offer_is_accepted(browser, site, applicator, confirmed):
     booking = acts.offer_date(applicator, site, day=DAY, half="morning", note="We are there at 7.")
     page = browser.get(url(site)).content.decode()
-    assert "We can come on Wednesday 23 December, in the morning." in page
+    assert "We can come on Wednesday 23 December, morning." in page
     assert "We are there at 7." in page
     page = post(browser, "accept", booking).content.decode()
     assert "Booked for Wednesday morning." in page
@@ -140,10 +143,10 @@ def test_an_offer_that_went_by_asks_for_other_days(browser, site, applicator, co
     with clock.at(datetime(2026, 12, 24, 1, tzinfo=UTC)):
         page = browser.get(url(site)).content.decode()
         home = browser.get(reverse("builder:home")).content.decode()
-    assert "Wednesday 23 December, morning, was offered, and has passed." in page
+    assert "We offered Wednesday 23 December, morning; that day has passed." in page
     assert reverse("builder:accept", args=[booking.pk]) not in page
     assert "Days that suit you" in page
-    assert "was offered, and has passed." in home
+    assert "; that day has passed." in home
 
 
 def test_turning_an_offer_down_keeps_the_request(browser, site, applicator, confirmed):
@@ -189,7 +192,7 @@ def test_cancelling_a_confirmed_day_needs_a_reason(browser, site, applicator, co
     booking = acts.offer_date(applicator, site, day=DAY, half="morning")
     acts.accept_offer(contact, booking)
     page = post(browser, "cancel", booking).content.decode()
-    assert "Say why the confirmed day is cancelled." in page
+    assert "Say why you cancel the confirmed day." in page
     post(browser, "cancel", booking, **{"cancel-reason": "The slab is delayed."})
     booking.refresh_from_db()
     assert (booking.state, booking.closing_note) == ("cancelled", "The slab is delayed.")
@@ -204,7 +207,7 @@ def test_a_booked_site_that_gets_something_to_fix_says_what_is_in_the_way(
         report = make_issued(applicator, site, kinds=("mortar_drop",))
         page = browser.get(url(site)).content.decode()
     assert "Booked for Wednesday morning, but 1 thing still to fix." in page
-    assert "What stands in the way now" in page
+    assert "Fix or confirm before the day" in page
     assert reverse("builder:say_fixed", args=[report.items.get().pk]) in page
 
 

@@ -57,7 +57,7 @@ def test_the_whole_statement_is_shown_with_who_signs(browser, clean):
     assert Business.current().confirmation_statement in page
     assert "You sign as <strong>Sam Supervisor</strong>, Site supervisor, for" in page
     assert 'type="text"' not in page, "nothing is typed"
-    assert "After 7 days." in page
+    assert "7 days from when you sign." in page
 
 
 def test_signing_leads_on_to_asking_for_a_day(browser, clean):
@@ -117,7 +117,7 @@ def test_a_wall_without_any_tick_is_said_in_few_words(browser, clean):
 def test_what_stands_in_the_way_is_listed_with_links(browser, applicator, site):
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     page = page_of(browser, site)
-    assert "can’t be confirmed ready yet" in page
+    assert "You can’t confirm this site yet" in page
     for item in report.items.all():
         assert reverse("builder:say_fixed", args=[item.pk]) in page
     assert "What you state" not in page
@@ -162,14 +162,14 @@ def test_a_new_thing_to_fix_makes_it_lapse_and_says_so(browser, clean, contact, 
         report = make_issued(applicator, clean.site, kinds=("mortar_drop",))
         fixes.accept_on_site(applicator, report.items.get())
         page = page_of(browser, clean.site)
-    assert "report 2 is the current one" in page
+    assert "report 2 is current now" in page
 
 
 def test_withdrawing_needs_a_reason(browser, clean, contact):
     stated = confirm(contact, clean)
     address = reverse("builder:withdraw", args=[stated.pk])
     page = browser.post(address, {"withdraw-reason": ""}, follow=True).content.decode()
-    assert "Say why the confirmation is withdrawn." in page
+    assert "Say why you withdraw the confirmation." in page
     browser.post(address, {"withdraw-reason": "Soil is back at the wall."})
     stated.refresh_from_db()
     assert stated.withdrawn_at == NOW
@@ -245,12 +245,12 @@ def test_a_treated_site_does_not_ask_to_be_confirmed_again(
     offer = booking.offer_date(applicator, site, day=NOW.date(), half="afternoon")
     booking.record_treatment(applicator, booking.accept_offer(contact, offer), used_ml=6000)
     page = page_of(browser, site)
-    assert "Treated on Monday 23 November. Nothing has to be confirmed for it any more." in page
+    assert "Treated on Monday 23 November. Nothing left to confirm." in page
     assert "What was signed" in page
     assert "Ask for a day" not in page
     assert "Withdraw the confirmation" not in page
     with clock.at(NOW + timedelta(days=9)):
         page = page_of(browser, site)
-    assert "Treated on Monday 23 November. Nothing has to be confirmed for it any more." in page
+    assert "Treated on Monday 23 November. Nothing left to confirm." in page
     assert "ran out" not in page
     assert "<summary>Confirm for another visit</summary>" in page

@@ -101,8 +101,8 @@ def test_an_old_link_to_a_closed_item_says_why_and_shows_no_form(browser, report
     item = item_of(report)
     fixes.accept_on_site(applicator, item)
     page = browser.get(fixed_url(item)).content.decode()
-    assert "Item 1 is accepted already." in page
-    assert "Say it is fixed" not in page
+    assert "Item 1 is already accepted." in page
+    assert "Send as fixed" not in page
     other = item_of(report, "dirty_brick")
     make_issued(applicator, report.site, kinds=())
     for address in (fixed_url(other), reverse("builder:disagree", args=[other.pk])):
@@ -356,7 +356,7 @@ def test_a_photo_of_the_walk_that_shows_no_item_is_asked_about_or_left_out(brows
     sent = {f"photos-{first.pk}": photo_file(width=352), "photos_kept": str(loose.pk)}
     page = browser.post(many_url(report), sent).content.decode()
     assert "Sent. We will check item 1." in page
-    assert "fixed.jpg: say which item it shows." in page
+    assert "fixed.jpg: choose the item that it shows." in page
     assert f'href="#shows-{loose.pk}"' in page
     second = report.items.last()
     sent = {

@@ -95,7 +95,7 @@ def test_a_disagreement_waits_for_the_applicator(browser, applicator, builder, c
     fixes.disagree(contact, report.items.get(), reason="It is paint.")
     row = browser.get(HOME).context["rows"][0]
     assert row.site.need == 5
-    assert row.saying.sentence == "We are checking 1 thing that you dispute."
+    assert row.saying.sentence == "We still have to check 1 item that you dispute."
 
 
 def test_a_withdrawn_confirmation_is_to_confirm_again(browser, applicator, builder, contact):
