@@ -28,7 +28,7 @@ class AccountAdapter(DefaultAccountAdapter):
         **DefaultAccountAdapter.error_messages,
         "email_password_mismatch": "That e-mail address or password is wrong.",
         "too_many_login_attempts": "Too many tries. Wait five minutes, then try again.",
-        "incorrect_code": "That is not the code we sent. Check it, or ask for a new one.",
+        "incorrect_code": "Wrong code. Check it, or ask for a new one.",
         "rate_limited": "Too many tries. Wait a few minutes, then try again.",
     }
 
@@ -65,7 +65,7 @@ class MFAAdapter(DefaultMFAAdapter):
 
     error_messages = {
         **DefaultMFAAdapter.error_messages,
-        "incorrect_code": "That code is not right, or it has just changed. Try the newest one.",
+        "incorrect_code": "Wrong code, or it has just changed. Try the newest one.",
     }
 
     def generate_authenticator_name(self, user, type):

@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
@@ -91,7 +92,7 @@ SYSTEMS = {
 
 def device_name(user_agent):
     """What a person would call the browser that sent `user_agent`, such as "Chrome on Android"."""
-    browser = next((name for mark, name in BROWSERS.items() if mark in user_agent), "A browser")
+    browser = next((name for mark, name in BROWSERS.items() if mark in user_agent), _("A browser"))
     system = next((name for mark, name in SYSTEMS.items() if mark in user_agent), "")
     return f"{browser} on {system}" if system else browser
 
@@ -118,7 +119,7 @@ class Sessions(ListUserSessionsView):
             logout(request)
             return redirect("account_login")
         session.end()
-        messages.success(request, "Signed out there.")
+        messages.success(request, _("That device is signed out."))
         return redirect("usersessions_list")
 
 

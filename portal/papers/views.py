@@ -6,6 +6,7 @@ from django.db import transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from portal.papers.lists import grouped, papers_of, refresh_pause
@@ -61,7 +62,7 @@ def paper(request, pk):
         found = visible_paper(request.user, pk)
     except Http404:
         replaced = get_object_or_404(Paper.objects.withheld_from(request.user), pk=pk)
-        messages.info(request, "That edition was replaced. The one in force is in this list.")
+        messages.info(request, _("That edition was replaced. The current one is in this list."))
         return redirect("papers:site", replaced.site_id)
     if found.state != Paper.State.MADE:
         raise Http404
@@ -76,7 +77,7 @@ def retry(request, pk):
     """Try again to make a paper that could not be made: the applicator only."""
     found = visible_paper(request.user, pk)
     actions.retry_paper(request.user, found)
-    messages.success(request, f"{found} is being made again.")
+    messages.success(request, _("%(paper)s is being made again.") % {"paper": found.title})
     return redirect("papers:site", found.site_id)
 
 
@@ -92,7 +93,11 @@ def edition(request, pk):
             request, found.site, status=400, refused=refused.problems, refused_id=found.pk,
             reason=reason,
         )  # fmt: skip
-    messages.success(request, f"{made}: edition {made.edition} is being made.")
+    messages.success(
+        request,
+        _("%(paper)s: edition %(number)d is being made.")
+        % {"paper": made.title, "number": made.edition},
+    )
     return redirect("papers:site", found.site_id)
 
 
@@ -101,7 +106,7 @@ def guide(request, pk):
     """Have the preparation guide made for a site: anybody who sees the site."""
     found = visible_site(request.user, pk)
     if found.closed_at:
-        raise PermissionDenied("This site is closed.")
+        raise PermissionDenied(_("This site is archived."))
     with transaction.atomic():
         actions.queue_guide(found)
     return redirect("papers:site", pk)

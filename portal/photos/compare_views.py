@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404, JsonResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from portal.photos.marking_views import BODY_LIMIT_BYTES
@@ -40,7 +41,7 @@ def compare(request, photo_id, before_id=None):
             befores[0] if befores else None
         )
     if before is None:
-        messages.info(request, "There is no earlier photo to compare this one with.")
+        messages.info(request, _("There is no earlier photo to compare with this one."))
         return redirect("photos:detail", photo.pk)
     if request.method == "POST":
         return _line_up(request, photo, before)

@@ -7,6 +7,8 @@ from django.db.models import Count, Min
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from portal.photos.forms import DeleteForm
@@ -33,7 +35,7 @@ def delete(request, photo_id):
             remove_photo(request.user, photo, form.cleaned_data["reason"])
             if form.cleaned_data["replace_papers"]:
                 replace_papers(request.user, photo, reason=DELETED_SINCE)
-        messages.success(request, "The photo is deleted. Its digest stays in the record.")
+        messages.success(request, _("Deleted. The photo's fingerprint stays in the record."))
         return redirect(reverse("office:photos", args=[photo.site_id]))
     context = {"photo": photo, "form": form, "papers": papers_showing(photo)}
     return render(request, "portal/photos/delete.html", context)
@@ -64,9 +66,10 @@ def _delete_old(request, years: int):
     reason = f"Kept for {counted(years, 'year')}, as the business decided."
     for photo in photos:
         remove_photo(request.user, photo, reason)
-    what = counted(len(photos), "photo of", "photos of")
-    gone = (
-        "is deleted. Its digest stays." if len(photos) == 1 else "are deleted. Their digests stay."
+    words = ngettext(
+        "%(count)d photo of %(site)s is deleted. Its fingerprint stays in the record.",
+        "%(count)d photos of %(site)s are deleted. Their fingerprints stay in the record.",
+        len(photos),
     )
-    messages.success(request, f"{what} {site} {gone}")
+    messages.success(request, words % {"count": len(photos), "site": site})
     return redirect("photos:old")

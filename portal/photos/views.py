@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from portal.photos.serving import photo_url, serve_original, serve_size
@@ -58,9 +59,9 @@ def upload(request, site_id):
     try:
         photo_id = uuid.UUID(request.POST.get("id", "")) if request.POST.get("id") else None
     except ValueError:
-        return JsonResponse({"error": "The photo's id is not a UUID."}, status=400)
+        return JsonResponse({"error": _("The photo's id is not a UUID.")}, status=400)
     if file is None:
-        return JsonResponse({"error": "No photo arrived. Send it again."}, status=400)
+        return JsonResponse({"error": _("No photo arrived. Send it again.")}, status=400)
     try:
         photo = add_photo(request.user, site, file, photo_id=photo_id, filename=file.name)
     except PhotoRefused as refused:
@@ -82,7 +83,8 @@ def notes_on(photo: Photo) -> list[str]:
     """What to know about a photo that was taken in, as sentences without their full stop."""
     notes = [note.removesuffix(".") for note in photo.original.metadata.get("notes", [])]
     if SpooledOriginal.objects.filter(original=photo.original_id).exists():
-        notes.append("The photo store does not answer: kept on the portal's machine until it does")
+        text = _("The photo store does not answer: kept on the portal's machine until it does")
+        notes.append(text)
     return notes
 
 
@@ -149,17 +151,21 @@ def replace(request, photo_id):
     made = replace_papers(request.user, photo, reason=BLURRED_SINCE)
     if made:
         papers = counted(len(made), "paper")
-        messages.success(request, f"The builder sees only the newest edition of {papers} now.")
+        text = _("The builder now sees only the newest edition of %(papers)s.")
+        messages.success(request, text % {"papers": papers})
     return redirect("papers:site", photo.site_id)
+
+
+def _of(item) -> dict:
+    return {"number": item.number, "kind": item.kind_entry.name}
 
 
 def shown_for(photo: Photo) -> str:
     """What the photo is kept for, in words."""
     if photo.item:
-        return f"Item {photo.item.number}: {photo.item.kind_entry.name}, as found"
+        return _("Item %(number)s: %(kind)s, as found") % _of(photo.item)
     if photo.fix:
-        item = photo.fix.item
-        return f"Item {item.number}: {item.kind_entry.name}, reported fixed"
+        return _("Item %(number)s: %(kind)s, reported fixed") % _of(photo.fix.item)
     if photo.run_check:
-        return f"{photo.run_check.wall_run}, checked"
-    return "The site" if photo.on_site else "Nothing yet"
+        return _("%(wall)s, checked") % {"wall": photo.run_check.wall_run}
+    return _("The site") if photo.on_site else _("Not used yet")

@@ -24,7 +24,7 @@ def json_object(request, most_bytes: int) -> dict:
     except RawPostDataException as error:  # a form was sent
         raise UnreadableBody(UNREADABLE) from error
     if len(body) > most_bytes:
-        raise UnreadableBody("That is more than one photo takes. Take some of it away.")
+        raise UnreadableBody("That is too much for one photo. Remove some of it.")
     return object_from(body)
 
 

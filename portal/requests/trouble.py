@@ -32,12 +32,12 @@ class Trouble:
 
 
 DATABASE = Trouble(
-    503, "Not available just now", "The portal can't reach its records for the moment.", 10
+    503, "Not available just now", "The portal can't reach its records at the moment.", 10
 )
 STORE = Trouble(
     503, "Files not reachable just now", "The store of photos and papers does not answer.", 15
 )
-FULL = Trouble(507, "The portal's disk is full", "Nothing new can be kept for now.", 300)
+FULL = Trouble(507, "The portal's disk is full", "It can't save anything new for now.", 300)
 
 # Primary result codes of SQLite (its page "Result and Error Codes") that pass by themselves: busy,
 # locked, input or output failed, can't open, locking protocol.

@@ -16,8 +16,8 @@ END = "whole"
 """The field that `portal/_form_end.html` puts after the others."""
 
 NOT_WHOLE = (
-    "Not saved: the page was not there in full yet when this was sent. "
-    "What you typed is kept. Look it over and send it again."
+    "Not saved: the page was still loading when you sent it. "
+    "What you typed is kept. Check it and send it again."
 )
 
 

@@ -143,7 +143,7 @@ def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixe
     waiting = page.locator(".upload-row.is-waiting")
     expect(waiting).to_contain_text("No connection")
     page.get_by_role("button", name="Send as fixed").click()
-    waiting.get_by_role("button", name="Leave out").click()
+    waiting.get_by_role("button", name="Remove").click()
     page.wait_for_url(lambda url: address not in url)
     assert item.fixes.get().photos.count() == 1
 
@@ -271,7 +271,7 @@ def test_marks_that_the_device_did_not_keep_are_not_said_to_be_kept(open_as, app
     page.context.set_offline(True)
     drag(page, (0.2, 0.2), (0.5, 0.5))
     state = page.locator("[data-save-state]")
-    expect(state).to_contain_text("No connection. The marks are there as long as this page is open")
+    expect(state).to_contain_text("No connection. The marks are on this page until you close it")
     page.context.set_offline(False)
     saved(page)
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
@@ -337,7 +337,7 @@ def save_without_an_answer(page):
 def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
     page = measured
     save_without_an_answer(page)
-    expect(page.locator("[data-result]")).to_contain_text("sent again by themselves")
+    expect(page.locator("[data-result]")).to_contain_text("will be sent again")
     page.wait_for_url(lambda url: not url.endswith("/measure/"))
     assert PhotoMeasurement.objects.count() == 1
 

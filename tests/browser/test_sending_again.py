@@ -104,7 +104,7 @@ def test_a_gateway_that_fails_is_said_in_words_and_the_page_stays(fix_page):
     bad = "<h1>502 Bad Gateway</h1>"
     page.route(page.url, lambda route: route.fulfill(status=502, body=bad), times=1)
     page.get_by_role("button", name="Send as fixed").click()
-    expect(page.get_by_role("alert")).to_contain_text("could not take this just now")
+    expect(page.get_by_role("alert")).to_contain_text("can't accept this just now")
     page.get_by_role("button", name="Send as fixed").click()
     expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().photos.count() == 1
@@ -209,7 +209,7 @@ def test_a_form_that_could_not_be_taken_goes_again_by_itself(fix_page):
     not_now(page, page.url)
     page.get_by_role("button", name="Send as fixed").click()
     alert = page.get_by_role("alert")
-    expect(alert).to_contain_text("The portal could not take this just now.")
+    expect(alert).to_contain_text("The portal can't accept this just now.")
     expect(alert).to_contain_text("It is sent again in")
     expect(page.get_by_text("Sent. We will check item 1.")).to_be_visible()
     assert Fix.objects.get().photos.count() == 1
@@ -285,7 +285,7 @@ def test_a_phone_that_keeps_nothing_is_not_said_to_keep_it(open_as, applicator, 
     page.context.set_offline(True)
     page.get_by_role("button", name="Save", exact=True).click()
     note = page.locator("[data-kept-note]")
-    expect(note).to_contain_text("No reception. Nothing is lost as long as this page stays open")
+    expect(note).to_contain_text("No reception. Nothing is lost while this page stays open")
     expect(note).not_to_contain_text("kept on this phone")
     page.context.set_offline(False)
     expect(page.get_by_text("Item 1 is saved")).to_be_visible()
@@ -322,7 +322,7 @@ def test_who_was_signed_out_finds_what_was_kept_after_signing_in(open_as, applic
     home = page.evaluate("location.origin")
     page.context.add_cookies([{"name": "sessionid", "value": cookie, "url": home}])
     page.goto(address)
-    expect(page.locator("[data-kept-note]")).to_contain_text("Brought back what you typed")
+    expect(page.locator("[data-kept-note]")).to_contain_text("Here is what you typed")
     expect(page.get_by_label("Note")).to_have_value("By the tap")
 
 

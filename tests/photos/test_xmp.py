@@ -82,7 +82,7 @@ def test_a_page_and_a_flag_say_where_the_time_is_from(site, applicator, client_f
     photo = take(content, site, applicator)
     assert camera_time(photo).source.startswith("by the file's XMP data, which gives no time zone")
     page = client_for(applicator).get(f"/photos/{photo.pk}/").content.decode()
-    assert "Said by the file" in page
+    assert "What the file says" in page
     assert "From the file&#x27;s XMP data (xmp:CreateDate)" in page or (
         "From the file's XMP data (xmp:CreateDate)" in page
     )

@@ -7,7 +7,7 @@ for (const button of document.querySelectorAll("[data-print], [data-tick-all]"))
 }
 
 function label(button, ticked) {
-  const words = ticked ? "Untick this wall" : "Tick all of this wall";
+  const words = ticked ? "Untick this wall " : "Tick all of this wall "; // the wall's name follows
   if (button.firstChild.textContent !== words) button.firstChild.textContent = words;
 }
 

@@ -37,8 +37,8 @@ function place() {
 const said = find("[data-lined-up]");
 const sentence = () =>
   lineUp(pairs, size)
-    ? "Lined up by the places you marked."
-    : "Laid over each other as they are. Line them up if they don't match.";
+    ? "Lined up at the points you marked."
+    : "Not lined up yet. Line up the photos if they do not match.";
 
 range.addEventListener("input", slide);
 function slideTo(event) {
@@ -88,8 +88,8 @@ function drawMarks() {
   const ready = one === other && one >= 2;
   find("[data-keep-pairs]").disabled = !ready;
   find("[data-line-up-step]").textContent = ready
-    ? "Good. Keep it, or mark a third place for a better match."
-    : `Mark the same two or three places on both photos, such as corners of bricks. Before: ${one}, after: ${other}.`;
+    ? "Good. Save, or mark a third point for a better match."
+    : `Mark the same two or three points on both photos, such as corners of bricks. Before: ${one}, after: ${other}.`;
 }
 
 function stageOf(svg, side) {
@@ -123,7 +123,7 @@ find("[data-keep-pairs]").addEventListener("click", async () => {
   place();
   panel.hidden = true;
   find("[data-open-line-up]").focus();
-  said.textContent = "Keeping it …";
+  said.textContent = "Saving …";
   const { status, answer } = await postData(page.dataset.compare, { pairs });
   const unsaved = status ? "not saved." : "not saved: no connection.";
   said.textContent = status === 200 ? sentence() : answer.error || `Lined up here, but ${unsaved}`;

@@ -24,7 +24,7 @@ import { CASING, INK, Stage, casedPath, svgElement } from "./photo-stage.js";
 const NAMES = {
   arrow: "Arrow",
   circle: "Circle",
-  dimension: "Line with a dimension",
+  dimension: "Line with a length",
   text: "Text",
   blur: "Blur",
 };
@@ -180,13 +180,13 @@ function keep() {
 
 // Nothing is said to be kept that the browser did not keep.
 function where() {
-  return isKept ? "kept on this device" : "there as long as this page is open";
+  return isKept ? "kept on this device" : "on this page until you close it";
 }
 
 function changed() {
   refresh();
   keep();
-  say(isKept ? "Kept on this device, being sent" : "Being sent", "is-kept");
+  say(isKept ? "Kept on this device, sending" : "Sending", "is-kept");
   window.clearTimeout(sendTimer);
   sendTimer = window.setTimeout(send, 700);
 }
@@ -207,7 +207,7 @@ function finish(at) {
   const shape = ordered(stretched(draft, at));
   draft = null;
   if (shape.kind === "text" && !shape.text) {
-    say("Type the words first, then tap where they go.", "is-wrong");
+    say("Type the text first, then tap where it goes.", "is-wrong");
     words.focus();
   } else if (isTooSmall(shape, stage.view)) {
     say("Drag from one end to the other.", "is-wrong");
@@ -318,7 +318,7 @@ function notSaved({ status, answer, retryAfter }) {
   else if (status === 403) {
     say(`Not saved: sign in again in another tab. The marks are ${where()}.`, "is-wrong");
   } else {
-    say(`${whatIsWrong(status)} The marks are ${where()} and sent again by themselves.`, "is-kept");
+    say(`${whatIsWrong(status)} The marks are ${where()} and will be sent again.`, "is-kept");
     const pause = pauseAfter(status, retryAfter, tries) || RESEND_S;
     tries += 1;
     sendTimer = window.setTimeout(send, 1000 * pause);

@@ -67,10 +67,10 @@ function tell() {
   const whose = points.length < CORNERS ? ` of ${marked}` : "";
   find("[data-step]").textContent = next
     ? `Mark ${points.length + 1} of ${MARKS}: the ${next}${whose}`
-    : "All marked. Drag a mark to improve it.";
+    : "All marked. Drag a mark to move it.";
   find("[data-undo]").disabled = !points.length;
   find("[data-nudges]").hidden = chosen < 0;
-  if (chosen >= 0) find("[data-nudged]").textContent = `Move the ${STEPS[chosen]} by a hair`;
+  if (chosen >= 0) find("[data-nudged]").textContent = `Move the ${STEPS[chosen]} a little`;
 }
 
 function keep() {
@@ -97,7 +97,7 @@ function changed() {
 function where() {
   return isKept
     ? "Your marks are kept on this device"
-    : "Your marks stay as long as this page is open";
+    : "Your marks stay on this page until you close it";
 }
 
 function result(text, kind = "") {
@@ -156,7 +156,7 @@ async function save() {
   else if (status === 403) {
     result(`Not saved: sign in again in another tab, then press Save. ${where()}.`, "holds");
   } else {
-    result(`Not saved. ${whatIsWrong(status)} ${where()} and sent again by themselves.`, "waits");
+    result(`Not saved. ${whatIsWrong(status)} ${where()} and will be sent again.`, "waits");
     saveTimer = window.setTimeout(save, again(status, retryAfter, savedAgain));
     savedAgain += 1;
   }

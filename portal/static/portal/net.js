@@ -69,8 +69,8 @@ export function inWords(seconds) {
 export function whatIsWrong(status) {
   if (!status) return "No connection.";
   return status === FULL
-    ? "The portal's disk is full. Tell the office: somebody has to make room."
-    : "The portal could not take this just now.";
+    ? "The portal's disk is full. Tell the office, so that they make room."
+    : "The portal can't accept this just now.";
 }
 
 // --- sending ----------------------------------------------------------------------------------

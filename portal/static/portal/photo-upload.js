@@ -139,7 +139,7 @@ class Uploader {
     if (sent || waiting || refused) {
       const parts = [`${sent} sent`];
       if (waiting) parts.push(`${waiting} on the way`);
-      if (refused) parts.push(`${refused} not taken`);
+      if (refused) parts.push(`${refused} not accepted`);
       this.say(`Photos: ${parts.join(", ")}.`);
     }
     const detail = { sent, waiting, refused };
@@ -186,9 +186,9 @@ class Uploader {
   }
 
   addLeaveOut(job) {
-    const close = element("button", "btn btn-sm btn-outline-secondary", "Leave out");
+    const close = element("button", "btn btn-sm btn-outline-secondary", "Remove");
     close.type = "button";
-    close.setAttribute("aria-label", `Leave out ${job.file.name}`);
+    close.setAttribute("aria-label", `Remove ${job.file.name}`);
     close.addEventListener("click", () => this.drop(job));
     job.row.append(close);
     job.leaveOut = close;
@@ -197,11 +197,11 @@ class Uploader {
   why({ status, answer }, pause) {
     if (pause) {
       const what = answer?.error ?? whatIsWrong(status);
-      return `${what} Kept on this page, sent again in ${inWords(pause)}.`;
+      return `${what} Kept on this page; it will be sent again in ${inWords(pause)}.`;
     }
     return [200, 403, 404].includes(status)
       ? "Not sent: you may have been signed out. Sign in again in another tab, then send again."
-      : "No connection. Kept here and sent again by itself.";
+      : "No connection. Kept on this page; it will be sent again.";
   }
 
   drop(job) {
@@ -241,7 +241,7 @@ class Uploader {
     this.submitWhenDone = true;
     this.submitter = event.submitter;
     this.submitter?.setAttribute("aria-busy", "true");
-    this.say("The form goes as soon as the photos are sent.");
+    this.say("The form is sent when all photos are sent.");
   }
 
   finish() {
@@ -249,7 +249,7 @@ class Uploader {
     this.submitWhenDone = false;
     this.submitter?.removeAttribute("aria-busy");
     if (this.queue.jobs.length) {
-      this.say("A photo was not taken. Leave it out or choose another, then try again.");
+      this.say("A photo was not accepted. Remove it or choose another, then try again.");
       return;
     }
     this.form.requestSubmit(this.submitter);

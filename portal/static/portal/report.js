@@ -33,13 +33,13 @@ function rowOf(entry, onDrop) {
   const link = document.createElement("a");
   link.href = entry.url;
   link.className = "btn btn-sm btn-outline-primary";
-  link.textContent = `Go on with: ${entry.title} (${timeWords(entry.at)})`;
-  const away = buttonOf("Throw away", "btn-quiet", () => {
+  link.textContent = `Continue with: ${entry.title} (${timeWords(entry.at)})`;
+  const away = buttonOf("Delete", "btn-quiet", () => {
     items.drop(entry.name);
     row.remove();
     onDrop();
   });
-  away.setAttribute("aria-label", `Throw away: ${entry.title}`);
+  away.setAttribute("aria-label", `Delete: ${entry.title}`);
   row.append(link, " ", away);
   return row;
 }
@@ -140,15 +140,17 @@ class KeptForm {
       if (field && field.type !== "file") field.value = list[0];
     }
     const photos = entry.values.photos_kept?.length ?? 0;
-    const away = buttonOf("Start afresh", "btn-outline-primary", () => {
+    const away = buttonOf("Start again", "btn-outline-primary", () => {
       this.draft.drop();
       location.reload();
     });
     const pictures = photos
-      ? ` ${photos === 1 ? "One photo" : `${photos} photos`} came through before.`
+      ? ` ${photos === 1 ? "One photo" : `${photos} photos`} were sent before.`
       : "";
-    const again = entry.sent ? " No answer came: Save sends the same item again." : "";
-    const what = `Brought back what you typed at ${timeWords(entry.at)}.${again}`;
+    const again = entry.sent
+      ? " We got no answer. Save sends the same item again; it is never added twice."
+      : "";
+    const what = `Here is what you typed at ${timeWords(entry.at)}.${again}`;
     this.say(`${what}${pictures}`, false, away);
     this.form.dispatchEvent(new Event("input", { bubbles: true }));
     this.form.elements.measured_value?.dispatchEvent(new Event("input", { bubbles: true }));
@@ -156,15 +158,15 @@ class KeptForm {
 
   offerAgain(button, why) {
     const safe = this.isKept
-      ? `Nothing is lost: it is kept on this phone since ${timeWords(Date.now())}.`
-      : "Nothing is lost as long as this page stays open: this phone keeps nothing for it.";
+      ? `Nothing is lost: kept on this phone since ${timeWords(Date.now())}.`
+      : "Nothing is lost while this page stays open, but it is not kept on this phone.";
     this.say(`${why} ${safe}`, true, sendAgain(this.form, button, "btn btn-primary"));
     this.note.scrollIntoView({ block: "center" });
   }
 
   failed(button, status, pause) {
     const why = whatIsWrong(status);
-    this.offerAgain(button, pause ? `${why} It is sent again in ${inWords(pause)}.` : why);
+    this.offerAgain(button, pause ? `${why} It will be sent again in ${inWords(pause)}.` : why);
   }
 
   noAnswer(button) {
@@ -194,7 +196,7 @@ function followMeasurement(form) {
   });
   document.addEventListener("htmx:sendError", (event) => {
     if (event.target.id === "measured-check") {
-      event.target.textContent = "No reception: the rule is looked at when you save.";
+      event.target.textContent = "No reception: we check the rule when you save.";
     }
   });
 }

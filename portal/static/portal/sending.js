@@ -16,7 +16,7 @@ const SOON_MS = 10_000;
 const SWAPPED = "form[hx-post]:not([hx-trigger])";
 const SAFE = "Nothing on this page is lost.";
 const FAILED = `${whatIsWrong(500)} ${SAFE} Send it again in a minute.`;
-const NO_ANSWER = `No answer: the reception may be poor. ${SAFE} If it got through, sending it again does nothing twice.`;
+const NO_ANSWER = `No answer: the reception may be poor. ${SAFE} You can send it again: nothing is done twice.`;
 const SIGNED_OUT = `Not sent: you were signed out. ${SAFE}`;
 const LEFT_TO_YOU = "Not sent yet. Nothing on this page is lost: send it when you are ready.";
 
@@ -101,7 +101,7 @@ export function goAgain(form, button) {
 
 function sayFailed(form, button, status, pause) {
   const words = pause
-    ? `${whatIsWrong(status)} ${SAFE} It is sent again in ${inWords(pause)}.`
+    ? `${whatIsWrong(status)} ${SAFE} It will be sent again in ${inWords(pause)}.`
     : FAILED;
   say(form, words, sendAgain(form, button));
 }

@@ -27,7 +27,7 @@ function edit(form, list, template) {
       const words = {
         up: `Move wall ${index + 1} up`,
         down: `Move wall ${index + 1} down`,
-        remove: `Take wall ${index + 1} away`,
+        remove: `Remove wall ${index + 1}`,
       };
       for (const button of row.querySelectorAll("[data-wall-move]")) {
         button.value = `${button.dataset.wallMove}:${index}`;

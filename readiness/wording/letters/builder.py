@@ -107,7 +107,7 @@ def _nothing_to_fix(report: Report) -> Words:
             "Report %(number)d on %(address)s: nothing to fix before we can book. Please confirm "
             "that the site is ready."
         )
-        return Words(subject, text % told, link_label=_("Confirm that it is ready"))
+        return Words(subject, text % told, link_label=_("Confirm readiness"))
     found = _("Report %(number)d found nothing to fix.") % told
     return Words(subject, f"{_treated(report)} {found}")
 

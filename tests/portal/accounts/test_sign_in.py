@@ -72,7 +72,7 @@ def test_a_contact_signs_in_with_the_code_that_was_e_mailed(client, contact, mai
 def test_a_wrong_code_does_not_sign_in_and_three_end_it(client, contact, mailoutbox):
     ask_for_a_code(client, contact.email)
     first = client.post(CONFIRM, {"code": "0000-0000"})
-    assert "not the code" in first.content.decode()
+    assert "Wrong code." in first.content.decode()
     for _ in range(2):
         client.post(CONFIRM, {"code": "0000-0000"})
     client.post(CONFIRM, {"code": code_in(mailoutbox[0])})

@@ -122,7 +122,7 @@ def test_a_link_runs_out(client_for, link):
     with clock.at(NOW + timedelta(days=21, minutes=1)):
         response = public(client_for, link)
     assert response.status_code == 404
-    assert "This link does not work any more" in response.content.decode()
+    assert "This link no longer works" in response.content.decode()
 
 
 @pytest.mark.parametrize("tamper", [lambda t: t[:-1], lambda t: f"0{t[1:]}x", lambda t: "nonsense"])
@@ -204,5 +204,5 @@ def test_what_is_disagreed_with_is_not_called_said_fixed(client_for, link, repor
     for item in report.items.filter(trade="bricklayer"):
         fixes.disagree(contact, item, reason="It is paint.")
     page = public(client_for, link).content.decode()
-    assert "Nothing left to fix for now; the applicator still has to look at these." in page
+    assert "Nothing left to fix for now. The applicator still has to check these." in page
     assert "All said fixed" not in page

@@ -78,7 +78,7 @@ def test_a_used_invitation_says_so(client, invited):
     client.post(path_of(invited), {"name": "Kim", "position": "Foreman"})
     page = Client().get(path_of(invited))
     assert page.status_code == 410
-    assert "does not work any more" in page.content.decode()
+    assert "no longer works" in page.content.decode()
 
 
 def test_accepting_as_somebody_else_signs_the_other_out(client_for, invited, other_contact):

@@ -77,7 +77,7 @@ def test_replacing_makes_new_editions_and_keeps_the_earlier_ones_from_the_builde
     client = client_for(applicator)
     before = set(Paper.objects.filter(kind="site_report"))
     answer = client.post(reverse("photos:replace_papers", args=[blurred.pk]), follow=True)
-    assert "The builder sees only the newest edition of 3 papers now." in answer.content.decode()
+    assert "The builder now sees only the newest edition of 3 papers." in answer.content.decode()
     made = Paper.objects.filter(edition=2)
     assert {(paper.kind, paper.trade) for paper in made} == THREE
     assert {paper.edition_reason for paper in made} == {"A part of a photo is blurred now."}

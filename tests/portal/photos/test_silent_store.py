@@ -128,7 +128,7 @@ def test_a_photo_is_kept_here_shown_and_moved_when_the_store_is_back(
     assert (small.status_code, body(small)[:3]) == (200, b"\xff\xd8\xff")
     assert body(client.get(reverse("photos:original", args=[photo.pk]))) == content
     page = client.get(reverse("photos:detail", args=[photo.pk])).content.decode()
-    assert "On this machine only since" in page
+    assert "On the portal's own machine since" in page
     assert verify_all().first_break == ""
     assert export_site(site, tmp_path / "out.zip").missing == []
 

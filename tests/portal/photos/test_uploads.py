@@ -253,7 +253,7 @@ def test_old_photos_are_deleted_only_by_the_owner_and_only_when_told(
     long_ago = timezone.now() - timedelta(days=366 * 11)
     Photo.objects.update(received_at=long_ago, on_site=True)
     owner, address = client_for(applicator), reverse("photos:old")
-    assert "No photos are older" in owner.get(address).content.decode()
+    assert "No photos to delete" in owner.get(address).content.decode()
     Site.objects.update(closed_at=long_ago)
     assert "Delete 1 for good" in owner.get(address).content.decode()
     assert client_for(contact).get(address).status_code == 404
@@ -261,7 +261,10 @@ def test_old_photos_are_deleted_only_by_the_owner_and_only_when_told(
     assert owner.post(address, {"site": "nonsense"}).status_code == 404
     assert Photo.objects.kept().count() == 1
     answer = owner.post(address, {"site": site.pk}, follow=True)
-    assert f"1 photo of {site} is deleted. Its digest stays." in answer.content.decode()
+    assert (
+        f"1 photo of {site} is deleted. Its fingerprint stays in the record."
+        in answer.content.decode()
+    )
     assert Photo.objects.kept().count() == 0
     assert RecordEntry.objects.filter(verb="photo_removed").count() == 1
     assert chain_break(site) == ""

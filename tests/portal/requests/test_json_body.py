@@ -45,5 +45,5 @@ def test_a_body_may_be_just_as_large_as_asked_for(rf):
     body = b'{"a": "b"}'
     request = rf.post("/", body, content_type="application/json")
     assert json_object(request, len(body)) == {"a": "b"}
-    with pytest.raises(UnreadableBody, match="more than one photo takes"):
+    with pytest.raises(UnreadableBody, match="too much for one photo"):
         json_object(request, len(body) - 1)
