@@ -88,7 +88,7 @@ def test_asking_early_is_possible_and_says_what_is_missing(browser, site):
 
 def test_asking_for_no_day_keeps_the_note(browser, site):
     page = ask(browser, site, note="Gate is open").content.decode()
-    assert "Tick at least one half-day that suits you." in page
+    assert "Choose at least one half-day that suits you." in page
     assert "Gate is open" in page
     assert not Booking.objects.exists()
 
@@ -192,7 +192,7 @@ def test_cancelling_a_confirmed_day_needs_a_reason(browser, site, applicator, co
     booking = acts.offer_date(applicator, site, day=DAY, half="morning")
     acts.accept_offer(contact, booking)
     page = post(browser, "cancel", booking).content.decode()
-    assert "Say why you cancel the confirmed day." in page
+    assert "Say why the confirmed day is cancelled." in page
     post(browser, "cancel", booking, **{"cancel-reason": "The slab is delayed."})
     booking.refresh_from_db()
     assert (booking.state, booking.closing_note) == ("cancelled", "The slab is delayed.")

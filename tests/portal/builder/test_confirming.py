@@ -169,7 +169,7 @@ def test_withdrawing_needs_a_reason(browser, clean, contact):
     stated = confirm(contact, clean)
     address = reverse("builder:withdraw", args=[stated.pk])
     page = browser.post(address, {"withdraw-reason": ""}, follow=True).content.decode()
-    assert "Say why you withdraw the confirmation." in page
+    assert "Say why the confirmation is withdrawn." in page
     browser.post(address, {"withdraw-reason": "Soil is back at the wall."})
     stated.refresh_from_db()
     assert stated.withdrawn_at == NOW
