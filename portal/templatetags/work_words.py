@@ -140,7 +140,7 @@ def right_or_wrong(check: dict) -> str:
     return " is-right" if check["needed"] is not None else ""
 
 
-_ABOUT = {
+E_MAILS = {
     "invitation": later("Invitation"),
     "report_issued": later("Report issued"),
     "fix_said": later("Reported fixed"),
@@ -158,11 +158,12 @@ _ABOUT = {
     "booking_turned_away": later("Turned away"),
     "site_treated": later("Treated"),
 }
+"""What lists of e-mails call each kind."""
 
 
 @register.filter
 def subject(message) -> str:
     """What an e-mail is about, in a few words."""
-    if message.kind in _ABOUT:
-        return _(_ABOUT[message.kind])
+    if message.kind in E_MAILS:
+        return _(E_MAILS[message.kind])
     return message.kind.replace("_", " ").capitalize()

@@ -71,7 +71,16 @@ def test_every_kind_has_a_drawing_of_brick_with_the_defect_in_it(slug):
     root = read(kind_svg(slug))
     assert root.get("viewBox") == "0 0 48 48"
     assert root.get("aria-hidden") == "true"
+    assert len(list(root.iter(f"{SVG}rect"))) > 1, "Draw the brick that it is in, too."
     assert len(list(root.iter())) > 5
+
+
+@pytest.mark.parametrize("slug", KINDS)
+def test_a_drawing_has_the_colour_of_the_text_and_that_of_the_paper_and_no_other(slug):
+    for part in read(kind_svg(slug)).iter():
+        colours = {part.get("fill"), part.get("stroke")} - {None, "none", "currentColor"}
+        of_paper = {"#fff"} if part.get("class") == "drawing-paper" else set()
+        assert colours == of_paper, "Black is currentColor; #fff is of the class drawing-paper."
 
 
 def test_every_drawing_is_of_a_kind():

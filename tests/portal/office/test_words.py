@@ -2,7 +2,9 @@
 
 from types import SimpleNamespace
 
-from portal.templatetags.work_words import along, metres, place, unbroken
+from portal.templatetags.work_words import E_MAILS, along, metres, place, unbroken
+from readiness.messages.letters import WRITERS
+from readiness.messages.outbox import INVITATION
 
 
 def item_at(from_mm=None, to_mm=None):
@@ -31,3 +33,8 @@ def test_a_place_under_its_walls_name_does_not_repeat_the_wall():
 def test_a_place_on_its_own_names_the_wall():
     assert place(item_at(2400, 5100)) == "North wall, from 2.4\xa0m to 5.1\xa0m (2.7\xa0m)"
     assert metres(12400) == "12.4\xa0m"
+
+
+def test_lists_of_e_mails_have_a_name_for_each_kind():
+    unnamed = sorted({*WRITERS, INVITATION} - set(E_MAILS))
+    assert not unnamed, f"Say in E_MAILS what lists call {', '.join(unnamed)}."

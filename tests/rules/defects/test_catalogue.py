@@ -1,5 +1,7 @@
 """The catalogue of defects: complete entries, and required fixes with the numbers filled in."""
 
+import re
+
 import pytest
 
 from readiness.rules.defects.catalogue import (
@@ -119,3 +121,9 @@ def test_places_are_said_in_metres():
 def test_all_eight_states_and_territories_have_a_time_zone():
     assert set(STATES) == {"ACT", "NSW", "NT", "QLD", "SA", "TAS", "VIC", "WA"}
     assert STATES["WA"].zone == "Australia/Perth"
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)
+def test_a_wall_that_its_fix_washes_has_to_dry(kind):
+    washes = re.search(r"\b(wash|rins)", f"{kind.fix} {kind.fix_measured}", re.I)
+    assert kind.wets_wall or not washes, "Its fix may wet the wall: wets_wall=True."

@@ -109,7 +109,7 @@ def test_every_rule_value_says_its_unit_range_and_source(rule):
     assert rule.source_words
 
 
-# What a business may set each to, as it was released.
+# What a business may set each to.
 LIMITS = {
     "line_above_ground_mm": (75, 300),
     "min_step_length_mm": (0, 5000),
@@ -164,6 +164,11 @@ LIMITS = {
     "sealant_waste_percent": (0, 50),
     "labour_cents_per_hour": (0, 100000),
 }
+
+
+def test_the_limits_of_each_value_stand_here():
+    missing = sorted(set(RULE_VALUES) - MINUTES - set(LIMITS))
+    assert not missing, f"Say in LIMITS from what to what {', '.join(missing)} may be set."
 
 
 @pytest.mark.parametrize(("key", "limits"), LIMITS.items())
