@@ -107,14 +107,14 @@ def test_a_rank_follows_a_change_that_another_process_committed_meanwhile(
     applicator, contact, site
 ):
     """Marked for working out anew by that change, it would stay as this request had it in mind."""
-    from readiness.actions.fixing.fixes import say_fixed
+    from readiness.actions.fixing.fixes import report_fixed
     from tests.factories import make_photo
 
     item = make_issued(applicator, site).items.get()
     with reading_once():
         read_twice()
         Business.objects.update(fixes_needed=Business.FixesNeeded.REPORTED_FIXED)
-        say_fixed(contact, item, photos=[make_photo(site, contact)])
+        report_fixed(contact, item, photos=[make_photo(site, contact)])
     site.refresh_from_db()
     assert not priorities.differences(type(site).objects.all())
 

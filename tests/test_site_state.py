@@ -43,7 +43,7 @@ def with_items(applicator, contact, site):
     with_levels(applicator, contact, site)
     kinds = ("mortar_drop", "dirty_brick", "weep_hole_blocked", "tight_crack", "wet_brick")
     first, _, third, *_ = make_issued(applicator, site, kinds=kinds).items.order_by("number")
-    fixes.say_fixed(contact, first, photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, first, photos=[make_photo(site, contact)])
     fixes.disagree(contact, third, reason="It is paint.")
 
 

@@ -55,10 +55,10 @@ class ItemCard:
     @property
     def is_to_do(self) -> bool:
         """The builder has to fix it: not reported fixed, and not disputed."""
-        return self.can_say_fixed and not self.item.is_disputed
+        return self.can_report_fixed and not self.item.is_disputed
 
     @property
-    def can_say_fixed(self) -> bool:
+    def can_report_fixed(self) -> bool:
         item = self.item
         return item.effect == Effect.HOLDS and item.state in TO_DO and item.report.is_current
 

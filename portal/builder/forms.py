@@ -47,7 +47,7 @@ class OnceForm(InsideForm):
         return self
 
 
-class SayFixedForm(OnceForm):
+class ReportFixedForm(OnceForm):
     """What goes with the photos of a fix. `fix_id` makes sending it twice one fix."""
 
     id_field = "fix_id"

@@ -203,7 +203,7 @@ class SiteSteps:
         shot = self.lot.shot(self.found[kind], fixed=True)
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
-            fixes.say_fixed(
+            fixes.report_fixed(
                 self.contact, self.items[kind], photos=[photo], note=note, washed_at=washed_at
             )
 

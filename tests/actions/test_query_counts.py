@@ -45,9 +45,9 @@ def change_item(cast):
     return lambda: drafts.change_item(cast.applicator, item, note="By the door")
 
 
-def say_fixed(cast):
+def report_fixed(cast):
     item, photo = cast.item(), cast.photo()
-    return lambda: fixes.say_fixed(cast.contact, item, photos=[photo])
+    return lambda: fixes.report_fixed(cast.contact, item, photos=[photo])
 
 
 def accept_fix(cast):
@@ -77,7 +77,7 @@ def issue_report(cast):
 QUERIES = {
     add_item: 14,
     change_item: 11,
-    say_fixed: 26,
+    report_fixed: 26,
     accept_fix: 22,
     confirm_ready: 27,
     accept_offer: 30,

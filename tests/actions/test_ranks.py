@@ -121,7 +121,7 @@ def test_changing_what_is_enough_changes_the_ranks_of_all(
     applicator, contact, report, django_capture_on_commit_callbacks
 ):
     """Held to the rules: a copy in SQL did not know of this setting."""
-    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(report.site, contact)])
+    fixes.report_fixed(contact, report.items.get(), photos=[make_photo(report.site, contact)])
     assert stored(report.site).need == WAITING
     with django_capture_on_commit_callbacks(execute=True):
         business.change_business(applicator, fixes_needed=Business.FixesNeeded.REPORTED_FIXED)
@@ -208,7 +208,9 @@ def acts(applicator, contact, report):
         return day + timedelta(days=day.weekday() == 6)
 
     return {
-        "say fixed": lambda: fixes.say_fixed(contact, item(), photos=[make_photo(site, contact)]),
+        "say fixed": lambda: fixes.report_fixed(
+            contact, item(), photos=[make_photo(site, contact)]
+        ),
         "take back": lambda: fixes.take_back_fix(contact, item("said_fixed").fixes.first()),
         "accept": lambda: fixes.accept_on_site(applicator, item()),
         "accept all": lambda: [

@@ -73,7 +73,7 @@ def _(cast):
 @brings("fix_said")
 def _(cast):
     item, photo = cast.item(), cast.photo()
-    return lambda: fixes.say_fixed(cast.contact, item, photos=[photo]), [ISSUER]
+    return lambda: fixes.report_fixed(cast.contact, item, photos=[photo]), [ISSUER]
 
 
 @brings("item_accepted")

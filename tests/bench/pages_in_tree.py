@@ -57,7 +57,7 @@ def fill() -> None:
     items = list(full.reports.get().items.filter(effect="holds").order_by("number")[:6])
     for item in items:
         photo = factories.make_photo(full, contact)
-        fixes.say_fixed(contact, item, photos=[photo], note="Filled with mortar.")
+        fixes.report_fixed(contact, item, photos=[photo], note="Filled with mortar.")
     fixes.send_back(owner, items[0], reason="There is still a gap.")
     fixes.accept_fix(owner, items[1])
     _site(owner, builder, ITEMS, issued=False)

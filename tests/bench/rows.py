@@ -142,7 +142,7 @@ def _told(people: People, stage: str, now: datetime) -> Site:
     left = {"fixing": 6, "review": 0}.get(stage, 0)
     with after(4):
         for item in items[left:]:
-            fixes.say_fixed(contact, item, photos=[_photo(owner, site)])
+            fixes.report_fixed(contact, item, photos=[_photo(owner, site)])
     waiting = {"fixing": 8, "review": 1}.get(stage, 0)
     with after(5):
         fixes.accept_fixes(owner, items[waiting:])

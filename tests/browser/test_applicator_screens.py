@@ -63,7 +63,7 @@ def scene(applicator, contact, builder, draft):
         applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick", "wet_brick")
     )
     first, second, _ = issued.items.all()
-    fixes.say_fixed(contact, first, photos=[fix_photo(issued.site, contact)], note="Done.")
+    fixes.report_fixed(contact, first, photos=[fix_photo(issued.site, contact)], note="Done.")
     fixes.disagree(contact, second, reason="That is the stain of the clay.")
     ready = make_issued(applicator, make_site(builder), kinds=())
     confirm(contact, ready)

@@ -80,8 +80,8 @@ def to_fix(applicator, builder, contact, today):
             ],
         )
     items = {item.kind: item for item in report.items.all()}
-    fixes.say_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
-    fixes.say_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
+    fixes.report_fixed(contact, items["dirty_brick"], photos=[picture(report.site, contact, 650)])
+    fixes.report_fixed(contact, items["mortar_drop"], photos=[picture(report.site, contact, 651)])
     fixes.send_back(applicator, items["mortar_drop"], reason="The left half is still there.")
     fixes.disagree(contact, items["timber_against_wall"], reason="It is a survey peg.")
     fixes.accept_on_site(applicator, items["unfilled_joint"])
@@ -133,10 +133,12 @@ def screens(sites):
         page("site", sites.to_fix) + "?by=wall",
         page("history", sites.to_fix),
         page("share", sites.to_fix, "bricklayer"),
-        page("say_fixed_many", sites.to_fix),
+        page("report_fixed_many", sites.to_fix),
         reverse("builder:report", args=[sites.to_fix.pk]),
-        reverse("builder:say_fixed", args=[item.pk]),
-        reverse("builder:say_fixed", args=[sites.to_fix.items.get(kind="timber_against_wall").pk]),
+        reverse("builder:report_fixed", args=[item.pk]),
+        reverse(
+            "builder:report_fixed", args=[sites.to_fix.items.get(kind="timber_against_wall").pk]
+        ),
         reverse("builder:disagree", args=[item.pk]),
         page("confirm", sites.to_fix),
         page("confirm", sites.clean),
@@ -206,7 +208,7 @@ def camera_files(folder, count):
 
 
 def test_several_items_are_shown_fixed_from_photos_of_one_walk(open_as, contact, to_fix, tmp_path):
-    page = open_as(contact, reverse("builder:say_fixed_many", args=[to_fix.site_id]), PHONE)
+    page = open_as(contact, reverse("builder:report_fixed_many", args=[to_fix.site_id]), PHONE)
     page.get_by_text("Took all photos in one walk?").click()
     page.get_by_label("Photos of several items").set_input_files(camera_files(tmp_path, 2))
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
@@ -277,7 +279,7 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
 ):
     page = open_as(contact, "/builder/", PHONE, java_script_enabled=False)
     item = to_fix.items.get(kind="mortar_drop")
-    page.goto(reverse("builder:say_fixed", args=[item.pk]))
+    page.goto(reverse("builder:report_fixed", args=[item.pk]))
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
     page.get_by_role("button", name="Send as fixed").click()
     expect(page.locator("main")).to_contain_text(f"Sent. We will check item {item.number}.")
@@ -317,7 +319,7 @@ def test_a_photo_chosen_after_signing_in_again_is_sent(open_as, to_fix, contact,
     photo = tmp_path / "fixed.jpg"
     photo.write_bytes(jpeg(landmark(640, 482)))
     item = to_fix.items.get(kind="weep_hole_blocked")
-    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    page = open_as(contact, reverse("builder:report_fixed", args=[item.pk]))
     sign_in_in_another_tab(page)
     page.get_by_label("Photos of the fix").set_input_files(photo)
     expect(page.get_by_text("Photos: 1 sent.")).to_be_visible()

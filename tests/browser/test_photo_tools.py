@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from readiness.actions.fixing.fixes import say_fixed
+from readiness.actions.fixing.fixes import report_fixed
 from readiness.actions.photos.keeping import add_photo
 from readiness.actions.reporting.drafts import change_item
 from readiness.models import Photo, PhotoMeasurement
@@ -61,15 +61,15 @@ def saved(page):
 
 
 @pytest.fixture
-def say_fixed_page(applicator, contact, site):
+def report_fixed_page(applicator, contact, site):
     item = make_issued(applicator, site).items.get()
-    return item, reverse("builder:say_fixed", args=[item.pk])
+    return item, reverse("builder:report_fixed", args=[item.pk])
 
 
 def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
-    open_as, contact, say_fixed_page, files, tmp_path, axe
+    open_as, contact, report_fixed_page, files, tmp_path, axe
 ):
-    item, address = say_fixed_page
+    item, address = report_fixed_page
     page = open_as(contact, address)
     bad = tmp_path / "broken.jpg"
     bad.write_bytes(files[0].read_bytes()[:5000])
@@ -88,9 +88,9 @@ def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
 
 
 def test_photos_chosen_before_the_script_is_there_are_sent_too(
-    open_as, contact, say_fixed_page, files
+    open_as, contact, report_fixed_page, files
 ):
-    _item, address = say_fixed_page
+    _item, address = report_fixed_page
     page = open_as(contact, "/builder/")
     held = []
     page.route("**/photo-upload.js", lambda route: held.append(route))
@@ -103,8 +103,8 @@ def test_photos_chosen_before_the_script_is_there_are_sent_too(
     page.locator(".upload-row.is-sent").nth(1).wait_for()
 
 
-def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files):
-    _item, address = say_fixed_page
+def test_a_lost_connection_costs_nothing(open_as, contact, report_fixed_page, files):
+    _item, address = report_fixed_page
     page = open_as(contact, address)
     page.context.set_offline(True)
     page.set_input_files("input[type=file]", files[:1])
@@ -115,9 +115,9 @@ def test_a_lost_connection_costs_nothing(open_as, contact, say_fixed_page, files
 
 
 def test_photos_that_were_sent_are_there_after_looking_at_another_page(
-    open_as, contact, say_fixed_page, files
+    open_as, contact, report_fixed_page, files
 ):
-    item, address = say_fixed_page
+    item, address = report_fixed_page
     page = open_as(contact, address)
     page.set_input_files("input[type=file]", files[:2])
     sent = page.locator(".upload-row.is-sent")
@@ -133,8 +133,8 @@ def test_photos_that_were_sent_are_there_after_looking_at_another_page(
     assert item.fixes.get().photos.count() == 1
 
 
-def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixed_page, files):
-    item, address = say_fixed_page
+def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, report_fixed_page, files):
+    item, address = report_fixed_page
     page = open_as(contact, address)
     page.set_input_files("input[type=file]", files[:1])
     expect(page.locator(".upload-row.is-sent")).to_have_count(1)
@@ -148,8 +148,8 @@ def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, say_fixe
     assert item.fixes.get().photos.count() == 1
 
 
-def test_the_same_form_works_without_javascript(open_as, contact, say_fixed_page, files):
-    item, address = say_fixed_page
+def test_the_same_form_works_without_javascript(open_as, contact, report_fixed_page, files):
+    item, address = report_fixed_page
     page = open_as(contact, address, java_script_enabled=False)
     page.set_input_files("input[type=file]", files[:2])
     page.locator("main form[method=post] [type=submit]").first.click()
@@ -371,7 +371,7 @@ def compared(applicator, contact, site):
     before = photo_of(applicator, site)
     Photo.objects.filter(pk=before.pk).update(on_site=False, item=item)
     after = add_photo(contact, site, io.BytesIO(jpeg(landmark(1200, 900))), filename="after.jpg")
-    say_fixed(contact, item, photos=[after])
+    report_fixed(contact, item, photos=[after])
     return after, reverse("photos:compare_with", args=[after.pk, before.pk])
 
 

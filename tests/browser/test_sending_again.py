@@ -73,7 +73,7 @@ def test_an_item_mended_after_the_back_button_is_still_one_item(open_as, applica
 def fix_page(open_as, applicator, contact, site, tmp_path):
     """The page that says an item fixed, with a photo that was sent and a note."""
     item = make_issued(applicator, site).items.get()
-    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    page = open_as(contact, reverse("builder:report_fixed", args=[item.pk]))
     picture = tmp_path / "fixed.jpg"
     picture.write_bytes(jpeg())
     page.set_input_files("input[type=file]", picture)
@@ -246,7 +246,7 @@ def test_a_photo_that_could_not_be_taken_goes_again_by_itself(
     open_as, applicator, contact, site, tmp_path
 ):
     item = make_issued(applicator, site).items.get()
-    page = open_as(contact, reverse("builder:say_fixed", args=[item.pk]))
+    page = open_as(contact, reverse("builder:report_fixed", args=[item.pk]))
     not_now(page, re.compile("/photos/upload/"), after="1", times=2)
     picture = tmp_path / "fixed.jpg"
     picture.write_bytes(jpeg())

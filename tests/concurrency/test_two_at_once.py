@@ -82,7 +82,7 @@ def _nothing_in_the_background(settings):
 @pytest.fixture
 def item(applicator, contact, site):
     item = make_issued(applicator, site).items.get()
-    fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, item, photos=[make_photo(site, contact)])
     return item
 
 
@@ -121,7 +121,7 @@ def test_a_confirmation_while_a_holding_item_is_issued_never_holds(
 def test_the_same_fix_sent_twice_at_once_is_one_fix(applicator, contact, site):
     item = make_issued(applicator, site).items.get()
     photo, fix_id = make_photo(site, contact), uuid.uuid4()
-    send = [lambda: fixes.say_fixed(contact, item, photos=[photo], fix_id=fix_id)] * 3
+    send = [lambda: fixes.report_fixed(contact, item, photos=[photo], fix_id=fix_id)] * 3
     results = at_once(*send)
     assert [result.pk for result in results] == [fix_id] * 3
     assert item.fixes.count() == 1

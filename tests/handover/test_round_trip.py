@@ -13,7 +13,7 @@ from django.core.management.base import CommandError
 
 from readiness import clock
 from readiness.actions.catching_up import catch_up
-from readiness.actions.fixing.fixes import accept_fix, say_fixed
+from readiness.actions.fixing.fixes import accept_fix, report_fixed
 from readiness.actions.people import inviting
 from readiness.actions.photos.keeping import add_photo, remove_photo, save_markup
 from readiness.evidence.checking import chain_break
@@ -50,7 +50,7 @@ def site(applicator, contact, builder):
     site.notify.add(contact.contact)
     first = report.items.order_by("number").first()
     shown = add_photo(contact, site, io.BytesIO(jpeg(scene(1), lat=-37.5, lon=145.0)))
-    say_fixed(contact, first, photos=[shown], note="Cleaned off.")
+    report_fixed(contact, first, photos=[shown], note="Cleaned off.")
     accept_fix(applicator, first)
     save_markup(applicator, shown, [ARROW, BLUR], seen_version=0)
     extra = add_photo(applicator, site, io.BytesIO(jpeg(scene(2))))

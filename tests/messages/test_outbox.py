@@ -188,7 +188,7 @@ def test_somebody_who_left_is_not_written_to(report, contact):
 
 def test_several_fixes_in_one_go_make_one_e_mail(report, contact, site):
     for item in report.items.all():
-        fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+        fixes.report_fixed(contact, item, photos=[make_photo(site, contact)])
     assert "Unfilled mortar joint" in text_of("fix_said")
     assert "Dirty brick" in mail.outbox[0].body
     assert mail.outbox[0].subject == f"2 items reported fixed: {site}"
@@ -198,7 +198,7 @@ def test_only_contacts_who_can_see_the_site_are_written_to(applicator, builder, 
     elsewhere = make_site(builder)
     make_contact(builder, email="limited@wattle.example", sites=[elsewhere])
     report = make_issued(applicator, site)
-    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
     fixes.accept_fix(applicator, report.items.get())
     assert [message.to for message in Message.objects.filter(kind="item_accepted")] == [contact]
 

@@ -72,7 +72,7 @@ def test_a_contact_sees_fixes_and_their_own_uploads(applicator, contact, other_c
     item = make_issued(applicator, site).items.get()
     fix, loose = make_photo(site, contact), make_photo(site, contact)
     theirs = make_photo(site, applicator)
-    fixes.say_fixed(contact, item, photos=[fix])
+    fixes.report_fixed(contact, item, photos=[fix])
     seen = seen_by(contact)
     assert {fix, loose} <= seen
     assert theirs not in seen

@@ -82,7 +82,7 @@ def test_a_fix_waits_since_it_was_reported_also_in_a_later_report(applicator, co
     with clock.at(datetime(2026, 11, 20, 0, 0, tzinfo=UTC)):
         item = make_issued(applicator, site, kinds=KINDS[:1]).items.get()
     with clock.at(datetime(2026, 11, 22, 4, 0, tzinfo=UTC)):
-        fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+        fixes.report_fixed(contact, item, photos=[make_photo(site, contact)])
     with clock.at(datetime(2026, 11, 24, 0, 0, tzinfo=UTC)):
         make_issued(applicator, site, kinds=(), carry_over=[item])
     [row] = waiting.to_review(TODAY, 5)

@@ -234,7 +234,7 @@ def story(**options):
     report = issue(actor=applicator, site=site, **({"items": 4} | options))
     for index, item in enumerate(report.items.filter(effect="holds")):
         photo = put_photo(site, number=500 + index)
-        fixes.say_fixed(supervisor, item, photos=[photo], note="Done.")
+        fixes.report_fixed(supervisor, item, photos=[photo], note="Done.")
         fixes.accept_fix(applicator, item)
     ticks = {str(run.pk): ["clean", "dry", "clear"] for run in site.wall_runs.all()}
     confirmation = confirming.confirm_ready(supervisor, report, ticks=ticks)

@@ -433,7 +433,7 @@ def sent_back(applicator, supervisor, item, at, reason, *, number=600):
     """The item said fixed at a time, and sent back an hour later."""
     with clock.at(at):
         photo = reports.put_photo(item.report.site, number=number)
-        fixes.say_fixed(supervisor, item, photos=[photo])
+        fixes.report_fixed(supervisor, item, photos=[photo])
     with clock.at(at + timedelta(hours=1)):
         fixes.send_back(applicator, item, reason=reason)
 
@@ -473,7 +473,7 @@ def test_each_time_that_a_fix_was_sent_back_is_told_with_the_reason(db):
     sent_back(applicator, supervisor, item, MONDAY, "Still hollow.", number=601)
     sent_back(applicator, supervisor, item, MONDAY + timedelta(hours=3), "Loose.", number=602)
     with clock.at(MONDAY + timedelta(hours=6)):
-        fixes.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
+        fixes.report_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=603)])
         fixes.accept_fix(applicator, item)
         text = confirmation_text(supervisor, report)
     first, second = (
@@ -526,7 +526,7 @@ def test_a_fix_that_was_looked_at_after_the_signing_is_told_as_it_was_then(db):
     applicator, supervisor, report = one_item(fixes_needed="said_fixed")
     item = report.items.get()
     with clock.at(MONDAY):
-        fixes.say_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
+        fixes.report_fixed(supervisor, item, photos=[reports.put_photo(report.site, number=605)])
         _confirmed(supervisor, report)
     before = reports.make(report, "confirmation")
     with clock.at(MONDAY + timedelta(hours=2)):

@@ -7,7 +7,7 @@ import pytest
 from PIL import ImageEnhance
 
 from readiness import clock
-from readiness.actions.fixing.fixes import say_fixed
+from readiness.actions.fixing.fixes import report_fixed
 from readiness.actions.photos.keeping import add_photo
 from readiness.photos.flags import metres_between
 from tests.factories import make_issued, make_site
@@ -40,7 +40,7 @@ def send(user, site, picture=None, *, kind="JPEG", name="fix.jpg", at=SENT_AT, *
 
 def flags_of(contact, item, *photos):
     with clock.at(SENT_AT):
-        say_fixed(contact, item, photos=photos)
+        report_fixed(contact, item, photos=photos)
     return {flag.code: flag.sentence for photo in photos for flag in photo.flags.all()}
 
 

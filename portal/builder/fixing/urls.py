@@ -5,8 +5,8 @@ from django.urls import path
 from portal.builder.fixing import views
 
 urlpatterns = [
-    path("items/<uuid:pk>/", views.say_fixed, name="say_fixed"),
-    path("sites/<uuid:pk>/", views.say_fixed_many, name="say_fixed_many"),
+    path("items/<uuid:pk>/", views.report_fixed, name="report_fixed"),
+    path("sites/<uuid:pk>/", views.report_fixed_many, name="report_fixed_many"),
     path("fixes/<uuid:pk>/take-back/", views.take_back, name="take_back"),
     path("items/<uuid:pk>/dispute/", views.disagree, name="disagree"),
 ]

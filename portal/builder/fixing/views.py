@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from portal.builder.access import opens, posted_to
 from portal.builder.cards import ItemCard, card_of, cards_for, cards_of_state
-from portal.builder.forms import ReasonForm, SayFixedForm
+from portal.builder.forms import ReasonForm, ReportFixedForm
 from portal.builder.problems import link_problems, saying
 from portal.photos.forms import handle_uploads
 from portal.requests.ids import as_uuid
@@ -39,11 +39,11 @@ def fix_list_url(site: Site) -> str:
 
 @form_page
 @opens("item")
-def say_fixed(request, item):
+def report_fixed(request, item):
     """One item: what it was, and the photos that show it fixed."""
     site = item.report.site
     card = card_of(item, clock.now().astimezone(site.zone).date())
-    form = SayFixedForm(request.POST or None, asks_for_washing=card.asks_for_washing)
+    form = ReportFixedForm(request.POST or None, asks_for_washing=card.asks_for_washing)
     photos, photo_errors, problems = [], [], []
     if request.method == "POST":
         photos, photo_errors = handle_uploads(request, site)
@@ -54,12 +54,12 @@ def say_fixed(request, item):
                 return redirect(fix_list_url(site))
     return render(
         request,
-        "portal/builder/fixing/say_fixed.html",
+        "portal/builder/fixing/report_fixed.html",
         {
             "site": site,
             "card": card,
             "form": form,
-            "closed": "" if request.method == "POST" or card.can_say_fixed else _closed(item),
+            "closed": "" if request.method == "POST" or card.can_report_fixed else _closed(item),
             "later": later_of(item) if item.report.superseded_at else None,
             "photos": photos,
             "photo_errors": photo_errors,
@@ -87,7 +87,7 @@ def _closed(item: DefectItem) -> str:
 
 
 def _say_one(
-    user, item: DefectItem, form: SayFixedForm, photos: list[Photo], photo_field: str = "photos"
+    user, item: DefectItem, form: ReportFixedForm, photos: list[Photo], photo_field: str = "photos"
 ) -> list[Problem]:
     """Report one item fixed; what has to be done first comes back as sentences."""
     said = form.cleaned_data
@@ -95,7 +95,7 @@ def _say_one(
         text = refusals.no_photo_of_fix(item.number)
         return [Problem(text, url=f"#id_{photo_field}", label=_("Add a photo"))]
     try:
-        fixes.say_fixed(
+        fixes.report_fixed(
             user,
             item,
             photos=photos,
@@ -119,7 +119,7 @@ def _refusals(item: DefectItem, refused: Refused) -> list[Problem]:
     ]
 
 
-def _sent_before(form: SayFixedForm, item: DefectItem) -> bool:
+def _sent_before(form: ReportFixedForm, item: DefectItem) -> bool:
     """Whether this very form came before: its photos are with the fix already."""
     fix_id = form.cleaned_data.get("fix_id") if form.is_valid() else None
     return Fix.objects.filter(pk=fix_id, item=item).exists()
@@ -130,7 +130,7 @@ class Entry:
     """One item of the page that marks several as fixed: its form and its photos."""
 
     card: ItemCard
-    form: SayFixedForm
+    form: ReportFixedForm
     photos: list[Photo] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
     sent_before: bool = False
@@ -159,7 +159,7 @@ class Entry:
 
 @form_page
 @opens("site")
-def say_fixed_many(request, site):
+def report_fixed_many(request, site):
     """Several items at once: each with its own photos; what goes through is kept."""
     entries = _entries(request, site)
     if request.method != "POST":
@@ -196,7 +196,7 @@ def _entries(request, site: Site) -> list[Entry]:
 
 
 def _entry(request, card: ItemCard) -> Entry:
-    form = SayFixedForm(
+    form = ReportFixedForm(
         request.POST or None, prefix=str(card.item.pk), asks_for_washing=card.asks_for_washing
     )
     return Entry(card, form)
@@ -256,7 +256,7 @@ def _say_several(user, entries: list[Entry]) -> tuple[list[str], list[Problem]]:
 
 def _many(request, site, entries, loose=None, problems=()):
     context = {"site": site, "entries": entries, "loose": loose, "problems": problems}
-    return render(request, "portal/builder/fixing/say_fixed_many.html", context)
+    return render(request, "portal/builder/fixing/report_fixed_many.html", context)
 
 
 @posted_to("fix", "site")

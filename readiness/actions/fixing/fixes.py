@@ -22,7 +22,7 @@ from readiness.wording.refusals import photos as photo_refusals
 
 
 @transaction.atomic
-def say_fixed(
+def report_fixed(
     actor: User,
     item: DefectItem,
     *,

@@ -41,7 +41,7 @@ def to_item(item_id) -> str:
 
 
 def _fix_it(reason: Reason) -> Step:
-    return Step(_("Mark as fixed"), "builder:say_fixed", about=reason.item_id)
+    return Step(_("Mark as fixed"), "builder:report_fixed", about=reason.item_id)
 
 
 def _see_item(reason: Reason) -> Step:

@@ -56,7 +56,7 @@ class Cast:
 
     def fixed(self, **fields):
         item = self.item()
-        fix = fixes.say_fixed(self.contact, item, photos=[self.photo()], **fields)
+        fix = fixes.report_fixed(self.contact, item, photos=[self.photo()], **fields)
         return item, fix
 
     def draft(self):

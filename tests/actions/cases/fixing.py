@@ -4,11 +4,11 @@ from readiness.actions.fixing import fixes
 from tests.actions.cases.base import MAIL, Case, about, case
 
 
-@case(fixes.say_fixed, "said_fixed")
+@case(fixes.report_fixed, "said_fixed")
 def _(cast):
     item, photo = cast.item(), cast.photo()
     return Case(
-        lambda: fixes.say_fixed(cast.contact, item, photos=[photo], note="Gone"),
+        lambda: fixes.report_fixed(cast.contact, item, photos=[photo], note="Gone"),
         cast.contact,
         lambda fix: [
             {

@@ -18,8 +18,10 @@ def item(applicator, site):
     return make_issued(applicator, site).items.get()
 
 
-def say_fixed(contact, item, **fields):
-    return fixes.say_fixed(contact, item, photos=[make_photo(item.report.site, contact)], **fields)
+def report_fixed(contact, item, **fields):
+    return fixes.report_fixed(
+        contact, item, photos=[make_photo(item.report.site, contact)], **fields
+    )
 
 
 def fresh(item):
@@ -28,13 +30,13 @@ def fresh(item):
 
 def test_a_fix_needs_a_photo(contact, item):
     with pytest.raises(Refused, match="at least one photo"):
-        fixes.say_fixed(contact, item, photos=[])
+        fixes.report_fixed(contact, item, photos=[])
     assert fresh(item).state == "to_fix"
 
 
 def test_a_photo_of_the_defect_cannot_be_used_as_the_fix(contact, item):
     with pytest.raises(Refused, match="used already"):
-        fixes.say_fixed(contact, item, photos=[item.photos.get()])
+        fixes.report_fixed(contact, item, photos=[item.photos.get()])
 
 
 def test_one_upload_shows_one_item_fixed(contact, applicator, site):
@@ -42,9 +44,9 @@ def test_one_upload_shows_one_item_fixed(contact, applicator, site):
     one, other = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick")).items.all()
     photo = make_photo(site, contact)
     as_read_before = Photo.objects.get(pk=photo.pk)
-    fix = fixes.say_fixed(contact, one, photos=[photo])
+    fix = fixes.report_fixed(contact, one, photos=[photo])
     with pytest.raises(Refused, match="used already"):
-        fixes.say_fixed(contact, other, photos=[as_read_before])
+        fixes.report_fixed(contact, other, photos=[as_read_before])
     assert fresh(other).state == "to_fix"
     assert list(fix.photos.all()) == [photo]
     assert not other.fixes.exists()
@@ -53,50 +55,50 @@ def test_one_upload_shows_one_item_fixed(contact, applicator, site):
 def test_a_photo_named_twice_is_one_photo_of_the_fix(contact, item):
     photo = make_photo(item.report.site, contact)
     again = Photo.objects.get(pk=photo.pk)
-    assert fixes.say_fixed(contact, item, photos=[photo, again]).photos.count() == 1
+    assert fixes.report_fixed(contact, item, photos=[photo, again]).photos.count() == 1
 
 
 def test_saying_fixed_tells_the_applicator(contact, item, applicator):
-    say_fixed(contact, item, note="Brushed off.")
+    report_fixed(contact, item, note="Brushed off.")
     assert fresh(item).state == "said_fixed"
     assert Message.objects.get(kind="fix_said").to == applicator
 
 
 def test_the_same_fix_sent_twice_is_one_fix(contact, item):
     fix_id = uuid.uuid4()
-    first = say_fixed(contact, item, fix_id=fix_id)
-    assert say_fixed(contact, item, fix_id=fix_id) == first
+    first = report_fixed(contact, item, fix_id=fix_id)
+    assert report_fixed(contact, item, fix_id=fix_id) == first
     assert item.fixes.count() == 1
 
 
 def test_another_builders_contact_cannot_say_it(other_contact, item):
     with pytest.raises(PermissionDenied):
-        say_fixed(other_contact, item)
+        report_fixed(other_contact, item)
 
 
 def test_a_fix_can_be_taken_back_until_it_is_reviewed(contact, item, applicator):
-    fix = say_fixed(contact, item)
+    fix = report_fixed(contact, item)
     fixes.take_back_fix(contact, fix)
     assert fresh(item).state == "to_fix"
-    fix = say_fixed(contact, item)
+    fix = report_fixed(contact, item)
     fixes.accept_fix(applicator, item)
     with pytest.raises(Refused, match="was accepted already"):
         fixes.take_back_fix(contact, fix)
 
 
 def test_a_fix_is_sent_back_with_a_reason_and_can_be_said_again(contact, item, applicator):
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     with pytest.raises(Refused, match="Say what is still wrong"):
         fixes.send_back(applicator, item, reason=" ")
     fixes.send_back(applicator, item, reason="Still mortar at the left end.")
     assert fresh(item).state == "sent_back"
-    fix = say_fixed(contact, item)
+    fix = report_fixed(contact, item)
     fixes.take_back_fix(contact, fix)
     assert fresh(item).state == "sent_back"
 
 
 def test_reviewing_twice_has_one_outcome(contact, item, applicator):
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     fixes.accept_fix(applicator, item)
     with pytest.raises(Refused, match="Item 1 was accepted at"):
         fixes.send_back(applicator, item, reason="Too late")
@@ -107,7 +109,7 @@ def test_several_are_accepted_in_one_go_and_make_one_e_mail(contact, site, appli
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     items = list(report.items.all())
     for item in items:
-        say_fixed(contact, item)
+        report_fixed(contact, item)
     fixes.accept_fixes(applicator, items)
     assert {fresh(item).state for item in items} == {"accepted"}
     message = Message.objects.get(kind="item_accepted")
@@ -117,7 +119,7 @@ def test_several_are_accepted_in_one_go_and_make_one_e_mail(contact, site, appli
 def test_accepting_several_is_all_or_none(contact, site, applicator):
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     first, second = report.items.order_by("number")
-    say_fixed(contact, first)
+    report_fixed(contact, first)
     fixes.accept_on_site(applicator, second)
     with pytest.raises(Refused, match="Item 2 was accepted"):
         fixes.accept_fixes(applicator, [first, second])
@@ -151,6 +153,6 @@ def test_washing_as_the_fix_starts_the_drying(contact, item, applicator):
     from readiness import clock
 
     washed = clock.now()
-    say_fixed(contact, item, washed_at=washed)
+    report_fixed(contact, item, washed_at=washed)
     fixes.accept_fix(applicator, item)
     assert fresh(item).cleaned_wet_at == washed

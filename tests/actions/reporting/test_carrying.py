@@ -38,9 +38,9 @@ def draft_after(applicator, first, *items):
     return draft
 
 
-def say_fixed(contact, item, **fields):
+def report_fixed(contact, item, **fields):
     photo = make_photo(item.report.site, contact)
-    return fixes.say_fixed(contact, item, photos=[photo], **fields)
+    return fixes.report_fixed(contact, item, photos=[photo], **fields)
 
 
 def fresh(item):
@@ -55,7 +55,7 @@ def test_an_open_fix_comes_along_with_its_photos_and_can_be_answered(applicator,
     item = first.items.first()
     draft = draft_after(applicator, first, item)
     with clock.at(NOW + timedelta(hours=1)):  # reported while the draft lies
-        said = say_fixed(contact, item, note="Brushed off.")
+        said = report_fixed(contact, item, note="Brushed off.")
     with clock.at(NOW + timedelta(hours=2)):
         second = issuing.issue_report(applicator, draft)
     carried = second.items.get()
@@ -89,7 +89,7 @@ def test_a_dispute_comes_along_and_is_decided_on_the_new_item(applicator, contac
 
 def test_what_was_sent_back_stays_so_with_its_reason(applicator, contact, first):
     item = first.items.first()
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     fixes.send_back(applicator, item, reason="Left end.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     carried = second.items.get()
@@ -99,11 +99,11 @@ def test_what_was_sent_back_stays_so_with_its_reason(applicator, contact, first)
 
 def test_a_paper_tells_of_a_fix_that_was_sent_back_once(applicator, contact, first):
     item = first.items.first()
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     fixes.send_back(applicator, item, reason="Left end.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     with clock.at(NOW + timedelta(hours=1)):
-        say_fixed(contact, second.items.get())
+        report_fixed(contact, second.items.get())
     told = stories(second, Snapshot(second.snapshot), NOW + timedelta(hours=2), Frame(60, 40))
     assert len(told[0].earlier) == 1
     assert "as item 1 of report 1" in told[0].earlier[0]
@@ -123,7 +123,7 @@ def test_nothing_that_waits_for_an_answer_is_left_behind(applicator, contact, fi
     kept, other = first.items.order_by("number")
     draft = draft_after(applicator, first, kept)
     if left == "fix":
-        say_fixed(contact, other)
+        report_fixed(contact, other)
     else:
         fixes.disagree(contact, other, reason="It is paint.")
     with pytest.raises(Refused) as refused:
@@ -140,11 +140,11 @@ def test_nothing_that_waits_for_an_answer_is_left_behind(applicator, contact, fi
 @pytest.mark.parametrize("act", ["fix", "take back", "accept", "on site", "send", "no", "decide"])
 def test_an_item_of_an_earlier_report_leads_to_where_it_is_now(applicator, contact, first, act):
     _other, item = first.items.order_by("number")
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     fixes.disagree(contact, item, reason="It is paint.")
     second = issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
     acts = {
-        "fix": lambda: say_fixed(contact, item),
+        "fix": lambda: report_fixed(contact, item),
         "take back": lambda: fixes.take_back_fix(contact, item.fixes.get()),
         "accept": lambda: fixes.accept_fix(applicator, item),
         "on site": lambda: fixes.accept_on_site(applicator, item),
@@ -174,20 +174,20 @@ def test_only_items_of_the_report_before_are_carried_over(applicator, builder, f
 def test_an_item_that_was_not_carried_over_is_closed_to_everyone(applicator, contact, first):
     issuing.issue_report(applicator, draft_after(applicator, first))
     with pytest.raises(Refused, match=r"item 1 is not in it\. Nothing is left to do"):
-        say_fixed(contact, first.items.first())
+        report_fixed(contact, first.items.first())
 
 
 def test_a_fix_sent_again_after_the_new_report_is_the_one_that_came(applicator, contact, first):
     item = first.items.first()
-    said = say_fixed(contact, item)
+    said = report_fixed(contact, item)
     issuing.issue_report(applicator, draft_after(applicator, first, fresh(item)))
-    again = fixes.say_fixed(contact, item, photos=[], fix_id=said.pk)
+    again = fixes.report_fixed(contact, item, photos=[], fix_id=said.pk)
     assert again == said
 
 
 def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, contact, first):
     one, two = first.items.order_by("number")
-    say_fixed(contact, one)
+    report_fixed(contact, one)
     draft = draft_after(applicator, first, fresh(one), two)
     letter = report_letter(draft, draft.site, 2)
     assert letter.subject == f"1 thing to fix: {draft.site}"
@@ -202,7 +202,7 @@ def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, c
 
 def test_a_paper_says_how_a_carried_item_stood(applicator, contact, first):
     one, two = first.items.order_by("number")
-    say_fixed(contact, one)
+    report_fixed(contact, one)
     fixes.disagree(contact, two, reason="It is paint.")
     second = issuing.issue_report(
         applicator, draft_after(applicator, first, fresh(one), fresh(two))
@@ -230,7 +230,7 @@ def test_the_letter_about_a_report_with_nothing_left_to_do_counts_no_nothing(
     applicator, contact, first
 ):
     item = first.items.first()
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     second = issuing.issue_report(applicator, draft_after(applicator, first, item))
     letter = report_letter(second, second.site, second.number)
     assert letter.subject == f"Report 2: {second.site}"

@@ -35,7 +35,7 @@ def test_the_builder_reads_beside_it_where_no_mortar_may_go(client_for, contact,
     client = client_for(contact)
     for page in (
         reverse("builder:site", args=[old_item.report.site_id]),
-        reverse("builder:say_fixed", args=[old_item.pk]),
+        reverse("builder:report_fixed", args=[old_item.pk]),
     ):
         text = client.get(page).content.decode()
         assert "Rake out loose mortar" in text
@@ -44,7 +44,7 @@ def test_the_builder_reads_beside_it_where_no_mortar_may_go(client_for, contact,
 
 def test_words_that_say_it_are_not_said_twice(client_for, contact, applicator, site):
     item = make_issued(applicator, site, kinds=("unfilled_joint",)).items.get()
-    page = client_for(contact).get(reverse("builder:say_fixed", args=[item.pk])).content.decode()
+    page = client_for(contact).get(reverse("builder:report_fixed", args=[item.pk])).content.decode()
     assert page.count("ask us first") == 1
 
 

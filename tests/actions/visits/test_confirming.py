@@ -88,7 +88,7 @@ def test_the_business_chooses_whether_said_fixed_is_enough(
 ):
     Business.objects.update_or_create(pk=1, defaults={"fixes_needed": policy})
     report = make_issued(applicator, site)
-    fixes.say_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, report.items.get(), photos=[make_photo(site, contact)])
     assert SiteState.of(site).assessment.can_confirm is enough
 
 

@@ -208,7 +208,7 @@ def test_a_booked_site_that_gets_something_to_fix_says_what_is_in_the_way(
         page = browser.get(url(site)).content.decode()
     assert "Booked for Wednesday morning, but 1 thing still to fix." in page
     assert "Fix or confirm before the day" in page
-    assert reverse("builder:say_fixed", args=[report.items.get().pk]) in page
+    assert reverse("builder:report_fixed", args=[report.items.get().pk]) in page
 
 
 def test_a_treated_site_says_when_and_where_its_record_is(

@@ -119,7 +119,7 @@ def test_what_stands_in_the_way_is_listed_with_links(browser, applicator, site):
     page = page_of(browser, site)
     assert "You can’t confirm this site yet" in page
     for item in report.items.all():
-        assert reverse("builder:say_fixed", args=[item.pk]) in page
+        assert reverse("builder:report_fixed", args=[item.pk]) in page
     assert "What you state" not in page
     refused = sign(browser, report).content.decode()
     assert "Mortar drop, North wall, at 1 m: still to fix." in refused

@@ -44,7 +44,7 @@ def item_of(report, kind="mortar_drop"):
 
 
 def fixed_url(item):
-    return reverse("builder:say_fixed", args=[item.pk])
+    return reverse("builder:report_fixed", args=[item.pk])
 
 
 def state_of(item):
@@ -87,7 +87,7 @@ def test_a_bad_file_is_named_and_the_good_one_and_the_note_stay(browser, report)
 
 def test_a_refusal_keeps_photo_and_note_and_says_why(browser, report, contact):
     item = item_of(report)
-    fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fixes.report_fixed(contact, item, photos=[make_photo(report.site, contact)])
     page = browser.post(
         fixed_url(item), {"photos": photo_file(), "note": "Again."}
     ).content.decode()
@@ -139,7 +139,7 @@ def test_other_kinds_do_not_ask_about_washing(browser, report):
 
 def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applicator):
     item = item_of(report)
-    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.report_fixed(contact, item, photos=[make_photo(report.site, contact)])
     take_back = reverse("builder:take_back", args=[fix.pk])
     page = browser.get(take_back, follow=True).content.decode()
     assert "Nothing was changed." in page
@@ -147,7 +147,7 @@ def test_undo_is_possible_until_it_is_reviewed(browser, report, contact, applica
     page = browser.post(take_back, follow=True).content.decode()
     assert "Item 1 is to fix again." in page
     assert state_of(item) == "to_fix"
-    again = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    again = fixes.report_fixed(contact, item, photos=[make_photo(report.site, contact)])
     fixes.accept_fix(applicator, item)
     page = browser.post(reverse("builder:take_back", args=[again.pk]), follow=True)
     assert "Item 1 was accepted already." in page.content.decode()
@@ -168,7 +168,7 @@ def test_disagreeing_needs_a_reason_and_keeps_holding(browser, report):
 
 
 def many_url(report):
-    return reverse("builder:say_fixed_many", args=[report.site_id])
+    return reverse("builder:report_fixed_many", args=[report.site_id])
 
 
 def test_several_items_are_said_fixed_in_one_go(browser, report):
@@ -235,7 +235,7 @@ def test_photos_of_one_walk_are_handed_out_to_their_items(browser, report):
 def test_an_outsider_can_neither_see_nor_fix(client_for, other_contact, report, contact):
     item = item_of(report)
     outsider = client_for(other_contact)
-    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.report_fixed(contact, item, photos=[make_photo(report.site, contact)])
     assert outsider.get(fixed_url(item)).status_code == 404
     assert outsider.post(fixed_url(item), {"photos": photo_file()}).status_code == 404
     assert outsider.post(reverse("builder:take_back", args=[fix.pk])).status_code == 404
@@ -291,7 +291,7 @@ def test_going_back_to_an_old_form_says_a_new_fix_on_the_second_press(
 
 def test_undo_of_a_superseded_report_is_refused(browser, report, contact, applicator):
     item = item_of(report)
-    fix = fixes.say_fixed(contact, item, photos=[make_photo(report.site, contact)])
+    fix = fixes.report_fixed(contact, item, photos=[make_photo(report.site, contact)])
     make_issued(applicator, report.site, kinds=(), carry_over=[item])
     page = browser.post(reverse("builder:take_back", args=[fix.pk]), follow=True)
     assert "Report 2 replaced report 1" in page.content.decode()
@@ -307,7 +307,7 @@ def test_disagreeing_a_second_time_says_that_we_are_looking(browser, report, con
 
 def test_photos_for_an_item_that_a_colleague_said_fixed_get_an_answer(browser, report, contact):
     first, second = report.items.all()
-    fixes.say_fixed(contact, first, photos=[make_photo(report.site, contact)])
+    fixes.report_fixed(contact, first, photos=[make_photo(report.site, contact)])
     sent = {
         f"{first.pk}-fix_id": "5f9c1e9a-53a5-4a8e-9a53-1f6f3f3b8a02",
         f"photos-{first.pk}": photo_file(width=341),
@@ -385,7 +385,7 @@ def test_one_upload_named_under_two_items_shows_the_first_only(browser, applicat
 def test_an_old_link_leads_to_where_the_item_is_now(browser, report, applicator):
     item = item_of(report)
     later = make_issued(applicator, report.site, kinds=(), carry_over=[item]).items.get()
-    for page in ("say_fixed", "disagree"):
+    for page in ("report_fixed", "disagree"):
         shown = browser.get(reverse(f"builder:{page}", args=[item.pk])).content.decode()
         assert f"This is item {later.number} of report 2 now." in shown
         assert f"#item-{later.pk}" in shown

@@ -52,7 +52,7 @@ def test_what_the_builder_can_act_on_comes_first(browser, applicator, builder, c
     make_issued(applicator, site_of(builder, "4 Clean Street"), kinds=())
     looked_at = make_issued(applicator, site_of(builder, "5 Waiting Street"))
     item = looked_at.items.get()
-    fixes.say_fixed(contact, item, photos=[make_photo(looked_at.site, contact)])
+    fixes.report_fixed(contact, item, photos=[make_photo(looked_at.site, contact)])
     offered = make_issued(applicator, site_of(builder, "6 Offered Street"), kinds=())
     confirm(contact, offered)
     acts.offer_date(applicator, offered.site, day=day, half="morning")

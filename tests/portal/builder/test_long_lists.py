@@ -104,7 +104,7 @@ def test_an_item_fixed_meanwhile_leaves_no_other_one_out(browser, contact, many)
     page = page_of(browser, many)
     first = cards_in(page)
     last = DefectItem.objects.get(pk=first[-1])
-    fixes.say_fixed(contact, last, photos=[make_photo(many, contact)])
+    fixes.report_fixed(contact, last, photos=[make_photo(many, contact)])
     later = [card for part in parts_of(browser, page) for card in cards_in(part)]
     assert sorted({*first, *later}) == ids_of(many)
 
@@ -112,7 +112,7 @@ def test_an_item_fixed_meanwhile_leaves_no_other_one_out(browser, contact, many)
 def test_folds_open_where_they_were_asked_for(browser, contact, applicator, many):
     for item in DefectItem.objects.filter(report__site=many)[:6]:
         if item.effect == "holds":
-            fixes.say_fixed(contact, item, photos=[make_photo(many, contact)])
+            fixes.report_fixed(contact, item, photos=[make_photo(many, contact)])
             item.refresh_from_db()
             fixes.accept_fix(applicator, item)
     assert '<details class="panel kept" id="group-done">' in page_of(browser, many)

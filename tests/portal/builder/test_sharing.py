@@ -192,7 +192,7 @@ def test_who_has_to_do_it_again_reads_why(client_for, link, report, contact, app
         report.site,
         SimpleUploadedFile("wall.jpg", jpeg(landmark(340, 200)), "image/jpeg"),
     )
-    fixes.say_fixed(contact, item, photos=[photo])
+    fixes.report_fixed(contact, item, photos=[photo])
     fixes.send_back(applicator, item, reason="The left half is still there.")
     page = public(client_for, link).content.decode()
     assert "The left half is still there." in page

@@ -134,7 +134,7 @@ def test_what_the_applicator_looks_at_stands_apart_and_can_be_undone(
         applicator, site, ("mortar_drop", "North wall", {}), ("dirty_brick", "North wall", {})
     )
     drop = report.items.get(kind="mortar_drop")
-    fixes.say_fixed(contact, drop, photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, drop, photos=[make_photo(site, contact)])
     response = browser.get(url(site))
     assert [card.item for card in response.context["lists"].waiting] == [drop]
     assert [card.item.kind for group in response.context["groups"] for card in group.cards] == [
@@ -190,7 +190,7 @@ def test_record_only_and_ours_stand_apart_from_what_to_fix(browser, applicator, 
 def test_what_was_sent_back_shows_the_reason(browser, applicator, site, contact):
     report = issue(applicator, site, ("mortar_drop", "North wall", {}))
     item = report.items.get()
-    fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+    fixes.report_fixed(contact, item, photos=[make_photo(site, contact)])
     fixes.send_back(applicator, item, reason="The left half is still dirty.")
     page = browser.get(url(site)).content.decode()
     assert "Sent back" in page
@@ -297,7 +297,7 @@ def test_the_page_takes_the_same_queries_however_many_items(browser, applicator,
     make_issued(applicator, many_site, kinds=("mortar_drop", "weep_hole_blocked") * 6)
     for site in (few_site, many_site):
         for item in site.reports.get().items.all()[:5]:
-            fixes.say_fixed(contact, item, photos=[make_photo(site, contact)])
+            fixes.report_fixed(contact, item, photos=[make_photo(site, contact)])
     browser.get(url(few_site))
     with CaptureQueriesContext(connection) as few:
         browser.get(url(few_site))
@@ -306,7 +306,7 @@ def test_the_page_takes_the_same_queries_however_many_items(browser, applicator,
     assert len(few) == len(many) == QUERIES
 
 
-@pytest.mark.parametrize("page", ["site", "history", "say_fixed_many", "confirm", "book"])
+@pytest.mark.parametrize("page", ["site", "history", "report_fixed_many", "confirm", "book"])
 def test_an_outsider_gets_404(client_for, other_contact, site, page):
     address = reverse(f"builder:{page}", args=[site.pk])
     assert client_for(other_contact).get(address).status_code == 404

@@ -33,8 +33,8 @@ def next_weekday(days=3):
     return calendar_of("NSW").add_working_days(clock.now().date(), days)
 
 
-def say_fixed(contact, item):
-    return fixes.say_fixed(contact, item, photos=[make_photo(item.report.site, contact)])
+def report_fixed(contact, item):
+    return fixes.report_fixed(contact, item, photos=[make_photo(item.report.site, contact)])
 
 
 def page(client_for, user, url=HOME, **query):
@@ -51,7 +51,7 @@ def test_what_waits_on_us_is_named_with_its_site(client_for, applicator, contact
     site = make_site(builder)
     report = make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick"))
     first, second = report.items.all()
-    say_fixed(contact, first)
+    report_fixed(contact, first)
     fixes.disagree(contact, second, reason="Not ours.")
     make_draft(applicator, make_site(builder, street="9 Draft Street"))
     text = page(client_for, applicator).content.decode()
@@ -84,7 +84,7 @@ def test_an_item_that_is_said_fixed_no_longer_waits_on_the_builder(
     client_for, applicator, contact, builder
 ):
     report = make_issued(applicator, make_site(builder))
-    say_fixed(contact, report.items.get())
+    report_fixed(contact, report.items.get())
     assert page(client_for, applicator).context["with_builder"] == []
 
 
@@ -126,7 +126,7 @@ def test_sites_to_review_and_with_the_builder_can_be_listed(
     client_for, applicator, contact, builder
 ):
     to_review = make_issued(applicator, make_site(builder)).items.get()
-    say_fixed(contact, to_review)
+    report_fixed(contact, to_review)
     to_fix = make_issued(applicator, make_site(builder))
     found = page(client_for, applicator, SITES, show="review").context["overviews"]
     assert [row.site for row in found] == [to_review.report.site]
@@ -157,7 +157,7 @@ def _crowd(applicator, count):
         builder = Builder.objects.create(name=f"Builder of many {Builder.objects.count()}")
         contact = make_contact(builder)
         report = make_issued(applicator, make_site(builder), kinds=("mortar_drop", "dirty_brick"))
-        say_fixed(contact, report.items.first())
+        report_fixed(contact, report.items.first())
         booking.ask_for_booking(contact, report.site, preferences=[(next_weekday(), "morning")])
 
 

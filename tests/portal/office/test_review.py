@@ -24,9 +24,9 @@ def report(applicator, site):
     return make_issued(applicator, site, kinds=("mortar_drop", "dirty_brick", "wet_brick"))
 
 
-def say_fixed(contact, item, **fields):
+def report_fixed(contact, item, **fields):
     photo = make_photo(item.report.site, contact)
-    fixes.say_fixed(contact, item, photos=[photo], **fields)
+    fixes.report_fixed(contact, item, photos=[photo], **fields)
     return photo
 
 
@@ -39,7 +39,7 @@ def test_a_review_shows_both_photos_the_note_and_the_flags(
     client_for, applicator, contact, site, report
 ):
     item = report.items.first()
-    photo = say_fixed(contact, item, note="Chipped off.")
+    photo = report_fixed(contact, item, note="Chipped off.")
     PhotoFlag.objects.create(
         photo=photo, code="screenshot", sentence="The camera did not say when it was taken."
     )
@@ -55,7 +55,7 @@ def test_accepting_goes_on_to_the_next_fix_and_then_to_the_site(
 ):
     first, second, _ = report.items.all()
     for item in (first, second):
-        say_fixed(contact, item)
+        report_fixed(contact, item)
     client = client_for(applicator)
     assert client.post(url("accept", first.pk)).url == url("review", site.pk)
     assert client.post(url("accept", second.pk)).url == url("site", site.pk)
@@ -65,7 +65,7 @@ def test_accepting_goes_on_to_the_next_fix_and_then_to_the_site(
 def test_several_are_accepted_at_once(client_for, applicator, contact, site, report):
     first, second, third = report.items.all()
     for item in (first, second):
-        say_fixed(contact, item)
+        report_fixed(contact, item)
     data = {"items": [first.pk, second.pk]}
     answer = client_for(applicator).post(url("accept_several", site.pk), data, follow=True)
     assert "2 items accepted" in answer.content.decode()
@@ -81,7 +81,7 @@ def test_nothing_ticked_is_said(client_for, applicator, site, report):
 
 def test_sending_back_needs_a_reason(client_for, applicator, contact, site, report):
     item = report.items.first()
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     client = client_for(applicator)
     answer = client.post(url("send_back", item.pk), {"reason": " "}, follow=True)
     assert "Say what is still wrong" in answer.content.decode()
@@ -92,8 +92,8 @@ def test_sending_back_needs_a_reason(client_for, applicator, contact, site, repo
 
 def test_a_reason_that_is_refused_is_not_lost(client_for, applicator, contact, site, report):
     first, second, _ = report.items.all()
-    say_fixed(contact, first)
-    say_fixed(contact, second)
+    report_fixed(contact, first)
+    report_fixed(contact, second)
     client = client_for(applicator)
     fixes.take_back_fix(contact, first.fixes.get())  # meanwhile
     answer = client.post(url("send_back", first.pk), {"reason": "Two drops are left."}, follow=True)
@@ -130,7 +130,7 @@ def test_reviewing_the_same_item_twice_says_that_it_was_done(
     client_for, applicator, contact, site, report
 ):
     item = report.items.first()
-    say_fixed(contact, item)
+    report_fixed(contact, item)
     client = client_for(applicator)
     client.post(url("accept", item.pk))
     answer = client.post(url("accept", item.pk), follow=True)

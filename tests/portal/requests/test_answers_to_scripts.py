@@ -24,7 +24,7 @@ def test_a_script_is_told_where_to_go_on_to(client_for, contact, applicator, sit
     item = make_issued(applicator, site).items.get()
     photo = make_photo(site, contact)
     client = client_for(contact)
-    page = reverse("builder:say_fixed", args=[item.pk])
+    page = reverse("builder:report_fixed", args=[item.pk])
     answer = client.post(page, {"photos_kept": [str(photo.pk)]}, headers=ASKED)
     assert answer.json() == {
         "go": reverse("builder:site", args=[site.pk]) + "#fixes",
