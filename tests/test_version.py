@@ -33,7 +33,7 @@ def test_the_about_page_says_version_and_licence_and_the_footer_leads_there(
     said = page.content.decode()
     assert f"{NAME}, version {VERSION}." in said
     assert "MIT licence" in said
-    assert "A person decides and signs" in said
+    assert "a person decides and signs" in said
     assert reverse("about") in client.get(reverse("cautions")).content.decode()
 
 

@@ -138,6 +138,8 @@ def axe():
 
     def check(page):
         page.wait_for_load_state()
+        # A colour on its way to another, as under a pointer that just came there, is neither.
+        page.emulate_media(reduced_motion="reduce")
         page.evaluate(script)
         # Only what is wrong is told in full and sent here: half the work.
         violations = page.evaluate("o => axe.run(o).then(told => told.violations)", options)

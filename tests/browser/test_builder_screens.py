@@ -185,7 +185,7 @@ def test_photos_go_up_with_a_bar_each_and_the_item_is_said_fixed(
 ):
     item = to_fix.items.get(kind="mortar_drop")
     page = open_as(contact, reverse("builder:site", args=[to_fix.site_id]), PHONE)
-    page.get_by_role("link", name=f"Mark as fixed: item {item.number}").click()
+    page.get_by_role("link", name=re.compile(rf"Mark as fixed ?: item {item.number}$")).click()
     page.get_by_label("Photos of the fix").set_input_files(camera_files(tmp_path, 2))
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
     page.get_by_label("Note").fill("Chipped off.")
@@ -209,7 +209,7 @@ def camera_files(folder, count):
 
 def test_several_items_are_shown_fixed_from_photos_of_one_walk(open_as, contact, to_fix, tmp_path):
     page = open_as(contact, reverse("builder:report_fixed_many", args=[to_fix.site_id]), PHONE)
-    page.get_by_text("Took all photos in one walk?").click()
+    page.get_by_text("Photos of several items? Send them together").click()
     page.get_by_label("Photos of several items").set_input_files(camera_files(tmp_path, 2))
     expect(page.locator(".upload-row.is-sent")).to_have_count(2)
     page.get_by_role("button", name="Match photos to items").click()
@@ -290,9 +290,9 @@ def test_without_javascript_fixing_signing_asking_and_accepting_work(
     page.get_by_role("button", name="Sign and confirm").click()
     expect(page.locator("main")).to_contain_text("Confirmed. Now ask for a day.")
 
-    page.get_by_label(re.compile(f"^Morning of {next_day:%A} {next_day.day} ")).check()
+    page.get_by_label(re.compile(rf"^\s*Morning of {next_day:%A} {next_day.day} ")).check()
     page.get_by_role("button", name="Ask for these").click()
-    page.get_by_text("We will offer one by e-mail and here.").first.wait_for()
+    page.get_by_text("We will offer a day by e-mail and here.").first.wait_for()
     assert Booking.objects.get(site=clean.site).state == "asked"
 
     page.goto(reverse("builder:book", args=[offered.site_id]))
@@ -309,7 +309,7 @@ def sign_in_in_another_tab(page):
 def test_a_form_that_was_open_while_signing_in_again_still_goes(open_as, to_fix, contact):
     item = to_fix.items.get(kind="weep_hole_blocked")
     page = open_as(contact, reverse("builder:disagree", args=[item.pk]))
-    page.get_by_label("Why do you disagree?").fill("It drains.")
+    page.get_by_label("Why do you dispute this item?").fill("It drains.")
     sign_in_in_another_tab(page)
     page.get_by_role("button", name="Send").click()
     expect(page.get_by_text("We will check item 2 and answer.")).to_be_visible()

@@ -75,7 +75,7 @@ def test_a_shortfall_is_seen_and_added_with_one_tap(open_as, axe, applicator, ru
     page.get_by_label("Underside, mm").first.fill("86")
     expect(page.locator("#levels-live")).to_contain_text("lower the ground by")
     page.get_by_role("button", name="Save and add to the report").click()
-    expect(page.get_by_role("status")).to_contain_text("1 item in the draft report")
+    expect(page.get_by_role("status")).to_contain_text("1 item added to the draft report")
     axe(page)
     assert DefectItem.objects.get().kind == "ground_too_high"
 

@@ -37,7 +37,7 @@ def test_what_was_sent_is_confirmed_where_the_page_opens(open_as, contact, repor
     item = report.items.order_by("number").last()
     picture(report.site, contact, 700)
     page = open_as(contact, f"/builder/fixing/items/{item.pk}/dispute/", size)
-    page.get_by_label("Why do you disagree?").fill("It is paint.")
+    page.get_by_label("Why do you dispute this item?").fill("It is paint.")
     page.get_by_role("button", name="Send").click()
     page.wait_for_url("**#fixes")
     message = page.get_by_role("status")
@@ -55,7 +55,7 @@ def test_what_was_sent_is_confirmed_where_the_page_opens(open_as, contact, repor
 def test_a_screen_reader_is_told_after_the_page_has_come(open_as, contact, report):
     item = report.items.first()
     page = open_as(contact, f"/builder/fixing/items/{item.pk}/dispute/", SMALL)
-    page.get_by_label("Why do you disagree?").fill("It is paint.")
+    page.get_by_label("Why do you dispute this item?").fill("It is paint.")
     page.add_init_script(f"document.addEventListener('DOMContentLoaded', {SAID})")
     page.get_by_role("button", name="Send").click()
     page.wait_for_url("**#fixes")

@@ -382,7 +382,7 @@ def shown_share(page) -> int:
 def test_before_and_after_are_dragged_with_a_mouse(open_as, applicator, compared):
     """The browser must not take the picture along instead, on either half and past the edge."""
     page = open_as(applicator, compared[1], DESK)
-    page.locator("[data-lined-up]", has_text="as they are").wait_for()
+    page.locator("[data-lined-up]", has_text="Not lined up yet").wait_for()
     page.evaluate(
         "() => { window.cancelled = 0; window.dragged = 0;"
         " addEventListener('pointercancel', () => window.cancelled++, true);"
@@ -407,7 +407,7 @@ def test_before_and_after_are_dragged_with_a_mouse(open_as, applicator, compared
 def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, compared, axe):
     after, address = compared
     page = open_as(applicator, address, DESK)
-    page.locator("[data-lined-up]", has_text="as they are").wait_for()
+    page.locator("[data-lined-up]", has_text="Not lined up yet").wait_for()
     page.locator(".compare-range").focus()
     page.keyboard.press("End")
     expect(page.locator(".compare-before")).to_have_attribute("style", re.compile(r"inset\(0px"))

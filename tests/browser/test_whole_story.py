@@ -209,13 +209,13 @@ class Supervisor:
         drop_item = page.locator("section").filter(has_text="Mortar drop").last
         soil_item = page.locator("section").filter(has_text="Soil against brick").last
         for item, file in ((drop_item, drop), (soil_item, soil)):
-            item.get_by_label("Photos of it fixed").set_input_files(str(file))
+            item.get_by_label("Photos of the fix").set_input_files(str(file))
         page.get_by_role("button", name="Send as fixed").click()
         expect(page.get_by_text("Sent. We will check items 1 and 2.")).to_be_visible()
 
     def show_fixed(self, number, file, note):
         page = self.page
-        page.get_by_role("link", name=f"Mark as fixed: item {number}").click()
+        page.get_by_role("link", name=re.compile(rf"Mark as fixed ?: item {number}$")).click()
         choose_photos(page, file)
         page.get_by_label("Note").fill(note)
         page.get_by_role("button", name="Send as fixed").click()

@@ -34,7 +34,7 @@ def test_the_page_lists_each_paper_with_how_far_it_is(issued, applicator, client
     page = client_for(applicator).get(list_url(issued)).content.decode()
     assert "Fix list: bricklayer" in page
     assert "PDF, " in page
-    assert "3 papers of 4 still being made" in page
+    assert "3 papers of 4 still to be made" in page
     assert 'hx-trigger="every 2s"' in page
 
 

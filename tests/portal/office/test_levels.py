@@ -388,9 +388,12 @@ def test_a_gauge_of_the_first_version_stays_in_doubt_until_somebody_measures(
 @pytest.mark.parametrize(
     ("gauge", "words"),
     [
-        ({"courses": 7, "height_mm": 600, "measured": True}, "as measured on this wall"),
-        ({"courses": 7, "height_mm": 600, "measured": None}, "not known whether it was measured"),
-        (None, "as usual: not measured on this wall"),
+        ({"courses": 7, "height_mm": 600, "measured": True}, "mm, measured on this wall."),
+        (
+            {"courses": 7, "height_mm": 600, "measured": None},
+            "We do not know whether it was measured",
+        ),
+        (None, "the usual value, not measured on this wall"),
     ],
 )
 def test_the_photo_screen_says_whether_the_gauge_was_measured(

@@ -65,5 +65,5 @@ def test_the_address_of_a_button_says_that_nothing_was_changed(client_for, conta
     assert response.status_code == 405
     assert response["Allow"] == "POST"
     page = response.content.decode()
-    assert "This is the address of a button" in page
+    assert "This link only works as a button." in page
     assert 'href="/"' in page

@@ -96,7 +96,7 @@ def test_a_fault_of_ours_stays_one(error, browser, monkeypatch):
     monkeypatch.setattr("portal.views.render", failing(error))
     page = browser.get(reverse("cautions"))
     assert page.status_code == 500
-    assert "Something broke on our side" in page.content.decode()
+    assert "Something went wrong on our side" in page.content.decode()
 
 
 @pytest.mark.parametrize(
@@ -240,4 +240,4 @@ def test_a_refused_photo_in_a_plain_form_comes_back_with_its_words(browser, site
 def test_the_words_need_no_page_around_them():
     request = RequestFactory().post("/somewhere/")
     page = trouble.answer(request, trouble.FULL).content.decode()
-    assert "when there is room" in page
+    assert "when there is space" in page

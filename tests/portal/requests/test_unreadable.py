@@ -14,6 +14,7 @@ from django.urls import reverse
 from portal.requests import json_body
 from readiness.models import Photo, PhotoMeasurement
 from tests.factories import make_applicator
+from tests.pages import shown
 from tests.portal.test_access_walk import PUBLIC, World, every_route
 
 pytestmark = pytest.mark.django_db
@@ -179,4 +180,4 @@ def test_a_form_sent_to_a_photo_tool_is_refused_in_words(client_for, applicator,
 def test_the_refusal_says_what_to_do(client_for, applicator, world):
     answer = client_for(applicator).get(reverse("office:sites") + "?q=%00")
     assert answer.status_code == 400
-    assert "Go back, your typing is still there" in answer.content.decode()
+    assert "what you typed is still there" in shown(answer)
