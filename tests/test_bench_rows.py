@@ -14,6 +14,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.rows_by_hand]
 SITES = 60
 
 
+@pytest.mark.long  # tells whole houses, for what only benches make
 def test_rows_are_such_as_the_portal_makes():
     """One test, as telling the houses takes seconds; what each part is about is its name."""
     made = fill(SITES, tell=lambda words: None)

@@ -81,11 +81,14 @@ class Database:
         return self.rows(messages)[0][0] + self.rows(papers)[0][0]
 
 
-@pytest.mark.parametrize("rounds", [3, pytest.param(20, marks=pytest.mark.long)])
-def test_a_worker_killed_at_random_loses_nothing(environment, mail_server, tmp_path, rounds):
-    chance, database = random.Random(20), Database(Path(environment["READINESS_DATA"]))
+KILLS = 20
+
+
+@pytest.mark.long  # what the kills hold up is waited for
+def test_a_worker_killed_at_random_loses_nothing(environment, mail_server, tmp_path):
+    chance, database = random.Random(KILLS), Database(Path(environment["READINESS_DATA"]))
     with (tmp_path / "log").open("ab") as log:
-        for _ in range(rounds):
+        for _ in range(KILLS):
             worker = start_worker(environment, log)
             time.sleep(chance.uniform(0, 3))
             worker.send_signal(signal.SIGKILL)
@@ -101,8 +104,8 @@ def test_a_worker_killed_at_random_loses_nothing(environment, mail_server, tmp_p
             time.sleep(0.5)
         worker.send_signal(signal.SIGTERM)
         assert worker.wait(300) == 0
-    said = f"{rounds} kills, {left} things left after them"
-    _nothing_is_lost_or_doubled(database, mail_server, rounds, said)
+    said = f"{KILLS} kills, {left} things left after them"
+    _nothing_is_lost_or_doubled(database, mail_server, KILLS, said)
     stored = Path(environment["READINESS_DATA"]) / "papers"
     for name, digest in database.rows("SELECT storage_name, digest FROM readiness_paper"):
         assert hashlib.sha256((stored / name).read_bytes()).hexdigest() == digest
