@@ -20,6 +20,7 @@ from readiness.wording.reasons import (
     LEVELS,
     MISSING,
     WET,
+    day_past,
     in_vain,
     item_words,
     where,
@@ -46,10 +47,6 @@ def _again(words: Words) -> Words:
 def _turned_away_reason(reason: Reason) -> str:
     again = _("The builder has to confirm readiness again before we can book a new day.")
     return f"{in_vain(reason)} {again}"
-
-
-def _day_past(reason: Reason) -> str:
-    return _("%(day)s has passed.") % {"day": dates.day(reason.day)}
 
 
 def _day_too_late(reason: Reason) -> str:
@@ -101,7 +98,7 @@ OFFICE = Audience(
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
         Code.TURNED_AWAY: _turned_away_reason,
-        Code.DATE_PAST: _day_past,
+        Code.DATE_PAST: day_past,
         Code.DATE_TOO_LATE: _day_too_late,
         Code.APPLICATOR_WILL_DO: _we_do_it,
     },

@@ -45,6 +45,11 @@ def in_vain(reason: Reason) -> str:
     }
 
 
+def day_past(reason: Reason) -> str:
+    """That a day is over."""
+    return _("%(day)s has passed.") % {"day": dates.day(reason.day)}
+
+
 def _no_runs(reason: Reason) -> str:
     return _("No walls have been entered for this site yet.")
 

@@ -3,12 +3,11 @@
 Codes that are stored (`said_fixed`, `let_go`) are one word each and are not meant.
 """
 
-import ast
 import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from tests.wording.test_sentences_in_their_place import text_of, unread
+from tests.wording.test_sentences_in_their_place import read
 
 PROJECT = Path(__file__).parents[2]
 IDIOMS = (
@@ -34,10 +33,7 @@ COMMENTS = re.compile(r"\{% comment.*?endcomment %\}|\{#.*?#\}|<!--.*?-->", re.D
 
 
 def strings(path: Path) -> list[str]:
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    skipped = {id(node) for node in unread(tree)}
-    texts = [text_of(node) for node in ast.walk(tree) if id(node) not in skipped]
-    return [text for text in texts if text and " " in text]  # a word alone is a key
+    return [text for text in read(path) if " " in text]  # a word alone is a key
 
 
 def modules() -> list[Path]:

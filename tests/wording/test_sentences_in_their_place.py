@@ -69,11 +69,16 @@ def unread(tree: ast.AST) -> Iterator[ast.AST]:
             yield from (part for part in ast.walk(node) if part is not node)
 
 
-def sentences(path: Path) -> list[str]:
+def read(path: Path) -> list[str]:
+    """The literals of a module that somebody may read."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     skipped = {id(node) for node in unread(tree)}
     texts = [text_of(node) for node in ast.walk(tree) if id(node) not in skipped]
-    return [text for text in texts if text and WORDS.search(text)]
+    return [text for text in texts if text]
+
+
+def sentences(path: Path) -> list[str]:
+    return [text for text in read(path) if WORDS.search(text)]
 
 
 def files() -> list[str]:

@@ -5,7 +5,16 @@ from django.utils.translation import gettext as _
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import Reason
 from readiness.wording import dates
-from readiness.wording.reasons import ITEMS, LAPSED, LEVELS, MISSING, WET, in_vain, item_words
+from readiness.wording.reasons import (
+    ITEMS,
+    LAPSED,
+    LEVELS,
+    MISSING,
+    WET,
+    day_past,
+    in_vain,
+    item_words,
+)
 from readiness.wording.saying import Audience, Step, never
 
 
@@ -19,10 +28,6 @@ def _not_confirmed(reason: Reason) -> str:
 
 def _turned_away_reason(reason: Reason) -> str:
     return f"{in_vain(reason)} {_('Confirm readiness again, then choose a new day.')}"
-
-
-def _day_past(reason: Reason) -> str:
-    return _("%(day)s has passed.") % {"day": dates.day(reason.day)}
 
 
 def _day_too_late(reason: Reason) -> str:
@@ -70,7 +75,7 @@ BUILDER = Audience(
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
         Code.TURNED_AWAY: _turned_away_reason,
-        Code.DATE_PAST: _day_past,
+        Code.DATE_PAST: day_past,
         Code.DATE_TOO_LATE: _day_too_late,
     },
     steps={
