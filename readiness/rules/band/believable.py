@@ -8,7 +8,6 @@ from enum import StrEnum
 from typing import Any
 
 from readiness.rules.band.geometry import GroundPoint, WallRun
-from readiness.rules.values.rule_values import RuleValues
 
 LENGTH_MAX_MM = 200_000
 LEVEL_MAX_MM = 3000
@@ -16,6 +15,10 @@ THICKNESS_MAX_MM = 1000
 JOINT_WIDTH_MAX_MM = 200
 JOINT_DEPTH_MAX_MM = 400
 GAP_MAX_MM = 5000
+COURSE_MM = (40, 450)
+"""A course lower or higher than this is a slip of the tape: any brick or block is between."""
+UNIT_HEIGHT_MM, UNIT_LENGTH_MM, UNIT_JOINT_MM = (30, 440), (50, 1000), (1, 40)
+RAKED_MAX_MM = 60
 
 
 class Doubt(StrEnum):
@@ -39,7 +42,10 @@ class Doubt(StrEnum):
     HEIGHT = "height"
     GAP = "gap"
     SPACING = "spacing"
-    UNDER_LOWEST_JOINT = "under_lowest_joint"
+    UNDER_BRICKWORK = "under_brickwork"
+    UNIT = "unit"
+    RAKED = "raked"
+    OVERLAP = "overlap"
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,7 @@ class Unbelievable:
     `field` is the part of the wall run ("gauge", "ground_today"); `index` the row in it, from 0,
     `at_mm` where it is along the wall and `label` what it is called. `found` is the number; it can
     be from `low` to `high`. `other_mm` is what it is held against: the distance before it, its
-    start, the wall's length, the lowest bed joint. `courses` are those of a gauge.
+    start, the wall's length, where the brickwork starts. `courses` are those of a gauge.
     """
 
     field: str
@@ -72,12 +78,12 @@ class LevelsError(ValueError):
         self.problems = tuple(problems)
 
 
-def problems(run: WallRun, values: RuleValues) -> list[Unbelievable]:
+def problems(run: WallRun) -> list[Unbelievable]:
     """Everything in a run's measurements that is hard to believe; empty if all can be used."""
     if not 1 <= run.length_mm <= LENGTH_MAX_MM:
         return [Unbelievable("length_mm", Doubt.LENGTH, found=run.length_mm, high=LENGTH_MAX_MM)]
     return [
-        *_gauge(run, values),
+        *_brick(run),
         *_single_levels(run),
         *_profile(run, "ground_today", run.ground_today),
         *_profile(run, "ground_finished", run.ground_finished or ()),
@@ -85,20 +91,21 @@ def problems(run: WallRun, values: RuleValues) -> list[Unbelievable]:
         *_finishes(run),
         *_joints(run),
         *_attachments(run),
-        *_weep_holes(run, values),
+        *_openings(run),
+        *_weep_holes(run),
     ]
 
 
-def check(run: WallRun, values: RuleValues) -> None:
+def check(run: WallRun) -> None:
     """LevelsError, with every problem, if something can't be believed."""
-    found = problems(run, values)
+    found = problems(run)
     if found:
         raise LevelsError(found)
 
 
-def gauge_problem(courses: int, height_mm: int, values: RuleValues) -> Unbelievable | None:
-    """A gauge outside the believable range of mm a course, with that range."""
-    low, high = values["gauge_min_mm"], values["gauge_max_mm"]
+def gauge_problem(courses: int, height_mm: int) -> Unbelievable | None:
+    """A gauge that no brick or block has, with the range for so many courses."""
+    low, high = COURSE_MM
     if courses < 1 or height_mm < 1:
         return Unbelievable("gauge", Doubt.NO_GAUGE)
     if low * courses <= height_mm <= high * courses:
@@ -116,15 +123,25 @@ def _outside(
         yield Unbelievable(field, code, index, found=found, low=low, high=high, **more)
 
 
-def _gauge(run: WallRun, values: RuleValues) -> Iterator[Unbelievable]:
+def _brick(run: WallRun) -> Iterator[Unbelievable]:
     if run.gauge is not None:
-        found = gauge_problem(run.gauge.courses, run.gauge.height_mm, values)
+        found = gauge_problem(run.gauge.courses, run.gauge.height_mm)
         if found:
             yield found
+    if run.unit is not None:
+        yield from _outside("unit", Doubt.UNIT, run.unit.height_mm, *UNIT_HEIGHT_MM)
+        yield from _outside("unit", Doubt.BRICK_LENGTH, run.unit.length_mm, *UNIT_LENGTH_MM)
+        yield from _outside("unit", Doubt.THICKNESS, run.unit.joint_mm, *UNIT_JOINT_MM)
     if run.brick_length_mm is not None:
-        yield from _outside("brick_length_mm", Doubt.BRICK_LENGTH, run.brick_length_mm, 50, 1000)
+        yield from _outside(
+            "brick_length_mm", Doubt.BRICK_LENGTH, run.brick_length_mm, *UNIT_LENGTH_MM
+        )
     if run.courses_treated is not None:
         yield from _outside("courses_treated", Doubt.COURSES, run.courses_treated, 1, 20)
+    if run.raked_mm is not None:
+        yield from _outside("raked_mm", Doubt.RAKED, run.raked_mm, 0, RAKED_MAX_MM)
+    if run.perpend is not None and _off_the_wall(run, run.perpend.at_mm):
+        yield _off(run, "perpend", None, run.perpend.at_mm)
 
 
 def _level(
@@ -136,7 +153,7 @@ def _level(
 
 
 def _single_levels(run: WallRun) -> Iterator[Unbelievable]:
-    for field in ("first_bed_joint_mm", "struck_joint_mm", "slab_level_mm"):
+    for field in ("bed_joint_mm", "struck_joint_mm", "slab_level_mm", "brick_bottom_mm"):
         level_mm = getattr(run, field)
         if level_mm is not None:
             yield from _level(field, level_mm)
@@ -148,24 +165,25 @@ def _off_the_wall(run: WallRun, distance_mm: int) -> bool:
     return not 0 <= distance_mm <= run.length_mm
 
 
-def _off(run: WallRun, field: str, index: int, at_mm: int, label: str = "") -> Unbelievable:
+def _off(run: WallRun, field: str, index: int | None, at_mm: int, label: str = "") -> Unbelievable:
     return Unbelievable(
         field, Doubt.OFF_THE_WALL, index, at_mm, label, other_mm=run.length_mm
     )  # fmt: skip
 
 
 def _profile(run: WallRun, field: str, points: Sequence[GroundPoint]) -> Iterator[Unbelievable]:
-    """Distances on the run and in order, levels believable."""
-    before: int | None = None
+    """Distances on the run and in order, levels believable. Two at one distance are a step."""
+    before: list[int] = []
     for index, point in enumerate(points):
         at = point.distance_mm
         if _off_the_wall(run, at):
             yield _off(run, field, index, at)
-        elif before is not None and at <= before:
-            code = Doubt.TWICE if at == before else Doubt.OUT_OF_ORDER
-            yield Unbelievable(field, code, index, at, other_mm=before)
+        elif before and at < before[-1]:
+            yield Unbelievable(field, Doubt.OUT_OF_ORDER, index, at, other_mm=before[-1])
+        elif before[-2:] == [at, at]:
+            yield Unbelievable(field, Doubt.TWICE, index, at, other_mm=at)
         yield from _level(field, point.level_mm, index, at)
-        before = at
+        before.append(at)
 
 
 def _steps(run: WallRun) -> Iterator[Unbelievable]:
@@ -175,8 +193,7 @@ def _steps(run: WallRun) -> Iterator[Unbelievable]:
         if _off_the_wall(run, at):
             yield _off(run, "struck_steps", index, at)
         elif at <= before:
-            code = Doubt.TWICE if at == before else Doubt.OUT_OF_ORDER
-            yield Unbelievable("struck_steps", code, index, at, other_mm=before)
+            yield Unbelievable("struck_steps", Doubt.OUT_OF_ORDER, index, at, other_mm=before)
         yield from _level("struck_steps", step.level_mm, index, at)
         before = at
 
@@ -222,9 +239,25 @@ def _attachments(run: WallRun) -> Iterator[Unbelievable]:
         )
 
 
-def _weep_holes(run: WallRun, values: RuleValues) -> Iterator[Unbelievable]:
+def _openings(run: WallRun) -> Iterator[Unbelievable]:
+    """On the run, and no two over each other: the band knows one of them at a place."""
+    field, reached = "openings", 0
+    for index, part in sorted(enumerate(run.openings), key=lambda pair: pair[1].from_mm):
+        if part.to_mm <= part.from_mm:
+            yield _before_start(field, index, part.to_mm, part.from_mm)
+            continue
+        if _off_the_wall(run, part.from_mm) or _off_the_wall(run, part.to_mm):
+            yield Unbelievable(field, Doubt.PAST_THE_END, index, other_mm=run.length_mm)
+        elif part.from_mm < reached:
+            yield Unbelievable(field, Doubt.OVERLAP, index, part.from_mm, other_mm=reached)
+        if part.threshold_mm is not None:
+            yield from _level(field, part.threshold_mm, index, part.from_mm)
+        reached = max(reached, part.to_mm)
+
+
+def _weep_holes(run: WallRun) -> Iterator[Unbelievable]:
     field = "weep_holes"
-    lowest = None if run.is_rendered else run.first_bed_joint_mm
+    lowest = run.brick_bottom_mm
     for index, row in enumerate(run.weep_holes):
         yield from _level(field, row.level_mm, index)
         if row.spacing_mm is not None:
@@ -239,5 +272,5 @@ def _weep_holes(run: WallRun, values: RuleValues) -> Iterator[Unbelievable]:
             yield _off(run, field, index, off)
         if lowest is not None and row.level_mm < lowest:
             yield Unbelievable(
-                field, Doubt.UNDER_LOWEST_JOINT, index, found=row.level_mm, other_mm=lowest
+                field, Doubt.UNDER_BRICKWORK, index, found=row.level_mm, other_mm=lowest
             )

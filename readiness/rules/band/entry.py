@@ -28,7 +28,7 @@ class EntryProblem(StrEnum):
 
     NOT_A_LENGTH = "not_a_length"
     NOT_WHOLE_MM = "not_whole_mm"
-    NO_LOWEST_JOINT = "no_lowest_joint"
+    NO_BED_JOINT = "no_bed_joint"
     NO_GROUND_TODAY = "no_ground_today"
 
 
@@ -63,15 +63,15 @@ def parse_length_mm(text: str, *, default_unit: str = "mm") -> int:
 def level_mm(run: WallRun, measured_mm: int, measured_from: str, values: RuleValues) -> int:
     """The level of a place, in whole mm, from how it was measured.
 
-    So far down from the top of the slab (FROM_SLAB; negative is above it) or from the lowest bed
+    So far down from the top of the slab (FROM_SLAB; negative is above it) or from the measured bed
     joint (FROM_BED_JOINT), or up from today's ground at the left end (FROM_GROUND).
     """
     if measured_from == FROM_SLAB:
         return run.slab_level_mm - measured_mm
     if measured_from == FROM_BED_JOINT:
-        if run.first_bed_joint_mm is None:
-            raise EntryError(EntryProblem.NO_LOWEST_JOINT)
-        return run.first_bed_joint_mm - measured_mm
+        if run.bed_joint_mm is None:
+            raise EntryError(EntryProblem.NO_BED_JOINT)
+        return run.bed_joint_mm - measured_mm
     if measured_from == FROM_GROUND:
         if not run.ground_today:
             raise EntryError(EntryProblem.NO_GROUND_TODAY)

@@ -1,7 +1,9 @@
 """A wall run and its levels, as plain data.
 
-Lengths along a run are mm from its start; levels are mm from the site datum, the top of the slab
-(0), up positive. A person stands outside facing the wall; distance grows from left to right.
+Lengths along a run are mm from its start; levels are mm from the site datum, the top of the main
+slab (0), up positive. A person stands outside facing the wall; distance grows from left to right.
+A unit's height and length exclude the joint. The bed joint that can be seen is number 0, joints
+count up from it; the course above joint n is called course n.
 """
 
 from __future__ import annotations
@@ -14,6 +16,9 @@ from readiness.rules.band import stored_levels
 from readiness.rules.values.rule_values import RuleValues
 
 RENDERED = ("render",)
+
+STANDARD_COURSE_MM = 86
+"""A course of standard brick, 76 mm and its joint: courses asked for are so many of these."""
 
 
 @dataclass(frozen=True)
@@ -40,16 +45,55 @@ class Gauge:
 
     `measured` is True if it was measured on this wall, False for the usual one that stands in for
     it, and None where it is not known (levels stored by the first version of the form).
+    `from_photo`: it was measured on this wall, on a photo of it.
     """
 
     courses: int
     height_mm: int
     measured: bool | None = True
+    from_photo: bool = False
 
     @property
     def course_mm(self) -> Fraction:
         """Height of one course, brick and joint, exactly."""
         return Fraction(self.height_mm, self.courses)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A brick or block without its joint, and the nominal joint."""
+
+    height_mm: int
+    length_mm: int
+    joint_mm: int = 10
+
+    @property
+    def course_mm(self) -> int:
+        """Nominal height of one course: unit and joint."""
+        return self.height_mm + self.joint_mm
+
+    @property
+    def pitch_mm(self) -> int:
+        """From one perpend to the next in a course."""
+        return self.length_mm + self.joint_mm
+
+    def courses_for(self, standard_courses: int) -> int:
+        """As many courses as reach so many of standard brick, by nominal height; at least one."""
+        return max(1, -(-standard_courses * STANDARD_COURSE_MM // self.course_mm))
+
+
+UNITS = (Unit(76, 230), Unit(90, 290), Unit(119, 230), Unit(162, 230), Unit(190, 390))
+"""Units that walls are mostly laid of, by height; the last is the common block."""
+
+COMMON_BLOCK = UNITS[-1]
+
+
+@dataclass(frozen=True)
+class Perpend:
+    """One perpend that was measured: in the course above which bed joint, and where."""
+
+    above_bed_joint: int
+    at_mm: int
 
 
 @dataclass(frozen=True)
@@ -92,11 +136,24 @@ class WeepHoles:
 
 @dataclass(frozen=True)
 class Opening:
-    """A door or window whose sill is low enough to break the wall, for articulation joints."""
+    """A door or window whose sill is low enough to break the wall.
+
+    `threshold_mm` is the level of its sill. `wall_below`: there is wall up to the sill, there is
+    none in the band, or (None) nobody said.
+    """
 
     from_mm: int
     to_mm: int
     label: str = ""
+    threshold_mm: int | None = None
+    wall_below: bool | None = None
+
+    @property
+    def is_known(self) -> bool:
+        """It was said whether there is wall below, and if so up to where."""
+        if self.wall_below is None:
+            return False
+        return not self.wall_below or self.threshold_mm is not None
 
 
 @dataclass(frozen=True)
@@ -113,11 +170,16 @@ class WallRun:
 
     `turn_degrees` is how far the house turns at the run's right-hand end, seen from outside: +90 is
     an outside corner, -90 an inside corner (readiness.rules.band.perimeter draws the outline).
-    `first_bed_joint_mm` is the level of the lowest bed joint (number 0). `gauge` None means that
-    nobody measured it: the business's usual coursing stands in. `ground_finished` None means
-    today's ground plus the finishes to come; if given, it is the finished surface itself and
-    finishes only tell what it is made of.
+    `slab_level_mm` is the top of the slab that this wall stands on: below 0 where it is stepped
+    down. `bed_joint_mm` is the level of a bed joint that can be seen (number 0), not always the
+    lowest. `unit`, `brick_length_mm` and `gauge` are None where nobody said or measured them, and
+    so is `brick_bottom_mm`, the level where the brickwork starts. `raked_mm` is how deep the joints
+    are raked: a joint is then filled when it is filled to there.
+    `ground_finished` None means today's ground plus the finishes to come; if given, it is the
+    finished surface itself and finishes only tell what it is made of.
     `fall_mm` is the measured fall of the finished ground over the first metre away from the wall.
+    `out_of_reach` are stretches (from, to) that nobody can reach, in order and apart: nothing is
+    treated there. It is no part of the levels.
     """
 
     id: str
@@ -128,8 +190,12 @@ class WallRun:
     surface: str = "soil"
     slab_level_mm: int = 0
     gauge: Gauge | None = None
-    first_bed_joint_mm: int | None = None
+    bed_joint_mm: int | None = None
+    unit: Unit | None = None
     brick_length_mm: int | None = None
+    brick_bottom_mm: int | None = None
+    perpend: Perpend | None = None
+    raked_mm: int | None = None
     struck_joint_mm: int | None = None
     struck_steps: tuple[StruckStep, ...] = ()
     ground_today: tuple[GroundPoint, ...] = ()
@@ -141,6 +207,16 @@ class WallRun:
     openings: tuple[Opening, ...] = ()
     courses_treated: int | None = None
     fall_mm: int | None = None
+    out_of_reach: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def reachable_mm(self) -> int:
+        """How much of its length somebody can get at."""
+        return self.length_mm - sum(to_mm - from_mm for from_mm, to_mm in self.out_of_reach)
+
+    def is_out_of_reach(self, from_mm: int, to_mm: int) -> bool:
+        """Whether nobody can reach any of a stretch, or a place (`from_mm` is `to_mm`)."""
+        return any(start <= from_mm and to_mm <= end for start, end in self.out_of_reach)
 
     @property
     def is_rendered(self) -> bool:
@@ -156,19 +232,36 @@ class WallRun:
         """True once enough was measured to work out the treatment line."""
         if not self.has_ground:
             return False
-        return self.is_rendered or self.first_bed_joint_mm is not None
+        return self.is_rendered or self.bed_joint_mm is not None
 
-    def gauge_or_default(self, values: RuleValues) -> Gauge:
-        """The measured gauge, or the business's usual coursing."""
-        return self.gauge or Gauge(values["gauge_courses"], values["gauge_height_mm"], False)
+    def unit_or_usual(self, values: RuleValues) -> Unit:
+        """The unit that was named, or the likeliest one, with the length that was measured.
 
-    def perpend_spacing_mm(self, values: RuleValues) -> int:
-        """Distance from one perpend to the next in a course: a brick and a joint."""
-        brick_mm = self.brick_length_mm or values["brick_length_mm"]
-        return brick_mm + values["joint_thickness_mm"]
+        Not named, it is by a measured gauge the unit of `UNITS` nearest to it, on blockwork the
+        common block, else the business's usual brick.
+        """
+        unit = self.unit or self._likely_unit(values)
+        return replace(unit, length_mm=self.brick_length_mm) if self.brick_length_mm else unit
 
-    def courses_or_default(self, values: RuleValues) -> int:
-        return self.courses_treated or values["courses_treated"]
+    def _likely_unit(self, values: RuleValues) -> Unit:
+        usual = Unit(
+            values["brick_height_mm"], values["brick_length_mm"], values["joint_thickness_mm"]
+        )
+        likely = COMMON_BLOCK if self.finish == "block" else usual
+        if self.gauge is None:
+            return likely
+        course_mm = self.gauge.course_mm
+        return min((likely, *UNITS), key=lambda unit: abs(unit.course_mm - course_mm))
+
+    def gauge_or_nominal(self, values: RuleValues) -> Gauge:
+        """The measured gauge, or one course of the unit, which nobody measured."""
+        return self.gauge or Gauge(1, self.unit_or_usual(values).course_mm, measured=False)
+
+    def courses_asked(self, values: RuleValues) -> int:
+        """Courses of this wall's own unit to treat, not counting what lies below ground."""
+        return self.courses_treated or self.unit_or_usual(values).courses_for(
+            values["courses_treated"]
+        )
 
     def levels_as_dict(self) -> dict[str, Any]:
         """What was measured, as JSON can hold it; identity, length and finish are left out."""
@@ -185,6 +278,8 @@ class WallRun:
         return replace(self, **{key: _revive(key, value) for key, value in known.items()})
 
 
+_PARTS: dict[str, type] = {"gauge": Gauge, "unit": Unit, "perpend": Perpend}
+
 _LISTS: dict[str, type] = {
     "struck_steps": StruckStep,
     "ground_today": GroundPoint,
@@ -198,8 +293,9 @@ _LISTS: dict[str, type] = {
 
 _LEVEL_PARTS = frozenset(
     {
-        "surface", "slab_level_mm", "gauge", "first_bed_joint_mm", "brick_length_mm",
-        "struck_joint_mm", "courses_treated", "fall_mm", *_LISTS,
+        "surface", "slab_level_mm", "unit", "gauge", "bed_joint_mm", "brick_length_mm",
+        "brick_bottom_mm", "perpend", "raked_mm", "struck_joint_mm", "courses_treated", "fall_mm",
+        *_LISTS,
     }
 )  # fmt: skip
 
@@ -207,8 +303,8 @@ _LEVEL_PARTS = frozenset(
 def _revive(key: str, value: Any) -> Any:
     if value is None:
         return None
-    if key == "gauge":
-        return Gauge(**value)
+    if key in _PARTS:
+        return _PARTS[key](**value)
     if key not in _LISTS:
         return value
     made = _LISTS[key]

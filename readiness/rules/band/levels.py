@@ -1,48 +1,67 @@
-"""The treatment line of a wall run: where it must go, and where it can't be right.
+"""The treated band of wall runs, out of what was measured on them.
 
-For every distance x: line(x) >= finished ground(x) + the height rule, and line(x) <= the underside
-of the weep holes there. On face brick the line is the lowest bed joint that satisfies the first,
-stepping only at perpends; on render it is the struck joint, as it was cut.
+`band_of` works out one run, `bands_of` all runs of a house, whose bands meet at its corners. The
+model is `judged`'s; here its answer is put in whole mm, with what a wall run is besides.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from readiness.rules.band import believable
-from readiness.rules.band.geometry import Gauge, WallRun, WeepHoles
-from readiness.rules.band.line import BED_JOINT, STRUCK_JOINT, LineSegment
-from readiness.rules.band.line_steps import FEWEST_STEPS, LOWEST, stepped_line
-from readiness.rules.band.profile import (
-    Exact,
-    Piece,
-    finished_pieces,
-    highest_in_cells,
-    today_pieces,
-)
-from readiness.rules.band.shortfalls import Shortfall, ground_shortfalls, weep_shortfalls
-from readiness.rules.codes import Code
+from readiness.rules.band.beside import soil_litres
+from readiness.rules.band.geometry import Gauge, WallRun
+from readiness.rules.band.judged import WallAnswer, judged
+from readiness.rules.band.line import BED_JOINT, STRUCK_JOINT, LineSegment, segments_of
+from readiness.rules.band.measured import finished_pieces, house_of
+from readiness.rules.band.perimeter import walls_meeting
+from readiness.rules.band.profile import Exact, Piece
+from readiness.rules.band.shortfalls import Shortfall, shortfalls_of
+from readiness.rules.band.stretch import Excess, difference
+from readiness.rules.band.verdict import Reason, Verdict
 from readiness.rules.values.rule_values import RuleValues
 
 
 @dataclass(frozen=True)
-class TreatmentLine:
-    """The answer for one wall run.
+class SoilToClear:
+    """Soil over the bottom of the band today: from where to where, how deep at most and where.
 
-    `segments` is empty when a rendered wall has no struck joint yet: `needed_level_mm` then says
-    where one must at least be. `worst_clearance_mm` is the least height of the line above finished
-    ground (rounded down), and `worst_at_mm` where that is. `gauge` is the one that the joints were
-    counted with, None on render. Nothing here says that there is brickwork under the line.
+    Whole mm, depth rounded up; `litres` are those of a trench 150 mm wide beside the wall.
     """
 
-    run_id: str
-    ends_at: str
-    segments: tuple[LineSegment, ...]
+    from_mm: int
+    to_mm: int
+    deepest_mm: int
+    at_mm: int
+    litres: int
+
+
+@dataclass(frozen=True)
+class BareBrick:
+    """Brick between today's ground and the band, open until a finish comes; `until` names it."""
+
+    from_mm: int
+    to_mm: int
+    highest_mm: int
+    until: str
+
+
+@dataclass(frozen=True)
+class WallBand:
+    """The band of one wall run: line (top), bottom, what lies beside it, and the verdict.
+
+    `segments` is empty when a rendered wall has no struck joint yet: `needed_level_mm` then says
+    where one must at least be, from the top of the wall's own slab. `worst_clearance_mm` is the
+    least height of the line above finished ground (rounded down), and `worst_at_mm` where that is.
+    `gauge` is the one that the joints were counted with, None on render.
+    """
+
+    run: WallRun
+    answer: WallAnswer
     shortfalls: tuple[Shortfall, ...]
     needed_level_mm: int
     clearance_rule_mm: int
@@ -51,14 +70,74 @@ class TreatmentLine:
     gauge: Gauge | None = None
 
     @property
-    def steps(self) -> int:
-        """How many times the line steps up or down."""
-        return max(0, len(self.segments) - 1)
+    def run_id(self) -> str:
+        return self.run.id
 
     @property
-    def meets_rules(self) -> bool:
-        """True where the line exists and meets every rule; `line_doubts` says what is left open."""
-        return bool(self.segments) and not self.shortfalls
+    def ends_at(self) -> str:
+        return STRUCK_JOINT if self.run.is_rendered else BED_JOINT
+
+    @property
+    def verdict(self) -> Verdict:
+        return self.answer.verdict
+
+    @property
+    def why(self) -> tuple[Reason, ...]:
+        """What is behind the verdict, and what is worth knowing beside it."""
+        return self.answer.why
+
+    @cached_property
+    def segments(self) -> tuple[LineSegment, ...]:
+        """The line, outside openings without wall."""
+        return segments_of(self.answer.line, is_line=True)
+
+    @cached_property
+    def bottoms(self) -> tuple[LineSegment, ...]:
+        """The bottom, outside openings without wall, where there is brick."""
+        return segments_of(self.answer.bottom, is_line=False)
+
+    @cached_property
+    def clear(self) -> tuple[SoilToClear, ...]:
+        """Where soil lies over the bottom of the band today; nothing where that is not known."""
+        return tuple(
+            SoilToClear(
+                *_extent(part), math.ceil(part.most_mm), round(part.at_mm),
+                math.ceil(soil_litres(part)),
+            )
+            for part in self.answer.clear or ()
+        )  # fmt: skip
+
+    @cached_property
+    def bare(self) -> tuple[BareBrick, ...]:
+        """Where brick stays open under the band until a finish comes."""
+        return tuple(
+            BareBrick(*_extent(part), math.ceil(part.most_mm), str(part.tag))
+            for part in self.answer.bare or ()
+        )
+
+    @property
+    def steps(self) -> int:
+        """How many times the line steps up or down."""
+        levels = [part.level_mm for part in self.segments]
+        return sum(one != other for one, other in pairwise(levels))
+
+    @property
+    def is_right(self) -> bool:
+        """True where everything asked of the band was measured and holds."""
+        return bool(self.segments) and self.verdict is Verdict.RIGHT
+
+    @cached_property
+    def courses(self) -> tuple[int, int] | None:
+        """The fewest and the most courses in the band, of those that exist; None on render."""
+        if self.run.is_rendered:
+            return None
+        found = [
+            top.counted - bottom.counted
+            for top in self.answer.line
+            for bottom in self.answer.bottom
+            if bottom.from_mm < top.to_mm and bottom.to_mm > top.from_mm
+        ]
+        return (min(found), max(found)) if found else None
 
     def level_at(self, distance_mm: int) -> Exact:
         """The level of the line at a distance; where it steps, that of the stretch to the left."""
@@ -67,164 +146,88 @@ class TreatmentLine:
                 return segment.level_mm
         return self.segments[-1].level_mm
 
+    def height_at(self, distance_mm: int) -> Exact | None:
+        """From the bottom of the band to its top at a distance; None where nothing is treated."""
+        tops = [t.level_mm for t in self.answer.line if t.from_mm <= distance_mm <= t.to_mm]
+        bottoms = [
+            part.piece.level_at(distance_mm)
+            for part in self.answer.bottom
+            if part.from_mm <= distance_mm <= part.to_mm
+        ]
+        return max(tops) - min(bottoms) if tops and bottoms else None
 
-def solve(run: WallRun, values: RuleValues, *, prefer: str | None = None) -> TreatmentLine | None:
-    """Work out the line of a run; None if too little was measured.
 
-    `prefer` is `line_steps.LOWEST` or `line_steps.FEWEST_STEPS`; None leaves it to the rule value.
+def _extent(part: Excess) -> tuple[int, int]:
+    return math.floor(part.from_mm), math.ceil(part.to_mm)
+
+
+def band_of(run: WallRun, values: RuleValues) -> WallBand | None:
+    """The band of a run without its neighbours; None if too little was measured for a line.
+
     LevelsError if a measurement can't be believed.
     """
-    believable.check(run, values)
-    prefer = prefer or (FEWEST_STEPS if values["prefer_fewest_steps"] else LOWEST)
+    believable.check(run)
+    return _bands((run,), values)[0]
+
+
+def bands_of(runs: Sequence[WallRun], values: RuleValues) -> dict[str, WallBand | None]:
+    """The bands of all runs of a house by their ids, None where too little can be used."""
+    usable = tuple(_unmeasured(run) if believable.problems(run) else run for run in runs)
+    return {run.id: band for run, band in zip(runs, _bands(usable, values), strict=True)}
+
+
+def walls_beside(run: WallRun, runs: Sequence[WallRun]) -> tuple[WallRun, ...]:
+    """A run between those of its house that it meets; it counts in the place of its own there.
+
+    Its band is the same among them as in the whole house, and keeps up with typing.
+    """
+    before, after = walls_meeting(run.id, runs)
+    return tuple(wall for wall in (before, run, after) if wall is not None)
+
+
+def _unmeasured(run: WallRun) -> WallRun:
+    """The run without its levels: what can't be believed says nothing of its neighbours either."""
+    length_mm = min(max(run.length_mm, 1), believable.LENGTH_MAX_MM)
+    return WallRun(run.id, run.label, length_mm, run.finish, run.turn_degrees)
+
+
+@lru_cache(maxsize=1024)
+def _bands(runs: tuple[WallRun, ...], values: RuleValues) -> tuple[WallBand | None, ...]:
+    """In the order of the runs. Lists of sites ask again and again for what did not change."""
+    answers = reversed(judged(house_of(runs, values)).walls)
+    return tuple(
+        _band(run, answer, values) for run, answer in zip(runs, answers, strict=True)
+    )  # fmt: skip
+
+
+def _band(run: WallRun, answer: WallAnswer, values: RuleValues) -> WallBand | None:
     if not run.has_levels:
         return None
-    ground = finished_pieces(run)
     clearance_mm = values["line_above_ground_mm"]
-    segments = (
-        _struck_segments(run, values)
-        if run.is_rendered
-        else _bed_joint_segments(run, values, ground, prefer)
-    )
-    worst = _worst(segments, ground)
-    needed = math.ceil(_highest(ground) + clearance_mm)
-    shortfalls = (
-        *ground_shortfalls(run, segments, ground, today_pieces(run), values),
-        *weep_shortfalls(run, segments, values),
-    )
-    return TreatmentLine(
-        run_id=run.id,
-        ends_at=STRUCK_JOINT if run.is_rendered else BED_JOINT,
-        segments=segments,
-        shortfalls=tuple(sorted(shortfalls, key=lambda short: (short.from_mm, short.kind))),
-        needed_level_mm=needed,
+    ground = finished_pieces(run)
+    highest = max(max(piece.from_level_mm, piece.to_level_mm) for piece in ground)
+    worst = min(_clearances(answer, ground), default=None)
+    return WallBand(
+        run=run,
+        answer=answer,
+        shortfalls=shortfalls_of(run, answer.short or (), answer.line, values),
+        needed_level_mm=math.ceil(highest + clearance_mm) - run.slab_level_mm,
         clearance_rule_mm=clearance_mm,
-        gauge=None if run.is_rendered else run.gauge_or_default(values),
         worst_clearance_mm=None if worst is None else math.floor(worst[0]),
         worst_at_mm=None if worst is None else round(worst[1]),
+        gauge=None if run.is_rendered else run.gauge_or_nominal(values),
     )
 
 
-def bed_joint_level_mm(lowest_mm: int, number: int, gauge: Gauge) -> Fraction:
-    """The level of bed joint `number`: the lowest one plus so many courses, exactly."""
-    return lowest_mm + number * gauge.course_mm
-
-
-def cell_edges_mm(run: WallRun, values: RuleValues) -> list[int]:
-    """Distances where the line may step: the perpends, and the two ends of the run."""
-    return [*range(0, run.length_mm, run.perpend_spacing_mm(values)), run.length_mm]
-
-
-def _bed_joint_segments(
-    run: WallRun, values: RuleValues, ground: Sequence[Piece], prefer: str
-) -> tuple[LineSegment, ...]:
-    """Bed joint by bed joint; empty if the lowest one was not measured."""
-    lowest_mm, gauge = run.first_bed_joint_mm, run.gauge_or_default(values)
-    if lowest_mm is None:
-        return ()
-    edges, course_mm = cell_edges_mm(run, values), gauge.course_mm
-    lift = values["line_above_ground_mm"] - lowest_mm
-    wanted = [
-        max(0, math.ceil((top + lift) / course_mm)) for top in highest_in_cells(ground, edges)
-    ]
-    caps = _caps(run, edges, lowest_mm, course_mm)
-    widths = [end - start for start, end in pairwise(edges)]
-    stretches = stepped_line(wanted, caps, widths, values["min_step_length_mm"], prefer)
-    return tuple(
-        LineSegment(
-            from_mm=edges[part.start],
-            to_mm=edges[part.end],
-            level_mm=bed_joint_level_mm(lowest_mm, part.joint, gauge),
-            joint_number=part.joint,
-            courses_treated=run.courses_or_default(values),
-        )
-        for part in stretches
-    )
-
-
-def _caps(
-    run: WallRun, edges: Sequence[int], lowest_mm: int, course_mm: Fraction
-) -> list[int | None]:
-    """For each cell, the highest bed joint that is not above a weep hole there."""
-    caps: list[int | None] = []
-    for start, end in pairwise(edges):
-        levels = [row.level_mm for row in run.weep_holes if _reaches(row, run, start, end)]
-        joint = (min(levels) - lowest_mm) // course_mm if levels else None
-        caps.append(joint)
-    return caps
-
-
-def _reaches(row: WeepHoles, run: WallRun, from_mm: int, to_mm: int) -> bool:
-    row_end = run.length_mm if row.to_mm is None else row.to_mm
-    return row.from_mm < to_mm and row_end > from_mm
-
-
-def _struck_segments(run: WallRun, values: RuleValues) -> tuple[LineSegment, ...]:
-    """The struck joint as it was cut, step by step; empty if there is none."""
-    starts = [(0, run.struck_joint_mm), *((s.distance_mm, s.level_mm) for s in run.struck_steps)]
-    known = [(at, level) for at, level in starts if level is not None]
-    if not known:
-        return ()
-    known[0] = (0, known[0][1])
-    ends = [at for at, _ in known[1:]] + [run.length_mm]
-    return tuple(
-        LineSegment(at, end, level, courses_treated=run.courses_or_default(values))
-        for (at, level), end in zip(known, ends, strict=True)
-        if end > at
-    )
-
-
-def _highest(ground: Sequence[Piece]) -> Exact:
-    return max(max(piece.from_level_mm, piece.to_level_mm) for piece in ground)
-
-
-def _worst(segments: Sequence[LineSegment], ground: Sequence[Piece]) -> tuple[Exact, Exact] | None:
-    """(clearance, distance) where the line is closest to finished ground."""
-    found = None
-    for segment in segments:
+def _clearances(answer: WallAnswer, ground: Sequence[Piece]) -> Iterator[tuple[Exact, Exact]]:
+    """(clearance, distance) of the line over finished ground, at the worst place of each piece."""
+    for top in answer.line:
+        if top.at_sill:
+            continue  # the wall ends there, whatever the ground does
         for piece in ground:
-            if piece.to_mm <= segment.from_mm or piece.from_mm >= segment.to_mm:
+            height = difference(top.piece, piece)
+            if height is None or height.from_mm == height.to_mm:
                 continue
-            top, at = piece.highest(segment.from_mm, segment.to_mm)
-            if found is None or segment.level_mm - top < found[0]:
-                found = (segment.level_mm - top, at)
-    return found
-
-
-@dataclass(frozen=True)
-class LineNote:
-    """Something that the levels of a run say; `kind` is the defect it would be as an item.
-
-    `problems` are those that can't be believed, `short` where the line breaks a rule, and
-    `needed_level_mm` the least level of a struck joint that is missing.
-    """
-
-    code: Code
-    distance_mm: int | None = None
-    kind: str | None = None
-    problems: tuple[believable.Unbelievable, ...] = ()
-    short: Shortfall | None = None
-    needed_level_mm: int | None = None
-
-
-@lru_cache(maxsize=4096)
-def line_notes(run: WallRun, values: RuleValues) -> tuple[LineNote, ...]:
-    """What the levels say of a run; notes never decide readiness alone.
-
-    Lists of sites ask this again and again for walls that did not change: answers are kept.
-    """
-    try:
-        line = solve(run, values)
-    except believable.LevelsError as error:
-        return (LineNote(Code.LEVELS_UNBELIEVABLE, problems=error.problems),)
-    if line is None:
-        return (LineNote(Code.NO_LEVELS),)
-    if not line.segments:
-        return (
-            LineNote(
-                Code.NO_STRUCK_JOINT, kind="no_struck_joint", needed_level_mm=line.needed_level_mm
-            ),
-        )
-    return tuple(
-        LineNote(Code.LEVELS_SHORT, short.worst_at_mm, short.kind, short=short)
-        for short in line.shortfalls
-    )
+            lowest = min(height.from_level_mm, height.to_level_mm)
+            falls = height.to_level_mm < height.from_level_mm
+            yield lowest, height.to_mm if falls else height.from_mm

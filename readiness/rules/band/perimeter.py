@@ -96,6 +96,21 @@ def outline(runs: Sequence[WallRun]) -> Outline:
     )  # fmt: skip
 
 
+def walls_meeting(run_id: str, runs: Sequence[WallRun]) -> tuple[WallRun | None, WallRun | None]:
+    """The walls that a run meets at its left and at its right end, None where it meets none.
+
+    Runs follow each other anticlockwise, so that the next one starts at this one's right end. The
+    last meets the first where the plan closes. A run that is none of them meets nothing.
+    """
+    at = next((place for place, run in enumerate(runs) if run.id == run_id), None)
+    if at is None:
+        return None, None
+    closes = outline(runs).closes
+    before = runs[at - 1] if at > 0 or closes else None
+    after = runs[(at + 1) % len(runs)] if at + 1 < len(runs) or closes else None
+    return before, after
+
+
 def _why_open(runs: Sequence[WallRun], gap_mm: int, turned_degrees: int) -> Gap | None:
     if len(runs) < 3:
         return Gap.TOO_FEW_WALLS

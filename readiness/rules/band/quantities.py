@@ -1,20 +1,24 @@
 """How much liquid, sealant, backing rod and solvent a site takes, with the steps of the working.
 
-Liquid on brick goes by the length of mortar joint in the treated band: common practice (1 L per
-10 lineal metres for two courses) is the base, scaled by bed and perpend joint per metre of wall.
-Render goes by area. Everything adds up by length, so cutting a run in two changes no total.
+Liquid on brick goes with length and courses, from the courses that exist and the wall that is
+there: common practice is 1 L per 10 lineal metres for two courses. Render goes by area. What walls
+really take differs with suction, joint depth and raking: so there is a range beside the figure.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from fractions import Fraction
 
+from readiness.rules.band import believable
 from readiness.rules.band.geometry import Joint, WallRun
+from readiness.rules.band.levels import WallBand, bands_of
+from readiness.rules.band.measured import gaps_of, rules_of
+from readiness.rules.band.wall import LITRES_FOR_COURSES
 from readiness.rules.values.rule_values import RuleValues, minutes_key
 
 
@@ -25,35 +29,50 @@ class SealingNote(StrEnum):
     TOO_WIDE = "too_wide"
     TIGHT = "tight"
     NO_ROD = "no_rod"
+    SHALLOW = "shallow"
 
 
 @dataclass(frozen=True)
 class RunLiquid:
-    """What one wall run takes. Lengths in mm; litres before waste, exactly."""
+    """What one wall run takes, where somebody can reach it: treated length in mm, area, and litres
+    before waste, exactly.
+
+    `courses` are the fewest and the most in its band, None on render. `is_measured` False: too
+    little was measured, so that the whole run with the courses asked for stands in for its band.
+    `openings_unknown` are doors and windows that count as wall, as nobody said what is below them;
+    `raked_mm` is how deep the joints are raked.
+    """
 
     run_id: str
     label: str
+    finish: str
     length_mm: int
-    courses: int
-    bed_joint_mm: int
-    perpend_mm: Fraction
+    courses: tuple[int, int] | None
     area_mm2: Fraction
     litres: Fraction
+    is_measured: bool
+    openings_unknown: int = 0
+    raked_mm: int | None = None
 
 
 @dataclass(frozen=True)
 class JointSealing:
-    """What one joint takes. `rod_mm` is None for a tight crack, or where no stocked rod fits."""
+    """What one joint takes. `rod_mm` is None for a tight crack, or where no stocked rod fits.
+
+    `depth_mm` is how deep the joint is, `depth_needed_mm` how deep rod and sealant want it to be.
+    """
 
     run_id: str
     distance_mm: int
     kind: str
     width_mm: int
+    depth_mm: int
     height_mm: int
     rod_mm: int | None
     rod_length_mm: int
     sealant_depth_mm: Fraction
     sealant_mm3: Fraction
+    depth_needed_mm: int
     note: SealingNote | None = None
 
 
@@ -61,16 +80,23 @@ class JointSealing:
 class Quantities:
     """The totals for a site. Litres and mL are rounded as people order them.
 
-    `exact_litres` are without waste; `is_average` says that no walls were given.
+    `exact_litres` are without waste, and so are `litres`, which lie between `least_litres` and
+    `most_litres`. What is carried is enough for the most, with waste: who runs short drives twice.
+    `refills` go by the figure with waste, `most_refills` by the most. `is_average` says that no
+    walls were given.
     """
 
     runs: tuple[RunLiquid, ...]
     sealing: tuple[JointSealing, ...]
     lineal_mm: int
     litres: Decimal
+    least_litres: Decimal
+    most_litres: Decimal
     litres_with_waste: Decimal
+    carried_litres: Decimal
     first_fill_litres: Decimal
     refills: int
+    most_refills: int
     drums: int
     rod_mm_by_diameter: dict[int, int]
     sealant_ml: Decimal
@@ -81,40 +107,45 @@ class Quantities:
     is_average: bool = False
 
 
-def joint_mm_per_wall_mm(run: WallRun, courses: int, values: RuleValues) -> Fraction:
-    """Length of bed and perpend joint in so many courses, for each mm of wall.
-
-    One bed joint a course (the band's top joint; the next band's belongs to the next course), and
-    in each course one perpend every brick, as high as the brick.
-    """
-    brick_mm = run.gauge_or_default(values).course_mm - values["joint_thickness_mm"]
-    return courses * (1 + brick_mm / run.perpend_spacing_mm(values))
-
-
-def base_litres_per_joint_mm(values: RuleValues) -> Fraction:
-    """Litres for each mm of joint that common practice comes to, on standard brick."""
-    courses = values["litres_base_courses"]
-    course_mm = Fraction(values["gauge_height_mm"], values["gauge_courses"])
-    brick_mm = course_mm - values["joint_thickness_mm"]
-    pitch_mm = values["brick_length_mm"] + values["joint_thickness_mm"]
-    return Fraction(values["litres_per_10_m"]) / (10_000 * courses * (1 + brick_mm / pitch_mm))
-
-
-def run_liquid(run: WallRun, values: RuleValues) -> RunLiquid:
-    """The liquid for one run: by joint length on brick, by area on render."""
-    courses = run.courses_or_default(values)
-    course_mm = run.gauge_or_default(values).course_mm
-    area_mm2 = run.length_mm * courses * course_mm
-    bed_mm, perpend_mm = 0, Fraction(0)
-    if run.is_rendered:
-        litres = area_mm2 * Fraction(values["render_litres_per_m2"]) / 1_000_000
-    else:
-        bed_mm = run.length_mm * courses
-        perpend_mm = run.length_mm * joint_mm_per_wall_mm(run, courses, values) - bed_mm
-        litres = (bed_mm + perpend_mm) * base_litres_per_joint_mm(values)
+def run_liquid(run: WallRun, band: WallBand | None, values: RuleValues) -> RunLiquid:
+    """The liquid for one run: by courses on brick, by area on render."""
+    amounts = band.answer.amounts if band else None
+    if band is None or amounts is None:
+        return _estimate(run, values)
     return RunLiquid(
-        run.id, run.label, run.length_mm, courses, bed_mm, perpend_mm, area_mm2, litres
+        run.id, run.label, run.finish, math.floor(amounts.length_mm), band.courses,
+        Fraction(amounts.area_mm2), amounts.litres, True, _unknown(run), run.raked_mm,
     )  # fmt: skip
+
+
+def _estimate(run: WallRun, values: RuleValues) -> RunLiquid:
+    """The whole run but for openings without wall, with the courses that are asked for."""
+    run = _without_slips(run)
+    length_mm = run.length_mm - sum(end - start for start, end in gaps_of(run))
+    courses = run.courses_asked(values)
+    area_mm2 = length_mm * courses * run.gauge_or_nominal(values).course_mm
+    rules = rules_of(values)
+    if run.is_rendered:
+        litres, asked = area_mm2 * rules.litres_per_mm2, None
+    else:
+        litres = rules.litres_per_10_m * length_mm * courses / (10_000 * LITRES_FOR_COURSES)
+        asked = (courses, courses)
+    return RunLiquid(
+        run.id, run.label, run.finish, length_mm, asked, Fraction(area_mm2), Fraction(litres),
+        False, _unknown(run), run.raked_mm,
+    )  # fmt: skip
+
+
+def _without_slips(run: WallRun) -> WallRun:
+    """The run, and only its length and finish where a measurement on it can't be right."""
+    if not believable.problems(run):
+        return run
+    plain = WallRun(run.id, run.label, max(run.length_mm, 0), run.finish)
+    return replace(plain, out_of_reach=run.out_of_reach)
+
+
+def _unknown(run: WallRun) -> int:
+    return sum(part.wall_below is None for part in run.openings)
 
 
 def rod_diameter_mm(width_mm: int, values: RuleValues) -> int | None:
@@ -123,14 +154,17 @@ def rod_diameter_mm(width_mm: int, values: RuleValues) -> int | None:
     return next((rod for rod in sorted(values["rod_diameters_mm"]) if rod >= least), None)
 
 
-def joint_sealing(run: WallRun, joint: Joint, values: RuleValues) -> JointSealing:
+def joint_sealing(
+    run: WallRun, joint: Joint, values: RuleValues, band: WallBand | None = None
+) -> JointSealing:
     """Backing rod and sealant of one joint: depth half the width, never under the least depth."""
-    band_mm = run.courses_or_default(values) * run.gauge_or_default(values).course_mm
-    height_mm = joint.height_mm or math.ceil(band_mm)
+    height_mm = joint.height_mm or _band_height_mm(run, joint, values, band)
     tight = joint.width_mm <= values["crack_sealant_alone_max_mm"]
     rod_mm = None if tight else rod_diameter_mm(joint.width_mm, values)
     half = Fraction(joint.width_mm * values["sealant_depth_percent"], 100)
-    depth = min(max(half, Fraction(values["sealant_depth_min_mm"])), Fraction(joint.depth_mm))
+    wanted = max(half, Fraction(values["sealant_depth_min_mm"]))
+    depth = min(wanted, Fraction(joint.depth_mm))
+    needed_mm = math.ceil(wanted) + (rod_mm or 0)
     return JointSealing(
         run_id=run.id,
         distance_mm=joint.distance_mm,
@@ -141,18 +175,31 @@ def joint_sealing(run: WallRun, joint: Joint, values: RuleValues) -> JointSealin
         rod_length_mm=height_mm if rod_mm else 0,
         sealant_depth_mm=depth,
         sealant_mm3=joint.width_mm * depth * height_mm,
-        note=_joint_note(joint, tight, rod_mm, values),
+        depth_mm=joint.depth_mm,
+        depth_needed_mm=needed_mm,
+        note=_joint_note(joint, tight, rod_mm, needed_mm, values),
     )
 
 
+def _band_height_mm(run: WallRun, joint: Joint, values: RuleValues, band: WallBand | None) -> int:
+    """The height of the band at a joint; where it is not known, that of the courses asked for."""
+    height = band.height_at(joint.distance_mm) if band else None
+    if height is None:
+        run = _without_slips(run)
+        height = run.courses_asked(values) * run.gauge_or_nominal(values).course_mm
+    return math.ceil(height)
+
+
 def _joint_note(
-    joint: Joint, tight: bool, rod_mm: int | None, values: RuleValues
+    joint: Joint, tight: bool, rod_mm: int | None, needed_mm: int, values: RuleValues
 ) -> SealingNote | None:
     if joint.width_mm > values["sealant_width_max_mm"]:
         return SealingNote.CRACK_TOO_WIDE if joint.kind == "crack" else SealingNote.TOO_WIDE
     if tight:
         return SealingNote.TIGHT
-    return SealingNote.NO_ROD if rod_mm is None else None
+    if rod_mm is None:
+        return SealingNote.NO_ROD
+    return SealingNote.SHALLOW if joint.depth_mm < needed_mm else None
 
 
 def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
@@ -160,11 +207,16 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
     is_average = not runs
     if not runs:
         runs = (WallRun("average", "", values["average_perimeter_m"] * 1000),)
-    liquid = tuple(run_liquid(run, values) for run in runs)
-    sealing = tuple(joint_sealing(run, joint, values) for run in runs for joint in run.joints)
+    bands = bands_of(runs, values)
+    liquid = tuple(run_liquid(run, bands[run.id], values) for run in runs if run.reachable_mm)
+    sealing = tuple(
+        joint_sealing(run, joint, values, bands[run.id]) for run, joint in _joints(runs)
+    )  # fmt: skip
     exact = sum((part.litres for part in liquid), Fraction(0))
-    with_waste = _rounded_up(exact * (100 + values["waste_percent"]) / 100, "0.1")
-    first_fill = min(values["tank_litres"], with_waste)
+    most = exact * (100 + values["litres_more_percent"]) / 100
+    waste = Fraction(100 + values["waste_percent"], 100)
+    with_waste, carried = _rounded_up(exact * waste, "0.1"), _rounded_up(most * waste, "0.1")
+    first_fill = min(values["tank_litres"], carried)
     sealant_ml = sum((part.sealant_mm3 for part in sealing), Fraction(0)) / 1000
     sealant_ml = sealant_ml * (100 + values["sealant_waste_percent"]) / 100
     return Quantities(
@@ -172,10 +224,14 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
         sealing=sealing,
         lineal_mm=sum(part.length_mm for part in liquid),
         litres=rounded(exact, "0.1"),
+        least_litres=_rounded_down(exact * (100 - values["litres_less_percent"]) / 100, "0.1"),
+        most_litres=_rounded_up(most, "0.1"),
         litres_with_waste=with_waste,
+        carried_litres=carried,
         first_fill_litres=first_fill,
-        refills=math.ceil((with_waste - first_fill) / values["tank_litres"]),
-        drums=math.ceil(with_waste / values["drum_litres"]),
+        refills=_refills(with_waste - first_fill, values),
+        most_refills=_refills(carried - first_fill, values),
+        drums=math.ceil(carried / values["drum_litres"]),
         rod_mm_by_diameter=_rods(sealing),
         sealant_ml=_rounded_up(sealant_ml, "1"),
         cartridges=math.ceil(sealant_ml / values["cartridge_ml"]),
@@ -184,6 +240,18 @@ def site_quantities(runs: Sequence[WallRun], values: RuleValues) -> Quantities:
         pumps=math.ceil(values["pumps_per_5_l"] * first_fill / 5),
         is_average=is_average,
     )
+
+
+def _refills(litres: Decimal, values: RuleValues) -> int:
+    return max(0, math.ceil(litres / values["tank_litres"]))
+
+
+def _joints(runs: Iterable[WallRun]) -> Iterator[tuple[WallRun, Joint]]:
+    """Each joint that somebody can reach, with its wall."""
+    for run in runs:
+        for joint in run.joints:
+            if not run.is_out_of_reach(joint.distance_mm, joint.distance_mm):
+                yield run, joint
 
 
 def _rods(sealing: Iterable[JointSealing]) -> dict[int, int]:
@@ -202,6 +270,10 @@ def rounded(exact: Fraction, places: str) -> Decimal:
 def _rounded_up(exact: Fraction, places: str) -> Decimal:
     """Up, but not for a sliver that division left behind."""
     return _decimal(exact).quantize(Decimal(places), ROUND_CEILING)
+
+
+def _rounded_down(exact: Fraction, places: str) -> Decimal:
+    return _decimal(exact).quantize(Decimal(places), ROUND_FLOOR)
 
 
 def _decimal(exact: Fraction) -> Decimal:

@@ -1,16 +1,19 @@
-"""Where a treatment line breaks a rule: from where to where, by how much, why, and what to do."""
+"""Where a treatment line breaks a rule, in whole mm: by how much, why, and what would mend it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from readiness.rules.band.beside import FINISHED_GROUND, ShortCause, TooClose
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.line import LineSegment
-from readiness.rules.band.profile import Exact, Piece, level_at
+from readiness.rules.band.measured import finished_pieces, today_pieces
+from readiness.rules.band.profile import Exact, level_at
+from readiness.rules.band.stretch import Stretch
 from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.vocabulary import Trade
 
 
 class Cause(StrEnum):
@@ -21,6 +24,9 @@ class Cause(StrEnum):
     WEEP_HOLES = "weep_holes"
 
 
+_CAUSES = {ShortCause.TODAY: Cause.GROUND_TODAY, ShortCause.TO_COME: Cause.FINISH_TO_COME}
+
+
 @dataclass(frozen=True)
 class Shortfall:
     """One stretch where the line breaks a rule, with both remedies, in whole mm (rounded up).
@@ -28,7 +34,8 @@ class Shortfall:
     `found_mm` is the clearance at the worst place (rounded down; below 0 the ground is over the
     line). `lower_ground_mm` and `raise_line_mm` are the remedies; None where one is no remedy.
     `raise_stopped` says that the weep holes stop it from being raised. `finish_adds_mm` is how much
-    of the shortfall the finish still to come makes. `kind` is the catalogue's slug for an item.
+    of the shortfall the finish still to come makes, `surface` what that is made of. `kind` is the
+    catalogue's slug for an item, `trade` who has to act where the kind's usual one does not.
     """
 
     from_mm: int
@@ -46,133 +53,97 @@ class Shortfall:
     raise_line_mm: int | None = None
     raise_stopped: bool = False
     finish_adds_mm: int = 0
+    surface: str = ""
+    trade: Trade | None = None
 
 
-@dataclass
-class _Stretch:
-    """Distances where ground plus clearance is over the line, and the worst place in it."""
-
-    from_mm: Exact
-    to_mm: Exact
-    over_mm: Exact
-    at_mm: Exact
-    line_mm: Exact
+def shortfalls_of(
+    run: WallRun, breaches: tuple[TooClose, ...], tops: tuple[Stretch, ...], values: RuleValues
+) -> tuple[Shortfall, ...]:
+    """Each stretch where the line of a run breaks a rule."""
+    return tuple(_each(run, breaches, tops, values))
 
 
-def ground_shortfalls(
-    run: WallRun,
-    segments: Sequence[LineSegment],
-    ground: Sequence[Piece],
-    today: Sequence[Piece],
-    values: RuleValues,
+def _each(
+    run: WallRun, breaches: tuple[TooClose, ...], tops: tuple[Stretch, ...], values: RuleValues
 ) -> Iterator[Shortfall]:
-    """Stretches where the line is too close to finished ground."""
-    clearance_mm = values["line_above_ground_mm"]
-    for stretch in _merged(_too_close(segments, ground, clearance_mm)):
-        yield _ground_shortfall(run, stretch, today, clearance_mm, values)
+    for breach in breaches:
+        if breach.cause is ShortCause.WEEP_HOLES:
+            yield _over_weep_holes(run, breach, values)
+        else:
+            yield _too_close(run, breach, tops, values)
 
 
 def _too_close(
-    segments: Sequence[LineSegment], ground: Sequence[Piece], clearance_mm: int
-) -> Iterator[_Stretch]:
-    for segment in segments:
-        limit = segment.level_mm - clearance_mm
-        for piece in ground:
-            if piece.to_mm <= segment.from_mm or piece.from_mm >= segment.to_mm:
-                continue
-            part = piece.above(limit, segment.from_mm, segment.to_mm)
-            if part is not None:
-                top, at = piece.highest(*part)
-                yield _Stretch(part[0], part[1], top - limit, at, segment.level_mm)
-
-
-def _merged(stretches: Iterator[_Stretch]) -> list[_Stretch]:
-    """Stretches that touch are one; it keeps its worst place."""
-    merged: list[_Stretch] = []
-    for part in stretches:
-        if merged and part.from_mm <= merged[-1].to_mm:
-            last = merged[-1]
-            last.to_mm = part.to_mm
-            if part.over_mm > last.over_mm:
-                last.over_mm, last.at_mm, last.line_mm = part.over_mm, part.at_mm, part.line_mm
-        else:
-            merged.append(part)
-    return merged
-
-
-def _ground_shortfall(
-    run: WallRun,
-    stretch: _Stretch,
-    today: Sequence[Piece],
-    clearance_mm: int,
-    values: RuleValues,
+    run: WallRun, breach: TooClose, tops: tuple[Stretch, ...], values: RuleValues
 ) -> Shortfall:
-    short_mm = math.ceil(stretch.over_mm)
-    today_short_mm = short_mm
-    if today:
-        today_over = level_at(today, stretch.at_mm) + clearance_mm - stretch.line_mm
-        today_short_mm = max(0, math.ceil(today_over))
-    finish_adds_mm = max(0, short_mm - today_short_mm)
-    cause = Cause.GROUND_TODAY if today_short_mm > 0 else Cause.FINISH_TO_COME
-    raise_mm, stopped = _raising(run, stretch, short_mm, values)
+    clearance_mm, cause = values["line_above_ground_mm"], _CAUSES[breach.cause]
+    short_mm = math.ceil(breach.by_mm)
+    raise_mm = _raise_mm(run, breach, values)
+    surface = "" if breach.what == FINISHED_GROUND else breach.what
     return Shortfall(
-        from_mm=math.floor(stretch.from_mm),
-        to_mm=math.ceil(stretch.to_mm),
-        worst_at_mm=round(stretch.at_mm),
+        from_mm=math.floor(breach.from_mm),
+        to_mm=math.ceil(breach.to_mm),
+        worst_at_mm=round(breach.at_mm),
         short_mm=short_mm,
-        found_mm=math.floor(clearance_mm - stretch.over_mm),
+        found_mm=math.floor(clearance_mm - breach.by_mm),
         needed_mm=clearance_mm,
         rule_key="line_above_ground_mm",
-        source=values.rule("line_above_ground_mm").source_words,
+        source=values.source_words("line_above_ground_mm"),
         cause=cause,
         kind="render_line_low" if run.is_rendered else "ground_too_high",
         is_rendered=run.is_rendered,
         lower_ground_mm=short_mm,
         raise_line_mm=raise_mm,
-        raise_stopped=stopped,
-        finish_adds_mm=finish_adds_mm,
+        raise_stopped=_is_stopped(run, breach, tops, raise_mm),
+        finish_adds_mm=_finish_adds_mm(run, breach, short_mm),
+        surface=surface,
+        trade=Trade.PAVING if cause is Cause.FINISH_TO_COME and surface == "paving" else None,
     )
 
 
-def _raising(
-    run: WallRun, stretch: _Stretch, short_mm: int, values: RuleValues
-) -> tuple[int, bool]:
-    """How far the line would have to go up, and whether weep holes stop it."""
-    raise_mm = short_mm
-    if not run.is_rendered:
-        course_mm = run.gauge_or_default(values).course_mm
-        raise_mm = math.ceil(math.ceil(stretch.over_mm / course_mm) * course_mm)
-    caps = [
+def _raise_mm(run: WallRun, breach: TooClose, values: RuleValues) -> int:
+    """How far the line would have to go up: on brick by whole courses."""
+    if run.is_rendered:
+        return math.ceil(breach.by_mm)
+    course_mm = run.gauge_or_nominal(values).course_mm
+    return math.ceil(math.ceil(breach.by_mm / course_mm) * course_mm)
+
+
+def _is_stopped(run: WallRun, breach: TooClose, tops: tuple[Stretch, ...], raise_mm: int) -> bool:
+    """True where the line would then lie above a weep hole."""
+    at_mm: Exact = breach.at_mm
+    weeps = [
         row.level_mm
         for row in run.weep_holes
-        if row.from_mm <= stretch.at_mm
-        and stretch.at_mm <= (run.length_mm if row.to_mm is None else row.to_mm)
+        if row.from_mm <= at_mm <= (run.length_mm if row.to_mm is None else row.to_mm)
     ]
-    stopped = bool(caps) and stretch.line_mm + raise_mm > min(caps)
-    return raise_mm, stopped
+    lines = [top.level_mm for top in tops if top.from_mm <= at_mm <= top.to_mm]
+    return bool(weeps and lines) and min(lines) + raise_mm > min(weeps)
 
 
-def weep_shortfalls(
-    run: WallRun, segments: Sequence[LineSegment], values: RuleValues
-) -> Iterator[Shortfall]:
-    """Stretches where a struck joint was cut higher than the underside of the weep holes."""
-    for segment in segments:
-        for row in run.weep_holes:
-            row_end = run.length_mm if row.to_mm is None else row.to_mm
-            start, end = max(segment.from_mm, row.from_mm), min(segment.to_mm, row_end)
-            over_mm = math.ceil(segment.level_mm - row.level_mm)
-            if end <= start or over_mm <= 0:
-                continue
-            yield Shortfall(
-                from_mm=start,
-                to_mm=end,
-                worst_at_mm=start,
-                short_mm=over_mm,
-                found_mm=-over_mm,
-                needed_mm=0,
-                rule_key="weep_courses_above_line",
-                source=values.rule("weep_courses_above_line").source_words,
-                cause=Cause.WEEP_HOLES,
-                kind="weep_hole_low",
-                is_rendered=run.is_rendered,
-            )
+def _finish_adds_mm(run: WallRun, breach: TooClose, short_mm: int) -> int:
+    """How much of the shortfall would not be there with today's ground alone."""
+    if not run.ground_today:
+        return 0
+    finished = level_at(finished_pieces(run), breach.at_mm)
+    adds = finished - level_at(today_pieces(run), breach.at_mm)
+    return min(short_mm, max(0, math.floor(adds)))
+
+
+def _over_weep_holes(run: WallRun, breach: TooClose, values: RuleValues) -> Shortfall:
+    """A struck joint that was cut higher than the underside of the weep holes."""
+    over_mm = math.ceil(breach.by_mm)
+    return Shortfall(
+        from_mm=math.floor(breach.from_mm),
+        to_mm=math.ceil(breach.to_mm),
+        worst_at_mm=round(breach.at_mm),
+        short_mm=over_mm,
+        found_mm=-over_mm,
+        needed_mm=0,
+        rule_key="weep_courses_above_line",
+        source=values.source_words("weep_courses_above_line"),
+        cause=Cause.WEEP_HOLES,
+        kind="weep_hole_low",
+        is_rendered=run.is_rendered,
+    )

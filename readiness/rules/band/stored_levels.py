@@ -4,6 +4,9 @@ Version 1 carries no `version`. Its form filled the gauge in beforehand, with th
 another wall's, and stored it whether or not anybody had measured it: nobody can tell any more.
 Version 2 has `version` and says of a gauge whether it was measured on this wall (`true`), or that
 this is not known (`null`). A gauge that nobody measured is not stored.
+Version 3 calls the bed joint that was measured `bed_joint_mm`, as it need not be the lowest; it has
+the unit, a perpend, where the brickwork starts, how deep joints are raked, and of each opening its
+threshold and whether there is wall below. Ground may have two points at one distance, a step.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-VERSION = 2
+VERSION = 3
 
 
 class UnknownLevels(ValueError):
@@ -44,5 +47,10 @@ def _from_1(levels: dict[str, Any]) -> dict[str, Any]:
     return levels | {"gauge": gauge | {"measured": None}} if gauge else levels
 
 
-_READERS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1}
+def _from_2(levels: dict[str, Any]) -> dict[str, Any]:
+    joint_mm = levels.pop("first_bed_joint_mm", None)
+    return levels if joint_mm is None else levels | {"bed_joint_mm": joint_mm}
+
+
+_READERS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1, 2: _from_2}
 """From the shape of each older version to the next."""

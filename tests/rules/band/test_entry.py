@@ -38,7 +38,7 @@ def test_a_bare_2_point_4_is_not_taken_for_2_mm():
 
 
 def test_levels_from_the_slab_from_a_bed_joint_and_from_the_ground_agree():
-    # lowest bed joint 172 mm under the slab; the place is 100 mm under that; ground 300 mm down
+    # a bed joint is 172 mm under the slab; the place is 100 mm under that; ground 300 mm down
     run = brick_wall((0, -300))
     assert entry.level_mm(run, 272, entry.FROM_SLAB, VALUES) == -272
     assert entry.level_mm(run, 100, entry.FROM_BED_JOINT, VALUES) == -272
@@ -52,8 +52,8 @@ def test_a_level_from_sloping_ground_is_taken_at_the_left_end():
 
 def test_what_is_measured_from_must_be_known():
     with pytest.raises(entry.EntryError) as refused:
-        entry.level_mm(brick_wall(first_bed_joint_mm=None), 1, entry.FROM_BED_JOINT, VALUES)
-    assert "lowest bed joint" in length(refused.value)
+        entry.level_mm(brick_wall(bed_joint_mm=None), 1, entry.FROM_BED_JOINT, VALUES)
+    assert "a bed joint is" in length(refused.value)
     with pytest.raises(entry.EntryError) as refused:
         entry.level_mm(brick_wall(), 1, entry.FROM_GROUND, VALUES)
     assert "today's ground" in length(refused.value)

@@ -47,6 +47,11 @@ def test_it_says_by_how_much_it_does_not_close_and_what_would_close_it():
     )
 
 
+def test_a_wide_gap_along_two_walls_is_closed_by_them_too():
+    found = outline(walls((12_000, 90), (8_000, 90), (4_000, 90), (8_000, 90)))
+    assert (found.gap_mm, found.longer, found.shorter) == (8_000, ("Wall C",), ("Wall A",))
+
+
 def test_a_gap_both_along_and_across_has_no_single_remedy():
     found = outline(walls((12_000, 90), (8_000, 90), (11_400, 90), (7_000, 90)))
     assert "does not close" in why_open(found)
