@@ -10,6 +10,10 @@ class Code(StrEnum):
     NO_RUNS = "no_runs"
     NO_REPORT = "no_report"
     RUN_UNCHECKED = "run_unchecked"
+    # For a licensed technician to decide
+    LIVE_TERMITES = "live_termites"
+    SITE_STAYS_CLOSED = "site_stays_closed"
+    ACCESS_UNDECIDED = "access_undecided"
     # Wrong on the walls
     ITEM_TO_FIX = "item_to_fix"
     ITEM_SENT_BACK = "item_sent_back"
@@ -34,6 +38,10 @@ class Code(StrEnum):
     NO_LEVELS = "no_levels"
     NO_STRUCK_JOINT = "no_struck_joint"
     LEVELS_SHORT = "levels_short"
+    LEVELS_TO_DECIDE = "levels_to_decide"
+    SOIL_TO_CLEAR = "soil_to_clear"
+    BARE_BRICK = "bare_brick"
+    BRICKWORK_BOTTOM_UNKNOWN = "brickwork_bottom_unknown"
     APPLICATOR_WILL_DO = "applicator_will_do"
 
     @property
@@ -62,6 +70,16 @@ class Code(StrEnum):
         return self in (Code.DATE_PAST, Code.DATE_TOO_LATE)
 
     @property
+    def is_about_termites(self) -> bool:
+        """Live termites keep the site closed: no day is offered, and the builder does nothing."""
+        return self in _TERMITES
+
+    @property
+    def is_for_technician(self) -> bool:
+        """Only a licensed technician's decision settles it."""
+        return self in _TERMITES or self is Code.ACCESS_UNDECIDED
+
+    @property
     def questions_levels(self) -> bool:
         """By the levels of a wall something is not right there."""
         return self in _LEVEL_QUESTIONS
@@ -77,4 +95,13 @@ _LAPSED = frozenset(
     }
 )
 _UNCONFIRMED = frozenset({Code.NOT_CONFIRMED, Code.RUN_UNTICKED, Code.TURNED_AWAY})
-_LEVEL_QUESTIONS = frozenset({Code.LEVELS_SHORT, Code.NO_STRUCK_JOINT, Code.LEVELS_UNBELIEVABLE})
+_TERMITES = frozenset({Code.LIVE_TERMITES, Code.SITE_STAYS_CLOSED})
+_LEVEL_QUESTIONS = frozenset(
+    {
+        Code.LEVELS_SHORT,
+        Code.LEVELS_TO_DECIDE,
+        Code.SOIL_TO_CLEAR,
+        Code.NO_STRUCK_JOINT,
+        Code.LEVELS_UNBELIEVABLE,
+    }
+)

@@ -62,12 +62,48 @@ class Half(StrEnum):
 
 
 class Readiness(StrEnum):
-    """Whether a site, or a wall, is ready."""
+    """Whether a site, or a wall, is ready; `OUT_OF_REACH` is of a wall that nobody can reach."""
 
     READY = "ready"
     NOT_READY = "not_ready"
     NOT_KNOWN = "not_known"
     TREATED = "treated"
+    OUT_OF_REACH = "out_of_reach"
+
+
+class ReferralKind(StrEnum):
+    """What is found on a site and only a licensed technician decides."""
+
+    LIVE_TERMITES = "live_termites"
+    NO_ACCESS = "no_access"
+
+
+class NoAccess(StrEnum):
+    """Why nobody can reach a wall."""
+
+    BOUNDARY = "boundary"
+    HIDDEN = "hidden"
+
+
+class Outcome(StrEnum):
+    """What the technician decided: the first three of live termites, the others of a wall."""
+
+    TREATED_SEPARATELY = "treated_separately"
+    NOT_TERMITES = "not_termites"
+    STAYS_CLOSED = "stays_closed"
+    NOT_TREATED = "not_treated"
+    CAN_BE_REACHED = "can_be_reached"
+
+
+OUTCOMES: dict[ReferralKind, tuple[Outcome, ...]] = {
+    ReferralKind.LIVE_TERMITES: (
+        Outcome.TREATED_SEPARATELY, Outcome.NOT_TERMITES, Outcome.STAYS_CLOSED,
+    ),
+    ReferralKind.NO_ACCESS: (Outcome.NOT_TREATED, Outcome.CAN_BE_REACHED),
+}  # fmt: skip
+"""By the kind of referral, what can be decided about it."""
+GO_ON = (Outcome.TREATED_SEPARATELY, Outcome.NOT_TERMITES)
+"""After these a site where live termites were found is open again; a further find is a new one."""
 
 
 class Trade(StrEnum):
@@ -100,6 +136,47 @@ TRADES: dict[str, str] = {
     Trade.CLEANER.value: "Site cleaner or labourer",
     Trade.BUILDER.value: "Builder",
     Trade.APPLICATOR.value: "Applicator",
+}
+
+
+class Caution(StrEnum):
+    """What is said with every fix of a kind: what must not be done, or can hurt.
+
+    `readiness.wording.cautions` says each.
+    """
+
+    NO_MORTAR = "no_mortar"
+    SILICA = "silica_dust"
+    NO_ACID = "no_acid"
+    ACID = "acid"
+    WASHING = "pressure_washing"
+    SEALANT = "sealant_and_solvent"
+    SERVICES = "buried_services"
+    INSTALLATIONS = "meters_and_gas"
+
+
+class KindGroup(StrEnum):
+    """Where a kind of defect stands in the list of all kinds."""
+
+    JOINTS = "joints"
+    GROUND = "ground"
+    WEEPS = "weeps"
+    RENDER = "render"
+    SURFACE = "surface"
+    BESIDE = "beside"
+    SLAB = "slab"
+    OTHER = "other"
+
+
+KIND_GROUPS: dict[str, str] = {
+    KindGroup.JOINTS.value: "Joints, gaps and cracks",
+    KindGroup.GROUND.value: "Ground, paving and slabs",
+    KindGroup.WEEPS.value: "Weep holes and cavity",
+    KindGroup.RENDER.value: "Render",
+    KindGroup.SURFACE.value: "Dirt, water and coatings",
+    KindGroup.BESIDE.value: "Against the wall, access",
+    KindGroup.SLAB.value: "Edge of the house slab",
+    KindGroup.OTHER.value: "Not in this list",
 }
 
 FINISHES: dict[str, str] = {
@@ -142,3 +219,12 @@ STATES: dict[str, State] = {
         State("WA", "Western Australia", "Australia/Perth"),
     )
 }
+
+
+SOIL_CLASSES: dict[str, str] = {
+    code: f"Class {code}" for code in ("A", "S", "M", "H1", "H2", "E", "P")
+}
+"""How far the soil of a site moves, as the soil report or the plans say it."""
+
+WITHOUT_ARTICULATION = ("A", "S")
+"""Soil that hardly moves: brickwork on it needs no articulation joints."""

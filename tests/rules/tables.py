@@ -15,16 +15,16 @@ from readiness.rules.values.rule_values import RuleValues, minutes_key
 def later_version() -> Iterator["LaterTables"]:
     """Tables to change; afterwards they are as before, in their old order too."""
     kept = [(table, dict(table)) for table in (KINDS, RETIRED, RULE_VALUES)]
-    defaults, line_notes = rule_values._DEFAULTS, reasons.line_notes
+    defaults, site_notes = rule_values._DEFAULTS, reasons.site_notes
     # What is worked out once for all must not outlive the changes.
-    reasons.line_notes = line_notes.__wrapped__
+    reasons.site_notes = site_notes.__wrapped__
     try:
         yield LaterTables()
     finally:
         for table, entries in kept:
             table.clear()
             table.update(entries)
-        rule_values._DEFAULTS, reasons.line_notes = defaults, line_notes
+        rule_values._DEFAULTS, reasons.site_notes = defaults, site_notes
 
 
 class LaterTables:

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.calendar import Calendar, UnknownStateError, calendar_of, due_date, zone_of
+from readiness.rules.days_off import DayOff, Repeats
 from readiness.rules.defects.catalogue import STATES
 
 days = st.dates(date(2024, 1, 1), date(2032, 12, 31))
@@ -60,13 +61,63 @@ def test_state_holidays_differ():
     assert Calendar("QLD").is_working_day(cup_day)
 
 
+BRISBANE_SHOW = DayOff(
+    "Brisbane show day", Repeats.WEEKDAY, nth=2, weekday=2, month=8, postcodes=(("4000", "4179"),)
+)
+CHRISTMAS = DayOff("Christmas shut-down", Repeats.YEARLY, date(2026, 12, 21), date(2027, 1, 8))
+
+
+def test_a_show_day_of_one_place_is_a_working_day_of_the_state():
+    # common practice (no source): second Wednesday of August, in the Brisbane council area only
+    show_day = date(2026, 8, 12)
+    assert Calendar("QLD").holiday_name(show_day) is None
+    assert Calendar("QLD").is_working_day(show_day)
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_no_state_has_a_show_day_for_all_of_it(state):
+    calendar = calendar_of(state)
+    names = [
+        calendar.holiday_name(date(year, 1, 1) + timedelta(days=n)) or ""
+        for year in range(2024, 2031)
+        for n in range(365)
+    ]
+    assert any(names)
+    assert not [name for name in names if "show" in name.lower()]
+
+
+def test_a_show_day_of_the_list_is_a_day_off_where_its_postcodes_are():
+    show_day = date(2026, 8, 12)
+    assert BRISBANE_SHOW.holds_at("4000")
+    assert not BRISBANE_SHOW.holds_at("4870")  # Cairns
+    brisbane = Calendar("QLD", [BRISBANE_SHOW])
+    assert brisbane.day_off_name(show_day) == "Brisbane show day"
+    assert not brisbane.is_working_day(show_day)
+    # Monday 17 August: Friday 14, Thursday 13, then the show day is left out
+    assert due_date(date(2026, 8, 17), brisbane, 3) == date(2026, 8, 11)
+    assert due_date(date(2026, 8, 17), Calendar("QLD"), 3) == date(2026, 8, 12)
+
+
+def test_a_due_date_is_never_in_the_shut_down():
+    closed = Calendar("NSW", [CHRISTMAS])
+    # Monday 11 January 2027: Friday 18 December is the working day before it
+    assert due_date(date(2027, 1, 11), closed, 1) == date(2026, 12, 18)
+    assert closed.add_working_days(date(2026, 12, 18), 1) == date(2027, 1, 11)
+    assert closed.day_off_name(date(2027, 1, 4)) == "Christmas shut-down"
+
+
+def test_names_are_spelled_as_here():
+    # Queensland has Labour Day on the first Monday of May (from memory)
+    assert calendar_of("QLD").holiday_name(date(2026, 5, 4)) == "Labour Day"
+
+
 def test_two_working_days_before_the_tuesday_after_easter_skip_the_long_weekend():
     # Tuesday 7 April 2026: Thursday 2 is one working day before, Wednesday 1 two
-    assert due_date(date(2026, 4, 7), "NSW", 2) == date(2026, 4, 1)
+    assert due_date(date(2026, 4, 7), calendar_of("NSW"), 2) == date(2026, 4, 1)
 
 
 def test_no_days_before_a_sunday_is_the_friday():
-    assert due_date(date(2026, 3, 15), "NSW", 0) == date(2026, 3, 13)
+    assert due_date(date(2026, 3, 15), calendar_of("NSW"), 0) == date(2026, 3, 13)
 
 
 @given(days, states, st.integers(-15, 15))
@@ -83,11 +134,12 @@ def test_counting_working_days_agrees_with_walking_the_calendar(day, state, coun
 
 @given(days, states, st.integers(0, 10))
 def test_a_due_date_is_never_after_the_treatment(day, state, count):
-    assert due_date(day, state, count) <= day
-    earlier = due_date(day, state, count + 1)
-    assert earlier <= due_date(day, state, count)
-    if calendar_of(state).is_working_day(day):
-        assert earlier < due_date(day, state, count)
+    calendar = Calendar(state, [BRISBANE_SHOW, CHRISTMAS])
+    assert due_date(day, calendar, count) <= day
+    earlier = due_date(day, calendar, count + 1)
+    assert earlier <= due_date(day, calendar, count)
+    if calendar.is_working_day(day):
+        assert earlier < due_date(day, calendar, count)
 
 
 def test_an_unknown_state_names_the_known_ones():

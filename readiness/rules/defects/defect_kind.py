@@ -8,12 +8,10 @@ from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from readiness.rules.values.rule_value import Values
-from readiness.rules.vocabulary import Effect
+from readiness.rules.values.rule_value import AT_LEAST, Values
+from readiness.rules.vocabulary import Caution, Effect
 from readiness.rules.words import amount, sentence, where
 
-AT_LEAST = "at_least"
-AT_MOST = "at_most"
 INFORMATION = "information"
 
 
@@ -39,21 +37,23 @@ class Measurement:
 class DefectKind:
     """One kind of thing that can be wrong, as data plus words.
 
-    `fix` is the required fix with no number in it; `fix_measured` is used when there is a
-    measurement that breaks the rule, and may say {found}, {needed}, {difference} (each with its
-    unit). Both may say {where} ("from 2.4 m to 5.1 m", or nothing). `care` follows every fix of
-    the kind: what must not be done, or what to watch, while it is fixed.
+    `name` is what all call it: button, item, fix list and paper. `fix` is the required fix with no
+    number in it; `fix_measured` is used when there is a measurement that breaks the rule, and may
+    say {found}, {needed}, {difference} (each with its unit). `fix_by_size` has other words for
+    sizes that don't break it: pairs of a rule value's key and the words for what is no larger, the
+    smallest first; they may say {found}. All may say {where} ("from 2.4 m to 5.1 m", or nothing)
+    and any rule value by its key. `cautions` are said with every fix of the kind.
     """
 
     slug: str
     name: str
-    prompt: str
     look_for: str
     fix: str
     trade: str
     minutes: int
     fix_measured: str = ""
-    care: str = ""
+    fix_by_size: tuple[tuple[str, str], ...] = ()
+    cautions: tuple[Caution, ...] = ()
     measurement: Measurement | None = None
     measurement_required: bool = False
     effect: str = Effect.HOLDS
@@ -82,19 +82,21 @@ class DefectKind:
     ) -> str:
         """The required fix in plain words, with the millimetres filled in where they are known."""
         check = check_measurement(self, measured, values)
-        blanks = {"found": "", "needed": "", "difference": "", "where": where(from_mm, to_mm)}
+        blanks = _Blanks(values, where=where(from_mm, to_mm), found="", difference="")
         blanks["needed"] = check.needed_words if check else self._needed(values)
-        if check and not check.ok and self.fix_measured:
+        if check:
             blanks |= {"found": check.found_words, "difference": check.difference_words}
-            text = self.fix_measured
-        else:
-            text = self.fix
-        said = re.sub(r" (?=[,.:;])", "", " ".join(text.format(**blanks).split()))
-        return self.with_care(said)
+        text = self._fix_for(check, values).format_map(blanks)
+        return sentence(re.sub(r" (?=[,.:;])", "", " ".join(text.split())))
 
-    def with_care(self, fix: str) -> str:
-        """A required fix of this kind, with what goes for every one of them, said once."""
-        return fix if self.care and self.care in fix else sentence(sentence(fix), self.care)
+    def _fix_for(self, check: MeasurementCheck | None, values: Values) -> str:
+        """The words for what was measured, if anything was."""
+        if check is None:
+            return self.fix
+        if not check.ok:
+            return self.fix_measured or self.fix
+        sizes = (text for key, text in self.fix_by_size if check.found <= values[key])
+        return next(sizes, self.fix)
 
     def _needed(self, values: Values) -> str:
         spec = self.measurement
@@ -103,11 +105,23 @@ class DefectKind:
         return amount(values[spec.rule_key], spec.unit)
 
 
+class _Blanks(dict[str, str]):
+    """What is put into the words of a fix: its own blanks, else the rule value of that key."""
+
+    def __init__(self, values: Values, **blanks: str):
+        super().__init__(blanks)
+        self.values_in_force = values
+
+    def __missing__(self, key: str) -> str:
+        return self.values_in_force.words(key) if key in self.values_in_force else ""
+
+
 def kind_words(kind: DefectKind) -> dict[str, Any]:
-    """What papers say of a kind, as JSON can hold it: its name and what is measured."""
+    """What papers say of a kind, as JSON can hold it: its name, what is measured, its cautions."""
     return {
         "name": kind.name,
         "measurement": asdict(kind.measurement) if kind.measurement else None,
+        "cautions": [caution.value for caution in kind.cautions],
     }
 
 
@@ -115,7 +129,10 @@ def with_words(kind: DefectKind, words: Mapping[str, Any]) -> DefectKind:
     """The kind as it was called and measured when `kind_words` was kept."""
     measured = words["measurement"]
     return replace(
-        kind, name=words["name"], measurement=Measurement(**measured) if measured else None
+        kind,
+        name=words["name"],
+        measurement=Measurement(**measured) if measured else None,
+        cautions=tuple(Caution(code) for code in words["cautions"]),
     )
 
 
@@ -166,7 +183,7 @@ def check_measurement(
     known = spec.rule_key if spec.rule_key in values else None
     rule = values.rule(known) if known else None
     needed = values[known] if known else None
-    label, source = (rule.label, rule.source_words) if rule else ("", "")
+    label, source = (rule.label, values.source_words(rule.key)) if rule else ("", "")
     common: dict[str, Any] = {
         "found": measured, "needed": needed, "unit": spec.unit,
         "rule_key": known, "rule_label": label, "source": source, "label": spec.label,

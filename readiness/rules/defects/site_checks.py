@@ -10,13 +10,15 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
 from readiness.rules.band.geometry import Joint, WallRun, WeepHoles
-from readiness.rules.band.levels import TreatmentLine
-from readiness.rules.band.profile import Exact, Piece, finished_pieces, level_at, today_pieces
+from readiness.rules.band.levels import WallBand
+from readiness.rules.band.measured import finished_pieces
+from readiness.rules.band.profile import Exact, Piece
+from readiness.rules.band.quantities import SealingNote, joint_sealing
+from readiness.rules.defects.articulation import Doubt, joint_doubts
 from readiness.rules.values.rule_values import RuleValues
 
 SLAB_RULES = {
@@ -33,13 +35,16 @@ class Check(StrEnum):
 
     SLAB_HEIGHT = "slab_height"
     FALL = "fall"
-    SOIL_ON_BRICK = "soil_on_brick"
     ATTACHMENT = "attachment"
     WEEP_SPACING = "weep_spacing"
     WEEP_HEIGHT = "weep_height"
     WEEPS_OVER_LINE = "weeps_over_line"
     JOINT_WIDTH = "joint_width"
+    JOINT_DEPTH = "joint_depth"
     ARTICULATION_SPACING = "articulation_spacing"
+    ARTICULATION_OPENING = "articulation_opening"
+    ARTICULATION_CORNER = "articulation_corner"
+    ARTICULATION_NEAR_CORNER = "articulation_near_corner"
     JOINT_THICKNESS = "joint_thickness"
 
 
@@ -49,7 +54,8 @@ class Finding:
 
     What follows `is_note` is what the sentence of its code needs: the surface, what is attached,
     the worst place, the fall that does where it rains little, the courses that usually lie between,
-    and the usual brick and joints. `readiness.wording.checks` has the sentences.
+    the usual brick and joints, the backing rod, that nobody knows the soil class, and from what on
+    an opening is large. `readiness.wording.checks` has the sentences.
     """
 
     code: Check
@@ -71,25 +77,31 @@ class Finding:
     tolerance_mm: int = 0
     brick_mm: int = 0
     bottom_joint_mm: int = 0
+    soil_unknown: bool = False
+    large_mm: int = 0
+    rod_mm: int = 0
 
 
-def site_checks(run: WallRun, values: RuleValues) -> list[Finding]:
-    """All checks that the run's measurements allow, in a fixed order."""
+def site_checks(run: WallRun, values: RuleValues, soil_class: str = "") -> list[Finding]:
+    """All checks that the run's measurements allow, in a fixed order.
+
+    `soil_class` is the site's, empty where nobody knows it.
+    """
     return [
         *_slab_height(run, values),
         *_fall(run, values),
-        *_soil_on_brick(run, values),
         *_attachments(run, values),
         *_weep_spacing(run, values),
         *_weep_height(run, values),
         *_joint_widths(run, values),
-        *_articulation_spacing(run, values),
+        *_joint_depths(run, values),
+        *_articulation(run, values, soil_class),
         *_bed_joint_thickness(run, values),
     ]
 
 
 def _finding(values: RuleValues, rule_key: str, **parts: Any) -> Finding:
-    return Finding(rule_key=rule_key, source=values.rule(rule_key).source_words, **parts)
+    return Finding(rule_key=rule_key, source=values.source_words(rule_key), **parts)
 
 
 def _slab_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
@@ -122,42 +134,6 @@ def _fall(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         values, "ground_fall_mm", code=Check.FALL, ok=ok, found_mm=run.fall_mm, needed_mm=needed_mm,
         is_note=True, light_rain_mm=lower_mm,
     )  # fmt: skip
-
-
-def _soil_on_brick(run: WallRun, values: RuleValues) -> Iterator[Finding]:
-    """Ground that is higher today than it will be finished: it must go before the treatment."""
-    if not run.ground_finished or not run.ground_today:
-        return
-    allowed_mm = values["soil_on_brick_max_mm"]
-    today, finished = today_pieces(run), finished_pieces(run)
-    edges = sorted({piece.from_mm for piece in (*today, *finished)} | {run.length_mm})
-    heights = [(at, level_at(today, at) - level_at(finished, at)) for at in edges]
-    worst_at, worst = max(heights, key=lambda pair: pair[1])
-    found_mm = math.ceil(worst)
-    if found_mm <= allowed_mm:
-        return
-    start, end = _span_over(heights, allowed_mm)
-    yield _finding(
-        values, "soil_on_brick_max_mm", code=Check.SOIL_ON_BRICK, ok=False, found_mm=found_mm,
-        needed_mm=allowed_mm, from_mm=start, to_mm=end, kind="soil_against_brick",
-        measured_mm=found_mm, worst_at_mm=worst_at,
-    )  # fmt: skip
-
-
-def _span_over(heights: list[tuple[int, Exact]], allowed_mm: int) -> tuple[int, int]:
-    """The first and last distance where today's ground is over the allowed height."""
-    start = end = None
-    for (left_at, left), (right_at, right) in pairwise(heights):
-        if max(left, right) <= allowed_mm:
-            continue
-        crossing: Exact = left_at
-        if min(left, right) <= allowed_mm:
-            crossing += Fraction((right_at - left_at) * (allowed_mm - left), right - left)
-        begin = left_at if left > allowed_mm else math.floor(crossing)
-        finish = right_at if right > allowed_mm else math.ceil(crossing)
-        start = begin if start is None else start
-        end = finish
-    return start or 0, end or 0
 
 
 def _attachments(run: WallRun, values: RuleValues) -> Iterator[Finding]:
@@ -215,13 +191,11 @@ def _weep_height(run: WallRun, values: RuleValues) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def weeps_over_line(
-    run: WallRun, line: TreatmentLine | None, values: RuleValues
-) -> Iterator[Finding]:
+def weeps_over_line(run: WallRun, band: WallBand | None, values: RuleValues) -> Iterator[Finding]:
     """A note where fewer courses than usual lie between the line and the weep holes."""
     usual = values["weep_courses_above_line"]
-    course_mm = run.gauge_or_default(values).course_mm
-    for part in line.segments if line else ():
+    course_mm = run.gauge_or_nominal(values).course_mm
+    for part in band.segments if band else ():
         above = [
             row.level_mm - part.level_mm
             for row in run.weep_holes
@@ -238,21 +212,21 @@ def weeps_over_line(
 
 # A joint that must move is never filled: what is too wide for sealant there is asked about.
 _ASK = "articulation_unsealed"
-_TOO_WIDE = {"articulation": _ASK, "crack": "gap_too_wide"}
+_TOO_WIDE = {"articulation": _ASK, "crack": "tight_crack"}
 
 
 def _joint_widths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
     widest_mm = values["sealant_width_max_mm"]
-    usual_mm = values["articulation_gap_mm"] - values["joint_tolerance_mm"]
+    least_mm = values["articulation_gap_mm"]
     for joint in run.joints:
         if joint.width_mm > widest_mm:
             yield _joint_finding(
                 values, "sealant_width_max_mm", joint, widest_mm,
                 kind=_TOO_WIDE.get(joint.kind, _ASK),
             )  # fmt: skip
-        elif joint.kind == "articulation" and joint.width_mm < usual_mm:
+        elif joint.kind == "articulation" and joint.width_mm < least_mm:
             yield _joint_finding(
-                values, "articulation_gap_mm", joint, values["articulation_gap_mm"], is_note=True,
+                values, "articulation_gap_mm", joint, least_mm, is_note=True,
             )  # fmt: skip
 
 
@@ -265,33 +239,48 @@ def _joint_finding(
     )  # fmt: skip
 
 
-def _articulation_spacing(run: WallRun, values: RuleValues) -> Iterator[Finding]:
-    """A long stretch without an articulation joint or opening: perhaps one is missing."""
-    most_mm = values["articulation_spacing_max_mm"]
-    joints = [(j.distance_mm, j.distance_mm) for j in run.joints if j.kind == "articulation"]
-    openings = [(opening.from_mm, opening.to_mm) for opening in run.openings]
-    breaks = [(0, 0), *sorted(joints + openings), (run.length_mm, run.length_mm)]
-    reached = 0
-    for start, end in breaks:
-        if start - reached > most_mm:
+def _joint_depths(run: WallRun, values: RuleValues) -> Iterator[Finding]:
+    """Joints that are not deep enough for the backing rod that their width takes."""
+    for joint in run.joints:
+        part = joint_sealing(run, joint, values)
+        if part.note is SealingNote.SHALLOW:
             yield _finding(
-                values, "articulation_spacing_max_mm", code=Check.ARTICULATION_SPACING, ok=False,
-                found_mm=start - reached, needed_mm=most_mm, from_mm=reached, to_mm=start,
-                is_note=True,
+                values, "sealant_depth_min_mm", code=Check.JOINT_DEPTH, ok=False, is_note=True,
+                found_mm=part.depth_mm, needed_mm=part.depth_needed_mm,
+                from_mm=joint.distance_mm, rod_mm=part.rod_mm,
             )  # fmt: skip
-        reached = max(reached, end)
+
+
+_DOUBTS = {
+    Doubt.TOO_FAR_APART: Check.ARTICULATION_SPACING,
+    Doubt.NONE_BESIDE_OPENING: Check.ARTICULATION_OPENING,
+    Doubt.FAR_FROM_CORNER: Check.ARTICULATION_CORNER,
+    Doubt.NEAR_CORNER: Check.ARTICULATION_NEAR_CORNER,
+}
+
+
+def _articulation(run: WallRun, values: RuleValues, soil_class: str) -> Iterator[Finding]:
+    """Notes about articulation joints; the first says so where the soil class is not known."""
+    for place, doubt in enumerate(joint_doubts(run, values, soil_class)):
+        yield _finding(
+            values, doubt.rule_key, code=_DOUBTS[doubt.doubt], ok=False, found_mm=doubt.found_mm,
+            needed_mm=values[doubt.rule_key], from_mm=doubt.from_mm, to_mm=doubt.to_mm,
+            is_note=True, soil_unknown=not soil_class and place == 0,
+            large_mm=values["articulation_large_mm"],
+        )  # fmt: skip
 
 
 def _bed_joint_thickness(run: WallRun, values: RuleValues) -> Iterator[Finding]:
-    """The joint that the measured gauge leaves over a standard brick."""
+    """The joint that the measured gauge leaves over the wall's unit."""
     if run.gauge is None or not run.gauge.measured:
         return
-    found = run.gauge.course_mm - values["brick_height_mm"]
-    usual_mm, tolerance_mm = values["joint_thickness_mm"], values["joint_tolerance_mm"]
+    unit = run.unit_or_usual(values)
+    found = run.gauge.course_mm - unit.height_mm
+    usual_mm, tolerance_mm = unit.joint_mm, values["joint_tolerance_mm"]
     if abs(found - usual_mm) <= tolerance_mm:
         return
     yield _finding(
         values, "joint_tolerance_mm", code=Check.JOINT_THICKNESS, ok=False, found_mm=round(found),
         needed_mm=usual_mm, is_note=True, tolerance_mm=tolerance_mm,
-        brick_mm=values["brick_height_mm"], bottom_joint_mm=values["bottom_joint_max_mm"],
+        brick_mm=unit.height_mm, bottom_joint_mm=values["bottom_joint_max_mm"],
     )  # fmt: skip

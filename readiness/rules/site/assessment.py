@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.site import reasons as why
+from readiness.rules.site import referred
 from readiness.rules.site.facts import (
     BOOKING,
     BOOKING_ONLY,
@@ -22,6 +23,7 @@ from readiness.rules.site.facts import (
     ConfirmationFacts,
     ItemFacts,
     Reason,
+    ReferralFacts,
     ReportFacts,
     RunAssessment,
     SiteFacts,
@@ -40,6 +42,7 @@ __all__ = [
     "ConfirmationFacts",
     "ItemFacts",
     "Reason",
+    "ReferralFacts",
     "ReportFacts",
     "RunAssessment",
     "SiteFacts",
@@ -54,14 +57,17 @@ def assess(facts: SiteFacts) -> Assessment:
     Ready: every wall run was checked in an issued report, and nothing holds the booking. Where
     something is wrong the answer is not ready, whatever else is not known. After a visit in vain
     it stays so until the builder confirms anew, which is why that does not block confirming.
+    Live termites come before all else.
     """
+    termites = tuple(referred.live_termites(facts))
     prepared = (*why.missing(facts), *why.items(facts), *why.drying(facts))
     notes = (*why.level_notes(facts), *why.other_notes(facts))
     stated = why.confirmation(facts)
-    reasons = (*prepared, *stated, *why.booking(facts))
+    decided = (*stated, *referred.access(facts), *why.booking(facts))
+    reasons = (*termites, *prepared, *decided)
     return Assessment(
-        site_status=_site_status(facts, prepared),
-        runs=tuple(_run_assessment(run, facts, reasons, notes) for run in facts.runs),
+        site_status=_site_status(facts, (*termites, *prepared)),
+        runs=tuple(_run_assessment(run, facts, reasons, notes) for run in facts.walls),
         reasons=reasons,
         notes=notes,
         confirmation_in_force=facts.confirmation is not None and not stated,
@@ -94,6 +100,8 @@ def _run_assessment(
     status, away = _status((*own, *shared)), facts.turned_away
     if status == Readiness.READY and away and not facts.is_issued_after(away.closed_at):
         status = Readiness.NOT_KNOWN
+    if not run.reachable_mm and status != Readiness.NOT_READY:
+        status = Readiness.OUT_OF_REACH
     return RunAssessment(
         run_id=run.id,
         label=run.label,

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.levels import LineNote
+from readiness.rules.band.notes import LineNote
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import get_kind
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
-from readiness.rules.vocabulary import BookingState, Effect, ItemState, Trade
+from readiness.rules.vocabulary import (
+    GO_ON,
+    BookingState,
+    Effect,
+    ItemState,
+    Outcome,
+    ReferralKind,
+    Trade,
+)
 
 CONFIRMATION = "confirmation"
 BOOKING = "booking"
@@ -98,6 +107,34 @@ class VisitFacts:
 
 
 @dataclass(frozen=True)
+class ReferralFacts:
+    """What was found and only a licensed technician decides; `outcome` is None until they have.
+
+    Without distances it is the whole wall; live termites may be on no wall.
+    """
+
+    id: str
+    kind: str
+    noted_at: datetime
+    run_id: str | None = None
+    from_mm: int | None = None
+    to_mm: int | None = None
+    cause: str = ""
+    outcome: str | None = None
+    decided_at: datetime | None = None
+
+    @property
+    def keeps_closed(self) -> bool:
+        """Live termites of which no decision says yet that work may go on."""
+        return self.kind == ReferralKind.LIVE_TERMITES and self.outcome not in GO_ON
+
+    @property
+    def bars_wall(self) -> bool:
+        """Nobody can reach the wall, as far as anybody has said."""
+        return self.kind == ReferralKind.NO_ACCESS and self.outcome != Outcome.CAN_BE_REACHED
+
+
+@dataclass(frozen=True)
 class SiteFacts:
     """All that the answer depends on. Times carry a zone; `zone` is the site's own (IANA)."""
 
@@ -108,6 +145,7 @@ class SiteFacts:
     confirmation: ConfirmationFacts | None = None
     booking: BookingFacts | None = None
     last_visit: VisitFacts | None = None
+    referrals: tuple[ReferralFacts, ...] = ()
     rain_at: datetime | None = None
     zone: str = "Australia/Sydney"
     reported_is_enough: bool = False
@@ -118,6 +156,21 @@ class SiteFacts:
     def kind(self, slug: str) -> DefectKind:
         """A kind of defect: as it was kept with the report, or as it is today."""
         return self.kinds.get(slug) or get_kind(slug)
+
+    @cached_property
+    def walls(self) -> tuple[WallRun, ...]:
+        """The runs, with the stretches of them that nobody can reach."""
+        return with_bars(self.runs, self.referrals)
+
+    @property
+    def walls_asked(self) -> tuple[WallRun, ...]:
+        """Those to be checked and confirmed: somebody can reach some of them."""
+        return tuple(wall for wall in self.walls if wall.reachable_mm)
+
+    @property
+    def are_termites_open(self) -> bool:
+        """Whether live termites keep the site closed."""
+        return any(referral.keeps_closed for referral in self.referrals)
 
     @property
     def local_zone(self) -> ZoneInfo:
@@ -161,6 +214,33 @@ class SiteFacts:
         return issued_at is not None and issued_at > moment
 
 
+def with_bars(runs: tuple[WallRun, ...], referrals: Iterable[ReferralFacts]) -> tuple[WallRun, ...]:
+    """The runs, each with its stretches that nobody can reach."""
+    barred = [referral for referral in referrals if referral.bars_wall]
+    return tuple(_with_bars(run, barred) for run in runs) if barred else runs
+
+
+def _with_bars(run: WallRun, barred: Iterable[ReferralFacts]) -> WallRun:
+    own = [
+        (referral.from_mm or 0, run.length_mm if referral.to_mm is None else referral.to_mm)
+        for referral in barred
+        if referral.run_id == run.id
+    ]
+    return replace(run, out_of_reach=_joined(own, run.length_mm)) if own else run
+
+
+def _joined(stretches: Iterable[tuple[int, int]], length_mm: int) -> tuple[tuple[int, int], ...]:
+    """The stretches in order, those that meet as one, and none past the end of the wall."""
+    joined: list[tuple[int, int]] = []
+    for start, end in sorted(stretches):
+        end = min(end, length_mm)
+        if joined and start <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], end))
+        elif start < end:
+            joined.append((start, end))
+    return tuple(joined)
+
+
 @dataclass(frozen=True)
 class Reason:
     """Why something can't be done yet, or a note (`blocks` empty).
@@ -191,7 +271,8 @@ class Reason:
     kind_name: str = ""
     to_mm: int | None = None
     day: date | None = None
-    """When it is due, the day that does not suit, or the day of the visit."""
+    """When it is due, the day that does not suit, the day of the visit or of the decision, or when
+    it was found."""
     at: datetime | None = None
     """When it dries, or when the confirmation ran out."""
     confirmed_on: date | None = None
@@ -205,6 +286,9 @@ class Reason:
     note: str = ""
     """What somebody wrote: the reason of a visit in vain."""
     levels: LineNote | None = None
+    referral_id: str | None = None
+    cause: str = ""
+    """Why nobody can reach the wall (`NoAccess`)."""
 
 
 @dataclass(frozen=True)
@@ -245,6 +329,12 @@ class Assessment:
     def booking_reasons(self) -> tuple[Reason, ...]:
         """What stands in the way of confirming a booking."""
         return _blocking(self.reasons, BOOKING)
+
+    @property
+    def waits_for_technician(self) -> bool:
+        """Nothing but the technician's decision stands in the way of a booking."""
+        reasons = self.booking_reasons
+        return bool(reasons) and all(reason.code.is_for_technician for reason in reasons)
 
     def run(self, run_id: str) -> RunAssessment:
         """The assessment of one wall run; KeyError if the site has none such."""

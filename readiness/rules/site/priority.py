@@ -53,6 +53,8 @@ def priority_of(facts: SiteFacts) -> SitePriority:
 
 
 def _rank(facts: SiteFacts, assessment: Assessment) -> int:
+    if facts.are_termites_open:
+        return WAITING  # for the technician: the builder is to leave all as it is
     if facts.booking and facts.booking.state == BookingState.CONFIRMED:
         return OVERDUE if _booked_in_vain(facts, assessment) else BOOKED
     to_do = [reason for reason in assessment.confirm_reasons if reason.code.is_to_do]
@@ -63,7 +65,7 @@ def _rank(facts: SiteFacts, assessment: Assessment) -> int:
     if assessment.confirm_reasons:
         return WAITING
     if assessment.confirmation_in_force:
-        return _confirmed(facts)
+        return _confirmed(facts, assessment)
     return OFFERED if _is_offered(facts) else TO_CONFIRM
 
 
@@ -73,13 +75,15 @@ def _booked_in_vain(facts: SiteFacts, assessment: Assessment) -> bool:
     if day is None or day < facts.today:
         return False
     reasons = assessment.booking_reasons
+    if assessment.waits_for_technician:
+        return False
     to_do = any(reason.code.is_to_do for reason in reasons)
     return to_do or bool(reasons and assessment.can_confirm)
 
 
-def _confirmed(facts: SiteFacts) -> int:
+def _confirmed(facts: SiteFacts, assessment: Assessment) -> int:
     if _is_offered(facts):
-        return OFFERED
+        return WAITING if assessment.waits_for_technician else OFFERED
     asked = facts.booking is not None and facts.booking.state == BookingState.ASKED
     return WAITING if asked else TO_ASK
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from readiness.rules.band.levels import line_notes
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.notes import LineNote, site_notes
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import check_measurement
 from readiness.rules.site.facts import (
@@ -35,7 +36,7 @@ def missing(facts: SiteFacts) -> Iterator[Reason]:
         yield _unknown(Code.NO_REPORT)
         return
     checked = {check.run_id for check in facts.report.checks}
-    for run in facts.runs:
+    for run in facts.walls_asked:
         if run.id not in checked:
             number = facts.report.number
             yield _unknown(Code.RUN_UNCHECKED, run_id=run.id, run_label=run.label, report=number)
@@ -142,7 +143,7 @@ def _wet(
         rule_key=rule_key,
         needed=facts.values[rule_key],
         unit="h",
-        source=facts.values.rule(rule_key).source_words,
+        source=facts.values.source_words(rule_key),
         until=dry_at,
         at=dry_at.astimezone(facts.local_zone),
     )
@@ -228,7 +229,8 @@ def confirmation_ends(stated: ConfirmationFacts, values: RuleValues) -> datetime
 
 
 def _unticked(facts: SiteFacts, stated: ConfirmationFacts) -> tuple[Reason, ...]:
-    left = tuple(run.label for run in facts.runs if run.id not in stated.ticked_run_ids)
+    asked = facts.walls_asked
+    left = tuple(run.label for run in asked if run.id not in stated.ticked_run_ids)
     return (_unconfirmed(Code.RUN_UNTICKED, labels=left),) if left else ()
 
 
@@ -251,7 +253,7 @@ def booking(facts: SiteFacts) -> Iterator[Reason]:
             Code.DATE_TOO_LATE, Trade.BUILDER, wanted, confirmed_on=confirmed_on, latest=latest,
             rule_key="confirmation_to_booking_days", found=(wanted - confirmed_on).days,
             needed=facts.values["confirmation_to_booking_days"], unit="days",
-            source=facts.values.rule("confirmation_to_booking_days").source_words,
+            source=facts.values.source_words("confirmation_to_booking_days"),
         )  # fmt: skip
 
 
@@ -274,18 +276,30 @@ def _bad_date(code: Code, who: str, day: date, **more: Any) -> Reason:
 def level_notes(facts: SiteFacts) -> Iterator[Reason]:
     """What the levels say, or that none were entered. A person decides what becomes an item.
 
-    What has become an item already is not said twice.
+    What has become an item already is not said twice. No levels are asked of what nobody can reach.
     """
     if not facts.check_levels:
         return
     reported = {(item.run_id, item.kind) for item in facts.items}
-    for run in facts.runs:
-        for note in line_notes(run, facts.values):
-            if (run.id, note.kind) not in reported:
-                yield Reason(
-                    code=note.code, who=Trade.APPLICATOR, missing=note.code is Code.NO_LEVELS,
-                    run_id=run.id, run_label=run.label, distance_mm=note.distance_mm, levels=note,
-                )  # fmt: skip
+    labels = _labels(facts)
+    walls = {wall.id: wall for wall in facts.walls}
+    for note in site_notes(facts.walls, facts.values):
+        if (note.run_id, note.kind) in reported or _is_barred(note, walls.get(note.run_id or "")):
+            continue
+        yield Reason(
+            code=note.code, who=Trade.APPLICATOR, missing=note.code is Code.NO_LEVELS,
+            run_id=note.run_id, run_label=labels.get(note.run_id or "", ""),
+            distance_mm=note.distance_mm, labels=note.labels, levels=note,
+        )  # fmt: skip
+
+
+def _is_barred(note: LineNote, run: WallRun | None) -> bool:
+    """It is about a stretch or a wall that nobody can reach, where nothing is treated."""
+    if run is None:
+        return False
+    if note.short is None:
+        return not run.reachable_mm
+    return run.is_out_of_reach(note.short.from_mm, note.short.to_mm)
 
 
 def other_notes(facts: SiteFacts) -> Iterator[Reason]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Any, Protocol
 
+from readiness.rules.values.sources import OWN, Source
 from readiness.rules.words import amount, listed, number
 
-PUBLISHED = "published"
-COMMON_PRACTICE = "common practice"
-FROM_MEMORY = "from memory"
+AT_LEAST, AT_MOST = "at_least", "at_most"
+"""What a value of a source is: a business may go over the least, or stay under the most."""
 SWITCH = "1 for yes, 0 for no"
 """The unit of a rule value that is a yes or a no."""
 
@@ -29,6 +29,8 @@ class Values(Protocol):
 
     def words(self, key: str) -> str: ...
 
+    def source_words(self, key: str) -> str: ...
+
 
 class RuleProblem(StrEnum):
     """Why a rule value can't be used. What it says is `readiness.wording.refusals.firm`'s."""
@@ -39,6 +41,8 @@ class RuleProblem(StrEnum):
     NOT_WHOLE = "not_whole"
     NOT_YES_OR_NO = "not_yes_or_no"
     OUT_OF_RANGE = "out_of_range"
+    TOO_LITTLE = "too_little"
+    TOO_MUCH = "too_much"
     FIXED = "fixed"
 
 
@@ -61,7 +65,11 @@ class RuleValueError(ValueError):
 
 @dataclass(frozen=True)
 class RuleValue:
-    """One rule value: what it is, its bounds (inclusive) and where it comes from."""
+    """One rule value: what it is, its bounds (inclusive) and where it comes from.
+
+    With `bound` the default is what its source asks for (`AT_LEAST`) or allows (`AT_MOST`), and a
+    business may only be stricter.
+    """
 
     key: str
     label: str
@@ -69,19 +77,28 @@ class RuleValue:
     default: Value
     minimum: int | Decimal
     maximum: int | Decimal
-    source_kind: str
-    source: str
+    source: Source
     business_may_change: bool
     explanation: str
     group: str
+    bound: str = ""
 
-    @property
-    def source_words(self) -> str:
-        """The source as shown to people: its kind, then where."""
-        if self.source_kind == PUBLISHED:
+    def source_of(self, value: Value) -> Source:
+        """Where a value comes from: what the business changed is its own setting.
+
+        It is called stricter only where it is.
+        """
+        if value == self.default:
             return self.source
-        kind = self.source_kind.capitalize()
-        return f"{kind}: {self.source}" if self.source else f"{kind} (no source)"
+        if self.bound and not self.is_looser(value):
+            return replace(OWN, stricter_than=self.source.words)
+        return OWN
+
+    def is_looser(self, value: Value | Decimal) -> bool:
+        """Whether a value asks for less than the source does."""
+        if not self.bound or isinstance(value, tuple) or isinstance(self.default, tuple):
+            return False
+        return value < self.default if self.bound == AT_LEAST else value > self.default
 
     @property
     def default_words(self) -> str:
@@ -115,6 +132,9 @@ class RuleValue:
             raise RuleValueError(RuleProblem.NOT_WHOLE, self, raw)
         if self.unit == SWITCH and parsed not in (0, 1):
             raise RuleValueError(RuleProblem.NOT_YES_OR_NO, self, raw)
+        if self.is_looser(parsed):
+            problem = RuleProblem.TOO_LITTLE if self.bound == AT_LEAST else RuleProblem.TOO_MUCH
+            raise RuleValueError(problem, self, raw, parsed)
         if not self.minimum <= parsed <= self.maximum:
             raise RuleValueError(RuleProblem.OUT_OF_RANGE, self, raw, parsed)
         return parsed

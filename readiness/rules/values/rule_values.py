@@ -1,22 +1,19 @@
 """The rule values that a business works with, and how they are kept with a report.
 
-A business may change some of them within their range; every issued report keeps the values it was
-made with (`RuleValues.as_dict`). "From memory" means that the published text was not read: it is a
-default to be checked, never a claim about the standard.
+A business may change some of them within their range, and what a code asks for only to something
+stricter. Every issued report keeps the values it was made with (`RuleValues.as_dict`) and the
+sources that they had then (`rules_as_list`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import Any
 
 from readiness.rules.values.rule_table import COSTS, RULE_VALUES
 from readiness.rules.values.rule_value import (
-    COMMON_PRACTICE,
-    FROM_MEMORY,
-    PUBLISHED,
     RuleProblem,
     RuleValue,
     RuleValueError,
@@ -24,11 +21,9 @@ from readiness.rules.values.rule_value import (
     minutes_key,
     value_words,
 )
+from readiness.rules.values.sources import Source, SourceKind
 
 __all__ = [
-    "COMMON_PRACTICE",
-    "FROM_MEMORY",
-    "PUBLISHED",
     "RULE_VALUES",
     "RuleProblem",
     "RuleValue",
@@ -90,6 +85,10 @@ class RuleValues(Mapping[str, Any]):
     def words(self, key: str) -> str:
         """The value with its unit."""
         return value_words(self[key], self.rule(key).unit)
+
+    def source_words(self, key: str) -> str:
+        """Where the value comes from, as it is printed beside it."""
+        return self.rule(key).source_of(self[key]).words
 
     def changed(self) -> dict[str, Value]:
         """Only the values that differ from their default."""
@@ -156,14 +155,19 @@ class RuleValues(Mapping[str, Any]):
     def rules_as_list(self) -> list[dict[str, object]]:
         """The entries that papers print, for JSON: words, source and default, in table order."""
         return [
-            {name: _plain(getattr(rule, name)) for name in KEPT_OF_A_RULE}
+            {
+                **{name: _plain(getattr(rule, name)) for name in KEPT_OF_A_RULE},
+                "source": {**asdict(rule.source), "kind": str(rule.source.kind)},
+            }
             for rule in self.rules()
             if rule.group != COSTS
         ]
 
 
-KEPT_OF_A_RULE = ("key", "label", "unit", "default", "source_kind", "source", "group")
-"""What a paper may say of a rule value. Its range and explanation are for those who set it."""
+KEPT_OF_A_RULE = ("key", "label", "unit", "default", "bound", "group")
+"""What a paper may say of a rule value, beside its source. Its range and explanation are for those
+who set it.
+"""
 
 
 @dataclass(frozen=True)
@@ -176,9 +180,9 @@ class Unusable:
 
 
 def _rule_from_plain(entry: Mapping[str, Any]) -> RuleValue:
-    default = _value_from_plain(entry["default"])
+    source = Source(**{**entry["source"], "kind": SourceKind(entry["source"]["kind"])})
     return RuleValue(
-        **{**entry, "default": default},
+        **{**entry, "default": _value_from_plain(entry["default"]), "source": source},
         minimum=0,
         maximum=0,
         business_may_change=False,

@@ -5,7 +5,9 @@ import re
 import pytest
 
 from readiness.rules.defects.catalogue import (
+    GROUPS,
     KINDS,
+    OFTEN,
     STATES,
     TRADES,
     check_measurement,
@@ -13,15 +15,22 @@ from readiness.rules.defects.catalogue import (
     place,
 )
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.rules.vocabulary import KindGroup
 from readiness.wording.measurements import measurement
 
 VALUES = RuleValues.defaults()
+LONGEST_NAME = 30
 
 EXPECTED = {
     "unfilled_joint", "gap_too_wide", "articulation_unsealed", "tight_crack", "soil_against_brick",
     "ground_too_high", "render_line_low", "no_struck_joint", "weep_hole_blocked", "weep_hole_low",
     "mortar_drop", "dirty_brick", "wet_brick", "tap_splashes", "timber_against_wall",
     "attachment_too_close", "access_blocked", "other",
+    # Found on real sites as well: common practice (no source)
+    "slab_against_wall", "pipe_not_sealed", "gap_at_frame", "slab_edge_hidden",
+    "slab_edge_honeycombed", "brick_overhang", "cavity_mortar", "pad_against_wall",
+    "retaining_wall", "water_on_wall", "acid_wash", "coated_brick", "render_below_ground",
+    "broken_brick", "work_to_come",
 }  # fmt: skip
 
 
@@ -32,7 +41,7 @@ def test_the_catalogue_has_the_kinds_that_applicators_meet():
 @pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.slug)
 def test_every_kind_is_whole(kind):
     assert kind.name
-    assert len(kind.prompt) <= 20, "the prompt must fit a big button"
+    assert len(kind.name) <= LONGEST_NAME, "the name must fit a big button"
     assert kind.look_for
     assert kind.fix or kind.slug == "other"
     assert kind.trade in TRADES
@@ -56,21 +65,55 @@ def test_every_required_fix_reads_as_a_sentence_with_nothing_left_blank(kind, me
     assert not any(f" {mark}" in anywhere for mark in ",.:;"), "no gap where a place would stand"
 
 
+def test_each_kind_has_one_name_and_one_place_in_the_list():
+    names = [kind.name.lower() for kind in KINDS.values()]
+    assert len(set(names)) == len(names)
+    placed = [kind.slug for kinds in GROUPS.values() for kind in kinds]
+    assert placed == list(KINDS)
+    assert set(GROUPS) == set(KindGroup)
+    assert [kind.slug for kind in GROUPS[KindGroup.OTHER]] == ["other"], "it stays last"
+
+
+def test_what_is_found_most_often_comes_first_once_and_is_few():
+    assert set(OFTEN) < set(KINDS)
+    assert len(set(OFTEN)) == len(OFTEN) <= 10
+
+
+def test_words_of_a_kind_speak_of_others_by_their_names():
+    spoken = re.findall(r"“([^”]+)”", " ".join(kind.look_for for kind in KINDS.values()))
+    assert spoken
+    assert set(spoken) <= {kind.name for kind in KINDS.values()}
+
+
+def test_brick_stands_at_most_15_mm_past_the_slab():
+    # ABCB Housing Provisions 2022, 5.7.2 (seen)
+    kind = get_kind("brick_overhang")
+    assert check_measurement(kind, 15, VALUES).ok
+    assert not check_measurement(kind, 16, VALUES).ok
+    assert "1 mm over the limit of 15 mm" in kind.required_fix(VALUES, measured=16)
+
+
+def test_a_fix_may_name_any_rule_value():
+    values = VALUES.with_overrides({"attachment_gap_mm": 40, "crack_sealant_alone_max_mm": 3})
+    assert "at least 40 mm is left to" in get_kind("slab_against_wall").required_fix(values)
+    assert "more than 3 mm wide" in get_kind("tight_crack").required_fix(values)
+    assert "backing rod" in get_kind("tight_crack").required_fix(values, measured=4)
+
+
 def test_a_render_line_40_mm_up_is_to_be_raised_by_35():
     # 75 mm above finished ground: public guidance on AS 3660.1
     text = get_kind("render_line_low").required_fix(VALUES, measured=40, from_mm=2400, to_mm=5100)
     assert text == (
-        "The struck joint is 40 mm above finished ground. Raise it by 35 mm from 2.4 m to 5.1 m, "
-        "or lower the ground by the same, so that there is at least 75 mm. If you cut a new joint, "
-        "make good the old one. Keep the dust down and wear a mask: it holds silica. Find buried "
-        "pipes and cables before you dig."
+        "The joint cut in the render (struck joint) is 40 mm above finished ground. Cut a new one "
+        "35 mm higher from 2.4 m to 5.1 m and make good the old one, or lower the ground by 35 mm, "
+        "so that there is at least 75 mm."
     )
 
 
 def test_a_required_fix_follows_the_business_own_values():
     values = VALUES.with_overrides({"line_above_ground_mm": 100})
     text = get_kind("render_line_low").required_fix(values, measured=40)
-    assert "Raise it by 60 mm" in text
+    assert "Cut a new one 60 mm higher" in text
     assert "at least 100 mm" in text
 
 

@@ -15,10 +15,12 @@ from readiness.rules.site.assessment import (
     CheckFacts,
     ConfirmationFacts,
     ItemFacts,
+    ReferralFacts,
     ReportFacts,
     SiteFacts,
     assess,
 )
+from readiness.rules.vocabulary import OUTCOMES, ReferralKind
 from tests.rules.walls import VALUES, rendered_wall
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney
@@ -91,7 +93,7 @@ def test_a_reason_carries_wall_distance_rule_value_source_and_who_acts():
     assert found.site_status == "not_ready"
     assert (reason.run_label, reason.distance_mm, reason.item_id) == ("East wall", 2400, "i1")
     assert (reason.rule_key, reason.found, reason.needed) == ("line_above_ground_mm", 40, 75)
-    assert "AS 3660.1" in reason.source
+    assert reason.source == "this business's own setting"
     assert reason.who == "renderer"
     assert (reason.kind_name, reason.to_mm) == ("Render line too low", 5100)
     assert reason.day == date(2026, 3, 12)
@@ -325,6 +327,23 @@ reports = st.builds(
 bookings = st.builds(
     BookingFacts, state=st.just("offered"), treat_on=st.dates(date(2026, 3, 1), date(2026, 3, 31))
 )
+referrals = st.one_of(
+    *(
+        st.builds(
+            ReferralFacts,
+            id=st.uuids().map(str),
+            kind=st.just(kind),
+            noted_at=moments,
+            run_id=st.sampled_from(["n", "e"]),
+            from_mm=st.none() | st.integers(0, 5000),
+            to_mm=st.none() | st.integers(5001, 9000),
+            cause=st.just("boundary"),
+            outcome=st.none() | st.sampled_from(OUTCOMES[kind]),
+            decided_at=moments,
+        )
+        for kind in ReferralKind
+    )
+)
 sites = st.builds(
     SiteFacts,
     runs=st.just(RUNS),
@@ -333,10 +352,11 @@ sites = st.builds(
     items=st.lists(items, max_size=4).map(tuple),
     confirmation=st.none() | confirmations,
     booking=st.none() | bookings,
+    referrals=st.lists(referrals, max_size=2).map(tuple),
     rain_at=st.none() | moments,
     reported_is_enough=st.booleans(),
 )
-RANK = {"not_ready": 0, "not_known": 1, "ready": 2}
+RANK = {"not_ready": 0, "not_known": 1, "ready": 2, "out_of_reach": 2}
 
 
 @given(sites, items)

@@ -83,6 +83,7 @@ def test_after_a_visit_in_vain_it_is_to_confirm_again():
         (item(state="accepted"), False, False),
         (item(state="accepted", disputed=True), False, False),
         (item(state=None, effect="record"), False, False),
+        (item(effect="applicator"), False, False),
     ],
 )
 def test_whom_an_item_waits_for(one, to_review, to_fix):
@@ -96,6 +97,11 @@ def test_a_due_date_passes_at_midnight_at_the_site():
     # Sydney is at UTC+11 in March: daylight saving ends on the first Sunday of April
     # (Standard Time Act 1987 (NSW), from memory).
     assert found.until == datetime(2026, 3, 10, 13, 0, tzinfo=UTC)
+
+
+def test_a_due_date_of_what_the_applicator_fixes_is_none_for_the_builder():
+    found = priority_of(site(item(1, due_on=TODAY, effect="applicator"), item(2, due_on=TOMORROW)))
+    assert (found.rank, found.first_due) == (FIXES, TOMORROW)
 
 
 def test_a_due_date_passes_later_in_the_west():

@@ -54,7 +54,12 @@ def test_a_site_that_was_turned_away_is_not_ready_whatever_was_confirmed_before(
 def test_walls_of_a_treated_house_are_not_said_to_have_been_without_fault():
     """An item may have been found there, fixed and accepted."""
     words = wall_words(site(last_visit=TREATED))
-    assert words == {"ready": "Nothing to fix", "not_ready": "To fix", "not_known": "Not inspected"}
+    assert words == {
+        "ready": "Nothing to fix",
+        "not_ready": "To fix",
+        "not_known": "Not inspected",
+        "out_of_reach": "Nobody can reach it",
+    }
 
 
 def test_readiness_can_be_confirmed_anew_after_a_visit_in_vain_and_that_settles_it():

@@ -8,7 +8,10 @@ from readiness.rules.band.quantities import cleaning_cost
 from readiness.rules.defects.catalogue import KINDS, check_measurement, get_kind
 from readiness.rules.defects.defect_kind import kind_words, with_words
 from readiness.rules.values.rule_values import RULE_VALUES, RuleValues
+from readiness.rules.values.sources import Source, SourceKind
 from readiness.wording.refusals.firm import rule_value
+
+SEEN = Source(SourceKind.SEEN, "Another", "2031")
 
 
 def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_others(later):
@@ -25,7 +28,6 @@ def test_a_stored_change_that_is_out_of_range_now_leaves_the_default_and_the_oth
     ("key", "stored", "words"),
     [
         ("height_of_moon_mm", 3, "There is no rule value"),
-        ("gauge_min_mm", 50, "is fixed"),
         ("drying_hours", "1.5", "not a whole number"),
         ("drying_hours", [1, 2], "not a number"),
         ("drying_hours", None, "not a number"),
@@ -72,13 +74,13 @@ def test_the_rules_of_a_report_come_back_as_they_were_kept(later):
     values = RuleValues.defaults().with_overrides({"drying_hours": 48})
     kept, rules = values.as_dict(), values.rules_as_list()
     before = [(rule.key, rule.label, values.words(rule.key)) for rule in values.rules()]
-    later.change_rule("drying_hours", label="Drying", default=12, source="another", unit="hours")
+    later.change_rule("drying_hours", label="Drying", default=12, source=SEEN, unit="hours")
     later.take_out_rule("sprayers")
     then = RuleValues.from_json(kept, rules)
     after = [(rule.key, rule.label, then.words(rule.key)) for rule in then.rules()]
     assert after == [row for row in before if row[0] in {entry["key"] for entry in rules}]
     assert then.changed() == {"drying_hours": 48}
-    assert then.rule("drying_hours").source_words != RULE_VALUES["drying_hours"].source_words
+    assert then.rule("drying_hours").source != RULE_VALUES["drying_hours"].source
     assert then != RuleValues.from_json(kept)
 
 

@@ -19,39 +19,47 @@ from readiness.wording.refusals.firm import rule_value
 
 PROJECT = Path(__file__).parents[3]
 
-# Each value beside the source it was taken from.
+# Each value beside the source it was taken from: "seen" in the issuer's own text, "quoted" in
+# another public one. What has no source is this business's own setting.
 PUBLISHED_AND_PRACTICE = {
-    "line_above_ground_mm": 75,  # public guidance on AS 3660.1: inspection zone at least 75 mm
-    "joint_thickness_mm": 10,  # NZS 4210:2001, 2.2, as cited in a brick veneer guide
-    "joint_tolerance_mm": 3,  # NZS 4210:2001, tolerance table, as cited there
-    "bottom_joint_max_mm": 20,  # NZS 4210:2001, as cited there
-    "brick_length_mm": 230,  # from memory: AS/NZS 4455.1 sizes
-    "brick_height_mm": 76,  # from memory: AS/NZS 4455.1 sizes
-    "gauge_courses": 7,  # from memory: brick coursing tables, 7 courses = 600 mm
-    "gauge_height_mm": 600,  # from memory: brick coursing tables
-    "weep_spacing_max_mm": 1200,  # from memory: ABCB Housing Provisions 5.7.5
-    "articulation_spacing_max_mm": 6000,  # from memory: ABCB Housing Provisions 5.6.8
-    "articulation_gap_mm": 10,  # from memory: ABCB Housing Provisions 5.6.8
-    "ground_fall_mm": 50,  # NCC 2019 Volume Two 3.1.3.3
-    "ground_fall_low_rain_mm": 25,  # NCC 2019 Volume Two 3.1.3.3
-    "slab_above_soil_mm": 150,  # from memory: NCC 2019 Volume Two 3.1.3.3
-    "slab_above_sandy_mm": 100,  # from memory: NCC 2019 Volume Two 3.1.3.3
-    "slab_above_paving_mm": 50,  # from memory: NCC 2019 Volume Two 3.1.3.3
-    "attachment_gap_mm": 25,  # AS 3660.2:2017, after AS 3660.1 (extract)
-    "inspection_interval_months": 12,  # AS 3660.2:2017 (extract)
-    "rod_oversize_percent": 25,  # from memory: ASTM C1193
-    "sealant_depth_percent": 50,  # from memory: ASTM C1193
+    "line_above_ground_mm": 75,  # common practice (no source): this product's rule
+    "joint_thickness_mm": 10,  # ABCB Housing Provisions 5.6.4(1), 2025: bed joint and perpend
+    "joint_tolerance_mm": 3,  # NZS 4210:2001, as quoted in a brick veneer guide
+    "bottom_joint_max_mm": 20,  # NZS 4210:2001, as quoted there
+    "brick_length_mm": 230,  # an open university building text
+    "brick_height_mm": 76,  # an open university building text
+    "weep_spacing_max_mm": 1200,  # ABCB Housing Provisions 5.7.5(1), 2025
+    "articulation_spacing_max_mm": 6000,  # ABCB Housing Provisions 5.6.8, 2025
+    "articulation_openings_mm": 5000,  # ABCB Housing Provisions 5.6.8, 2025
+    "articulation_large_mm": 900,  # ABCB Housing Provisions 5.6.8, 2025: over 900 x 900 mm
+    "articulation_beside_mm": 1200,  # ABCB Housing Provisions 5.6.8, 2025
+    "articulation_corner_max_mm": 4500,  # ABCB Housing Provisions 5.6.8, 2025
+    "articulation_corner_min_mm": 470,  # ABCB Housing Provisions 5.6.8, 2025
+    "articulation_gap_mm": 10,  # ABCB Housing Provisions 5.6.8(2), 2025
+    "brick_overhang_max_mm": 15,  # ABCB Housing Provisions 5.7.2, 2022 (seen)
+    "ground_fall_mm": 50,  # ABCB Housing Provisions 3.3.3(a), 2022
+    "ground_fall_low_rain_mm": 25,  # ABCB Housing Provisions 3.3.3(a), 2022
+    "slab_above_soil_mm": 150,  # ABCB Housing Provisions 3.3.3(b)(iii), 2025
+    "slab_above_sandy_mm": 100,  # ABCB Housing Provisions 3.3.3(b)(i), 2022
+    "slab_above_paving_mm": 50,  # ABCB Housing Provisions 3.3.3(b)(ii), 2022
+    "attachment_gap_mm": 25,  # AS 3660.2:2017 (extract)
+    "inspection_interval_months": 12,  # a timber industry guide
+    "rod_oversize_percent": 25,  # ASTM D5249, 5.2 (joints in pavement): 25 to 35 % wider
+    "sealant_depth_percent": 50,  # CMAA CM01 (2019), 10.1: half the width
+    "sealant_depth_min_mm": 6,  # CMAA CM01 (2019), 10.1
     "litres_per_10_m": Decimal("1.0"),  # common practice (no source)
-    "litres_base_courses": 2,  # common practice (no source)
     "average_perimeter_m": 60,  # common practice (no source)
     "tank_litres": Decimal("5"),  # common practice (no source)
     "solvent_ml_per_sprayer": 100,  # common practice (no source)
+    "band_below_ground_mm": 0,  # common practice (no source); the label decides
+    "tape_error_mm": 3,  # common practice (no source)
+    "soil_by_applicator": 0,  # common practice (no source)
+    "litres_less_percent": 20,  # common practice (no source)
+    "litres_more_percent": 50,  # common practice (no source)
     "min_step_length_mm": 240,  # common practice (no source)
     "prefer_fewest_steps": 0,  # common practice (no source)
     "weep_courses_above_line": 1,  # common practice (no source)
     "courses_treated": 2,  # common practice (no source)
-    "gauge_min_mm": 60,  # common practice (no source)
-    "gauge_max_mm": 120,  # common practice (no source)
     "unfilled_depth_max_mm": 3,  # common practice (no source)
     "soil_on_brick_max_mm": 0,  # common practice (no source)
     "due_working_days": 2,  # common practice (no source)
@@ -61,19 +69,47 @@ PUBLISHED_AND_PRACTICE = {
     "confirmation_to_booking_days": 7,  # common practice (no source)
     "shared_list_valid_days": 21,  # common practice (no source)
     "invitation_valid_days": 7,  # common practice (no source)
-    # Worked out: 1 L over 10 m x two courses of 85.7 mm is 0.58 L/m²
+    # Common practice (no source), worked out: 1 L over 10 m x two courses of 86 mm is 0.58 L/m²
     "render_litres_per_m2": Decimal("0.6"),
     "waste_percent": 10,  # common practice (no source)
     "drum_litres": Decimal("20"),  # common practice (no source)
     "sprayers": 1,  # common practice (no source)
     "pumps_per_5_l": 18,  # common practice: about 15 to 20
     "rod_diameters_mm": (6, 8, 10, 13, 16, 20, 25, 30, 40, 50),  # common practice (no source)
-    "sealant_depth_min_mm": 6,  # from memory: ASTM C1193
     "sealant_width_max_mm": 25,  # common practice (no source)
     "crack_sealant_alone_max_mm": 5,  # common practice (no source)
     "cartridge_ml": 600,  # common practice (no source)
     "sealant_waste_percent": 10,  # common practice (no source)
     "labour_cents_per_hour": 9000,  # common practice: the business sets it
+}
+
+
+# As they are printed, with how each is known.
+SOURCES = {
+    "joint_thickness_mm": ("quoted", "ABCB Housing Provisions 5.6.4(1), 2025"),
+    "joint_tolerance_mm": ("quoted", "NZS 4210:2001 (a New Zealand standard)"),
+    "bottom_joint_max_mm": ("quoted", "NZS 4210:2001 (a New Zealand standard)"),
+    "brick_length_mm": ("seen", "an open university building text"),
+    "brick_height_mm": ("seen", "an open university building text"),
+    "weep_spacing_max_mm": ("quoted", "ABCB Housing Provisions 5.7.5(1), 2025"),
+    "articulation_spacing_max_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_openings_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_large_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_beside_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_corner_max_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_corner_min_mm": ("quoted", "ABCB Housing Provisions 5.6.8, 2025"),
+    "articulation_gap_mm": ("quoted", "ABCB Housing Provisions 5.6.8(2), 2025"),
+    "brick_overhang_max_mm": ("seen", "ABCB Housing Provisions 5.7.2, 2022"),
+    "ground_fall_mm": ("seen", "ABCB Housing Provisions 3.3.3(a), 2022"),
+    "ground_fall_low_rain_mm": ("seen", "ABCB Housing Provisions 3.3.3(a), 2022"),
+    "slab_above_soil_mm": ("quoted", "ABCB Housing Provisions 3.3.3(b)(iii), 2025"),
+    "slab_above_sandy_mm": ("seen", "ABCB Housing Provisions 3.3.3(b)(i), 2022"),
+    "slab_above_paving_mm": ("seen", "ABCB Housing Provisions 3.3.3(b)(ii), 2022"),
+    "attachment_gap_mm": ("quoted", "AS 3660.2:2017"),
+    "inspection_interval_months": ("quoted", "a timber industry guide"),
+    "rod_oversize_percent": ("seen", "ASTM D5249, 5.2 (joints in pavement)"),
+    "sealant_depth_percent": ("quoted", "CMAA CM01 (2019), 10.1"),
+    "sealant_depth_min_mm": ("quoted", "CMAA CM01 (2019), 10.1"),
 }
 
 
@@ -103,15 +139,36 @@ def test_every_rule_value_is_used():
 def test_every_rule_value_says_its_unit_range_and_source(rule):
     parts = rule.default if isinstance(rule.default, tuple) else (rule.default,)
     assert all(rule.minimum <= part <= rule.maximum for part in parts)
-    assert rule.source_kind in {"published", "common practice", "from memory"}
-    assert rule.source or rule.source_kind == "common practice"
     assert rule.explanation
-    assert rule.source_words
+    own = ("own", "this business's own setting")
+    if rule.key == "unfilled_depth_max_mm":
+        # ABCB Housing Provisions 5.6.4(3), 2025 (quoted): raked at most 10 mm deep
+        own = ("own", f"{own[1]}, stricter than ABCB Housing Provisions 5.6.4(3), 2025")
+    assert (rule.source.kind, rule.source.words) == SOURCES.get(rule.key, own)
+
+
+def test_the_depth_of_a_joint_says_that_it_is_stricter_than_raking_and_why():
+    # ABCB Housing Provisions 5.6.4(3), 2025 (quoted): 10 mm in 110 mm units, 5 mm in 90 mm units
+    said = RULE_VALUES["unfilled_depth_max_mm"].explanation
+    assert "10 mm deep (5 mm in units 90 mm wide)" in said
+    assert "We ask for less, so that" in said
+
+
+def test_no_source_is_from_memory_and_none_is_claimed_for_the_line():
+    said = " ".join(f"{rule.source.words} {rule.explanation}" for rule in RULE_VALUES.values())
+    assert "memory" not in said.lower()
+    # Of AS 3660 only the gap of attachments is in the table; the 75 mm are nobody's but our own.
+    assert re.findall(r"AS 3660\S*", said) == ["AS 3660.2:2017"]
 
 
 # What a business may set each to.
 LIMITS = {
     "line_above_ground_mm": (75, 300),
+    "band_below_ground_mm": (0, 600),
+    "tape_error_mm": (0, 20),
+    "soil_by_applicator": (0, 1),
+    "litres_less_percent": (0, 90),
+    "litres_more_percent": (0, 300),
     "min_step_length_mm": (0, 5000),
     "prefer_fewest_steps": (0, 1),
     "weep_courses_above_line": (0, 5),
@@ -121,19 +178,21 @@ LIMITS = {
     "bottom_joint_max_mm": (10, 40),
     "brick_length_mm": (100, 600),
     "brick_height_mm": (40, 300),
-    "gauge_courses": (1, 50),
-    "gauge_height_mm": (60, 6000),
-    "gauge_min_mm": (40, 80),
-    "gauge_max_mm": (90, 250),
     "weep_spacing_max_mm": (400, 1200),
-    "articulation_spacing_max_mm": (3000, 12000),
-    "articulation_gap_mm": (5, 40),
-    "unfilled_depth_max_mm": (0, 15),
-    "slab_above_soil_mm": (50, 400),
-    "slab_above_sandy_mm": (50, 400),
-    "slab_above_paving_mm": (25, 400),
-    "ground_fall_mm": (10, 300),
-    "ground_fall_low_rain_mm": (10, 300),
+    "articulation_spacing_max_mm": (3000, 6000),
+    "articulation_openings_mm": (2500, 5000),
+    "articulation_large_mm": (600, 900),
+    "articulation_beside_mm": (300, 1200),
+    "articulation_corner_max_mm": (2000, 4500),
+    "articulation_corner_min_mm": (470, 1500),
+    "articulation_gap_mm": (10, 40),
+    "unfilled_depth_max_mm": (0, 10),
+    "brick_overhang_max_mm": (0, 15),
+    "slab_above_soil_mm": (150, 400),
+    "slab_above_sandy_mm": (100, 400),
+    "slab_above_paving_mm": (50, 400),
+    "ground_fall_mm": (50, 300),
+    "ground_fall_low_rain_mm": (25, 300),
     "attachment_gap_mm": (25, 300),
     "soil_on_brick_max_mm": (0, 20),
     "inspection_interval_months": (1, 12),
@@ -145,7 +204,6 @@ LIMITS = {
     "shared_list_valid_days": (1, 120),
     "invitation_valid_days": (1, 30),
     "litres_per_10_m": (Decimal("0.2"), Decimal("10")),
-    "litres_base_courses": (1, 10),
     "render_litres_per_m2": (Decimal("0.1"), Decimal("10")),
     "waste_percent": (0, 50),
     "tank_litres": (Decimal("1"), Decimal("200")),
@@ -183,9 +241,71 @@ def test_cleaning_may_be_said_to_take_up_to_two_working_days():
     assert limits == {(0, 960)}
 
 
-def test_a_value_from_memory_never_reads_like_a_claim_about_the_standard():
-    words = RULE_VALUES["slab_above_soil_mm"].source_words
-    assert words == "From memory: NCC 2019 Volume Two 3.1.3.3"
+# What a code or standard asks for (least) or allows (most): a business may be stricter only.
+LEAST = {
+    "slab_above_soil_mm", "slab_above_sandy_mm", "slab_above_paving_mm", "ground_fall_mm",
+    "ground_fall_low_rain_mm", "attachment_gap_mm", "articulation_gap_mm",
+    "articulation_corner_min_mm",
+}  # fmt: skip
+MOST = {
+    "brick_overhang_max_mm",
+    "weep_spacing_max_mm", "articulation_spacing_max_mm", "articulation_openings_mm",
+    "articulation_large_mm", "articulation_beside_mm", "articulation_corner_max_mm",
+    "inspection_interval_months",
+}  # fmt: skip
+
+
+def test_what_a_code_asks_for_is_known_to_be_that():
+    bounds = {"at_least": LEAST, "at_most": MOST}
+    for bound, keys in bounds.items():
+        assert {key for key, rule in RULE_VALUES.items() if rule.bound == bound} == keys
+
+
+@pytest.mark.parametrize("key", sorted(LEAST | MOST))
+def test_a_business_may_be_stricter_than_the_code_and_never_looser(key):
+    rule = RULE_VALUES[key]
+    by = 1 if key in LEAST else -1
+    stricter = RuleValues.defaults().with_overrides({key: rule.default + by})
+    assert stricter.source_words(key) == (
+        f"this business's own setting, stricter than {rule.source.words}"
+    )
+    with pytest.raises(RuleValueError) as refused:
+        RuleValues.defaults().with_overrides({key: rule.default - by})
+    said = rule_value(refused.value)
+    assert ("is not enough" if key in LEAST else "is too much") in said
+    assert rule.source.words in said
+
+
+def test_the_error_says_what_the_code_asks_for_and_what_can_be_done():
+    with pytest.raises(RuleValueError) as refused:
+        RuleValues.defaults().with_overrides({"slab_above_soil_mm": "100 mm"})
+    assert rule_value(refused.value) == (
+        "Slab above finished soil: 100 mm is not enough. It has to be at least 150 mm (ABCB "
+        "Housing Provisions 3.3.3(b)(iii), 2025). You can ask for more."
+    )
+
+
+def test_a_looser_value_that_was_stored_before_leaves_what_the_code_asks_for():
+    values, unusable = RuleValues.from_stored({"slab_above_soil_mm": 100, "ground_fall_mm": 60})
+    assert (values["slab_above_soil_mm"], values["ground_fall_mm"]) == (150, 60)
+    assert [one.key for one in unusable] == ["slab_above_soil_mm"]
+
+
+def test_what_the_business_changed_is_its_own_setting():
+    values = RuleValues.defaults().with_overrides({"joint_thickness_mm": 12, "drying_hours": 48})
+    assert values.source_words("joint_thickness_mm") == "this business's own setting"
+    assert values.source_words("drying_hours") == "this business's own setting"
+    assert values.source_words("brick_height_mm") == "an open university building text"
+
+
+def test_sizes_that_follow_from_the_values_are_those_of_the_sources():
+    values = RuleValues.defaults()
+    # an open university building text (seen): course 86 mm, perpends 240 mm apart
+    assert values["brick_height_mm"] + values["joint_thickness_mm"] == 86
+    assert values["brick_length_mm"] + values["joint_thickness_mm"] == 240
+    # worked example in a brick veneer guide (quoted): 3300 mm with 38 courses is 86.8 mm a course,
+    # within the joint tolerance of NZS 4210:2001 (quoted), 3 mm either way
+    assert abs(Decimal(3300) / 38 - 86) <= values["joint_tolerance_mm"]
 
 
 def test_a_business_may_ask_for_more_than_the_published_height_but_not_less():
@@ -212,7 +332,6 @@ def test_a_rule_value_is_read_with_its_unit_and_a_decimal_comma(typed):
         ({"drying_hours": "nan"}, "not a"),
         ({"rod_diameters_mm": " , "}, "enter at least one"),
         ({"rod_diameters_mm": "6, 900"}, "900 mm is out of range"),
-        ({"gauge_min_mm": 50}, "is fixed and can't be changed"),
     ],
 )
 def test_a_value_that_cant_be_used_is_refused_in_plain_words(overrides, message):
