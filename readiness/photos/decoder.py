@@ -21,6 +21,8 @@ from readiness.photos.slots import NoSlotError, slot
 PROJECT = Path(__file__).resolve().parents[2]
 JOBS_PER_PROCESS = 500
 WAIT_SECONDS = 30
+# One picture at a time on one core: memory for more threads would count against its limit.
+ONE_THREAD = {"MALLOC_ARENA_MAX": "2", "OPENBLAS_NUM_THREADS": "1"}
 START = (
     "import sys; sys.path.insert(0, sys.argv.pop(1)); from readiness.photos.worker import main; "
     "main()"
@@ -44,7 +46,7 @@ class _Worker:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env={"PATH": os.environ.get("PATH", ""), "MALLOC_ARENA_MAX": "2"},
+            env={"PATH": os.environ.get("PATH", ""), **ONE_THREAD},
         )
 
     @property
@@ -93,7 +95,7 @@ class DecoderPool:
 
     def __init__(self, limits: Limits = LIMITS, size: int | None = None):
         self.limits = limits
-        self.size = size or min(4, os.cpu_count() or 1)
+        self.size = size or min(4, len(os.sched_getaffinity(0)))
         self._forget()
 
     def _forget(self) -> None:
@@ -181,5 +183,19 @@ def decode(
         "small": str(small),
         "blurs": [list(box) for box in blurs],
         "fingerprint": fingerprint,
+    }
+    return (pool or POOL).run(job, WAIT_SECONDS if wait is None else wait)
+
+
+def joints(path, corners, courses: int, *, open_too: bool, pool=None, wait=None) -> dict:
+    """Bed joints of brickwork in the JPEG at ``path`` (see ``worker.found_joints``).
+
+    ``corners`` are four places as shares of the picture. Raises ``DecodingError``.
+    """
+    job = {
+        "path": str(path),
+        "corners": [list(corner) for corner in corners],
+        "courses": courses,
+        "open_too": open_too,
     }
     return (pool or POOL).run(job, WAIT_SECONDS if wait is None else wait)

@@ -1,30 +1,41 @@
 """From what a measuring screen sends to a measurement of a stored photo.
 
-The screen sends plain JSON: positions as fractions of the displayed picture, and what the
-reference is. Everything is worked out here, so a stored value never comes from the browser.
+The screen sends plain JSON (`marks_sent`) and what the reference is. Everything is worked out here,
+so a stored value never comes from the browser.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
-from math import isfinite
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+import numpy as np
 
 from readiness.models import Photo, WallRun
-from readiness.photos import measuring
-from readiness.photos.limits import LARGE_PX
+from readiness.photos import by_courses, coursing, found_joints, measuring
+from readiness.photos.by_courses import Gauge, Scale, Sight
+from readiness.photos.marks_sent import marks_from, millimetres, require_current, whole
 from readiness.photos.measuring import CannotMeasure, Marks, Measured, Reference
 from readiness.rules.band import geometry
 from readiness.rules.values.rule_values import RuleValues
+from readiness.wording import photos as say
 from readiness.wording.refusals import measuring as refusals
 
-MOST_MM = 20_000
+LEAST_COURSES, MOST_COURSES = 3, 20
+LEAST_FOR_GAUGE = 6
 
 
 @dataclass(frozen=True)
 class Result:
+    """What was measured, by what (in words), and the gauge where that was asked for.
+
+    ``lines`` are the bed joints as found, each two places as shares of the picture; ``outlines``
+    four places each of joints that look open.
+    """
+
     measured: Measured
-    reference: Reference
-    marks: Marks
+    reference: str
+    gauge: Gauge | None = None
+    lines: list = field(default_factory=list)
+    outlines: list = field(default_factory=list)
 
 
 def wall_run_of(photo: Photo) -> WallRun | None:
@@ -46,37 +57,97 @@ class Coursing:
     brick_mm: int
     brick_height_mm: int
 
+    @property
+    def course(self) -> Scale:
+        """One course and how far off that may be on this wall."""
+        off = measuring.JOINT_TOLERANCE_MM
+        if self.measured:
+            off = measuring.MEASURED_GAUGE_TOLERANCE_MM
+        return Scale(self.course_mm, Decimal(off))
+
 
 def coursing_of(run: WallRun | None, values: RuleValues) -> Coursing:
     """The gauge of this wall, or the business's usual coursing; `measured` says which."""
     length_mm, finish = (run.length_mm, run.finish) if run else (1, "")
     plain = geometry.WallRun(id="", label="", length_mm=length_mm, finish=finish)
     wall = plain.with_levels(run.levels if run else None)
-    gauge = wall.gauge_or_default(values)
+    gauge, unit = wall.gauge_or_nominal(values), wall.unit_or_usual(values)
     course = gauge.course_mm
     course_mm = Decimal(course.numerator) / course.denominator
     return Coursing(
         course_mm=course_mm,
         measured=gauge.measured,
-        brick_and_joint_mm=wall.perpend_spacing_mm(values),
-        brick_mm=wall.brick_length_mm or values["brick_length_mm"],
-        brick_height_mm=values["brick_height_mm"],
+        brick_and_joint_mm=unit.pitch_mm,
+        brick_mm=unit.length_mm,
+        brick_height_mm=unit.height_mm,
     )
 
 
-def work_out(photo: Photo, data: dict, values: RuleValues) -> Result:
-    """The measurement that the marks in ``data`` give. Raises ``CannotMeasure``.
+def work_out(photo: Photo, data: dict, values: RuleValues, *, open_too: bool = False) -> Result:
+    """What the marks in ``data`` give (`marks_sent`). Raises ``CannotMeasure`` or ``NotNow``.
 
-    ``values`` give the usual coursing where none was measured on the wall.
-
-    ``data``: ``corners`` (four points), ``start``, ``end``, ``direction``, ``mark_error`` (standard
-    deviation of a mark as a share of the longer side) and ``reference`` (``reference_from``).
+    ``values`` give the usual coursing where none was measured on the wall. ``data`` has also
+    ``wanted`` ("distance" or "gauge"), ``direction`` of a distance, ``reference``
+    (``reference_from``, or ``{"kind": "courses", "courses": 12}``) and, for a gauge, ``known``:
+    ``{"length_mm": 1000, "tolerance_mm": 1}``, the length between the two ends.
+    ``open_too`` asks for joints that look open as well, where courses are the reference.
     """
-    reference = reference_from(data.get("reference"), coursing_of(wall_run_of(photo), values))
+    require_current(data)
     marks = marks_from(data, photo.width_px, photo.height_px)
-    lens = measuring.lens_share(photo.original.metadata.get("focal_35_mm"))
+    wall = coursing_of(wall_run_of(photo), values)
+    given = data.get("reference")
+    if isinstance(given, dict) and given.get("kind") == "courses":
+        return _by_courses(photo, data, marks, wall, open_too)
+    if data.get("wanted") == "gauge":
+        raise CannotMeasure(refusals.gauge_by_courses_only())
+    reference = reference_from(given, wall)
     size_px = (photo.width_px, photo.height_px)
-    return Result(measuring.measure(marks, reference, size_px, lens=lens), reference, marks)
+    return Result(measuring.measure(marks, reference, size_px), reference.description)
+
+
+def _by_courses(photo: Photo, data: dict, marks: Marks, wall: Coursing, open_too: bool) -> Result:
+    """A gauge or a distance by the courses between the corners."""
+    wants_gauge = data.get("wanted") == "gauge"
+    least = LEAST_FOR_GAUGE if wants_gauge else LEAST_COURSES
+    courses = whole(data["reference"].get("courses"), least, MOST_COURSES, refusals.courses_between)
+    known = _known(data.get("known")) if wants_gauge else None
+    if not wants_gauge and marks.direction not in measuring.DIRECTIONS:
+        raise CannotMeasure(refusals.no_direction())
+    measuring.check_corners(np.array(marks.corners, float))
+    looked = found_joints.look(photo, data["corners"], courses, open_too=open_too)
+    size_px = (photo.width_px, photo.height_px)
+    focal = coursing.focal_of(photo.original.metadata.get("focal_35_mm"))
+    sight = by_courses.sight_of(marks, size_px, courses, focal, looked.joints)
+    found = sight.found is not None
+    lines, outlines = (_lines(sight, size_px), looked.outlines) if found else ([], [])
+    if known is None:
+        measured = by_courses.distance(sight, wall.course, marks.direction)
+        by = say.by_courses(courses, wall.course_mm, found=found)
+        return Result(measured, by, None, lines, outlines)
+    gauge = by_courses.gauge(sight, known)
+    by = say.gauge_by(courses, known.mm, known.tolerance_mm, found=found)
+    return Result(gauge.height, by, gauge, lines, outlines)
+
+
+def _known(data) -> Scale:
+    """The length between the ends, as typed."""
+    given = data if isinstance(data, dict) else {}
+    length, tolerance = (
+        millimetres(given.get(name), refusals.length_without_size)
+        for name in ("length_mm", "tolerance_mm")
+    )
+    if not length:
+        raise CannotMeasure(refusals.length_without_size())
+    if tolerance >= length / 4:
+        raise CannotMeasure(refusals.length_too_vague())
+    return Scale(length, tolerance)
+
+
+def _lines(sight: Sight, size_px: tuple[int, int]) -> list:
+    """The bed joints of the grid from side to side, as shares of the picture."""
+    ends = np.array([[side, k] for k in range(sight.courses + 1) for side in (0.0, 1.0)])
+    shares = sight.grid.places(ends) * sight.reach_px / np.array(size_px) + 0.5
+    return shares.reshape(-1, 2, 2).round(5).tolist()
 
 
 def reference_from(data, coursing: Coursing) -> Reference:
@@ -90,57 +161,13 @@ def reference_from(data, coursing: Coursing) -> Reference:
         return measuring.one_brick(coursing.brick_mm, coursing.brick_height_mm)
     if kind == "bricks":
         return measuring.bricks_and_courses(
-            _whole(data.get("bricks"), 1, 40, refusals.bricks_along),
-            _whole(data.get("courses"), 1, 60, refusals.courses_up),
+            whole(data.get("bricks"), 1, 40, refusals.bricks_along),
+            whole(data.get("courses"), 1, 60, refusals.courses_up),
             gauge_mm=coursing.course_mm,
             gauge_is_measured=bool(coursing.measured),
             brick_length_mm=coursing.brick_and_joint_mm,
         )
     if kind == "known":
-        width, height = (_mm(data.get(name)) for name in ("width_mm", "height_mm"))
-        return measuring.known_size(width, height, _mm(data.get("tolerance_mm")))
+        width, height = (millimetres(data.get(name)) for name in ("width_mm", "height_mm"))
+        return measuring.known_size(width, height, millimetres(data.get("tolerance_mm")))
     raise CannotMeasure(refusals.no_reference())
-
-
-def marks_from(data: dict, width_px: int, height_px: int) -> Marks:
-    """Marks in pixels of the displayed original, from fractions of it."""
-    corners = data.get("corners")
-    if not isinstance(corners, list) or len(corners) != 4:
-        raise CannotMeasure(refusals.corners_missing())
-    points = [*corners, data.get("start"), data.get("end")]
-    if any(not _is_point(point) for point in points):
-        raise CannotMeasure(refusals.ends_missing())
-    one, two, three, four, start, end = (
-        (point[0] * width_px, point[1] * height_px) for point in points
-    )
-    longest = max(width_px, height_px)
-    error = data.get("mark_error")
-    share = error if _is_number(error) and error > 0 else 0
-    # Marks are placed on the 1600 px size: nobody places them better than to one of its pixels.
-    error_px = max(share * longest, longest / LARGE_PX, 1.0)
-    direction = data.get("direction", "straight")
-    return Marks((one, two, three, four), start, end, error_px, str(direction))
-
-
-def _is_number(value) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
-
-
-def _is_point(value) -> bool:
-    return isinstance(value, list) and len(value) == 2 and all(map(_is_number, value))
-
-
-def _whole(value, least: int, most: int, words: Callable[[int, int], str]) -> int:
-    if not _is_number(value) or value != int(value) or not least <= value <= most:
-        raise CannotMeasure(words(least, most))
-    return int(value)
-
-
-def _mm(value) -> Decimal:
-    try:
-        number = Decimal(str(value))
-    except InvalidOperation as error:
-        raise CannotMeasure(refusals.reference_without_size()) from error
-    if not number.is_finite() or not 0 <= number <= MOST_MM:
-        raise CannotMeasure(refusals.reference_without_size())
-    return number

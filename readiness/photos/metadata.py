@@ -56,7 +56,7 @@ def offset(value) -> str:
 
 def aware_time(local: str, offset_text: str) -> datetime | None:
     """The capture time in UTC, only when the camera gave both its local time and its offset."""
-    if not local or not offset_text:
+    if not offset_text:
         return None
     sign = -1 if offset_text[0] == "-" else 1
     hours, minutes = offset_text[1:].split(":")

@@ -82,6 +82,23 @@ def read(path: str, kind: str, limits: Limits, blurs=(), *, fingerprint: bool = 
         raise UnreadableError("broken", reason=f"{type(error).__name__}: {error}"[:200]) from error
 
 
+def grey(path: str):
+    """A size of ours (JPEG) as grey values (rows, columns), and its width and height in pixels.
+
+    Raises ``UnreadableError``.
+    """
+    import numpy as np  # only who measures pays for it
+
+    try:
+        with Image.open(path, formats=FORMATS["JPEG"]) as picture:
+            values = np.asarray(picture.convert("L"), dtype=np.float32)
+    except MemoryError:
+        raise
+    except Exception as error:
+        raise UnreadableError("broken", reason=f"{type(error).__name__}: {error}"[:200]) from error
+    return values, np.array([values.shape[1], values.shape[0]], float)
+
+
 def _read_open(picture, kind: str, limits: Limits, blurs, fingerprint: bool) -> dict:
     width, height = picture.size
     if width * height > limits.pixels or max(width, height) > limits.side_px:

@@ -43,6 +43,7 @@ _WORDS: Mapping[str, Words] = {
     "storage": _plain(refusals.not_stored),
     "busy": _plain(refusals.busy),
     "disk_full": _plain(refusals.disk_full),
+    "too_many_today": _plain(refusals.too_many_today),
     "id_taken": _plain(refusals.id_taken),
 }
 

@@ -72,7 +72,12 @@ def allow_processor_time(seconds: int) -> None:
 
 
 def run(job: dict, limits: Limits) -> dict:
-    """Decode ``job["path"]`` and write the sizes beside it; errors are answers, not crashes."""
+    """Decode ``job["path"]`` and write the sizes beside it; errors are answers, not crashes.
+
+    A job with ``corners`` asks for the joints of brickwork in a picture that is a size already.
+    """
+    if "corners" in job:
+        return found_joints(job)
     try:
         result = pixels.read(
             job["path"], job["kind"], limits, job.get("blurs", ()), fingerprint=job["fingerprint"]
@@ -90,5 +95,29 @@ def run(job: dict, limits: Limits) -> dict:
     return result
 
 
-if __name__ == "__main__":
-    main()
+def found_joints(job: dict) -> dict:
+    """Bed joints in the JPEG ``job["path"]`` between ``corners``, and what looks open in them.
+
+    Answers with places as shares of the picture, the number and strip of each, what was counted
+    and whether it fits, and, where ``open_too``, four corners of each joint that looks open.
+    """
+    from readiness.photos import joints, open_joints  # numpy: only who measures pays for it
+
+    try:
+        grey, scale = pixels.grey(job["path"])
+        corners = joints.scaled(job["corners"], scale)
+        found = joints.find(grey, corners, job["courses"])
+        is_grid = job["open_too"] and found.fits
+        looks_open = open_joints.find(grey, found.grid, job["courses"]) if is_grid else []
+    except pixels.UnreadableError as error:
+        return {"problem": error.problem, "details": error.details}
+    except MemoryError:
+        return {"problem": "too_much_memory", "details": {}}
+    return {
+        "places": (found.places / scale).tolist(),
+        "joints": found.joints.tolist(),
+        "strips": found.strips.tolist(),
+        "counted": found.counted,
+        "fits": found.fits,
+        "open": [(outline / scale).tolist() for outline in looks_open],
+    }

@@ -9,7 +9,7 @@ from django.db import connection, transaction
 from readiness import clock
 from readiness.actions.photos.keeping import add_photo, remove_photo
 from readiness.models import LastDone, Original
-from readiness.photos import deleting, store
+from readiness.photos import deleting, intake, store
 from readiness.photos.refused import PhotoRefused
 from tests.photos.pictures import jpeg
 
@@ -55,6 +55,18 @@ def test_bytes_that_come_again_meanwhile_are_refused_for_the_moment_and_kept_aft
     assert store.exists(again.original.storage_name)
     assert not deleting.delete_files(again.original_id), "it is not deleted any more"
     assert store.exists(again.original.storage_name)
+
+
+def test_bytes_deleted_between_their_arrival_and_their_row_are_stored_again(
+    applicator, site, photo
+):
+    with intake.staged(io.BytesIO(jpeg())) as stage:
+        remove_photo(applicator, photo, "Sent by mistake.")
+        assert not store.exists(photo.original.storage_name)
+        with transaction.atomic():
+            again, _ = intake.keep(stage, site=site, uploaded_by=applicator)
+    with store.open_file(again.original.storage_name) as kept:
+        assert kept.read() == jpeg()
 
 
 def test_two_do_not_delete_at_once_and_one_that_died_holds_nobody_up(photo):

@@ -39,6 +39,8 @@ session[SESSION_KEY] = str(user.pk)
 session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[-1]
 session[HASH_SESSION_KEY] = user.get_session_auth_hash()
 session.save()
+from tests.recorded import record_rows_by_hand
+record_rows_by_hand()
 print("READY" + json.dumps({"site": str(site.pk), "session": session.session_key}))
 """
 REPORT = """
@@ -127,6 +129,7 @@ def send(server: Server, known: dict, photo_id: uuid.UUID, content: bytes) -> di
 
 
 @pytest.mark.parametrize("killed_after", [8])
+@pytest.mark.long  # starts, kills and starts a server
 def test_a_killed_server_loses_and_doubles_nothing(killed_after, tmp_path):
     server = Server(tmp_path)
     migrated.copy_to(Path(server.environment["READINESS_DATA"]) / "db.sqlite3")

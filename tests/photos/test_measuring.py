@@ -1,14 +1,17 @@
 """Measuring on photos: against OpenCV on random cameras, and right 95 times in 100."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from readiness.photos import measuring
+from readiness.photos import marks_sent, measuring, plane
 from readiness.photos.measuring import CannotMeasure, Marks, Measured, measure, verdict
 
+from . import simulated
 from .walls import Camera, random_camera, rendered_wall
 
 SIZE_PX = (4000, 3000)
@@ -28,7 +31,7 @@ def test_homography_agrees_with_opencv_on_random_cameras(seed):
     exact = cv2.getPerspectiveTransform(seen.astype(np.float32), wall.astype(np.float32))
     fitted, _ = cv2.findHomography(seen, wall)
     points = camera.project(random.uniform(-300, 700, (20, 2)))
-    by_ours = measuring.to_wall(ours, points)
+    by_ours = plane.mapped(ours, points)
     for other, closeness in ((exact, 0.05), (fitted, 1e-3)):
         by_other = cv2.perspectiveTransform(points[None], other.astype(float))[0]
         assert np.abs(by_ours - by_other).max() < closeness
@@ -57,59 +60,58 @@ def perfect_marks(camera: Camera, random, width, height, error_px=1.0):
     return Marks(corners, tuple(seen[4]), tuple(seen[5]), error_px), length
 
 
-def coverage(*, trials: int, distortion: float, error_px: float, gauge_error_mm: float, seed: int):
-    """The share of simulated measurements whose truth lies within the stated uncertainty.
-
-    Returns the share, and the median stated uncertainty in mm.
+def test_what_is_stated_holds_95_times_in_100():
+    """Walls out of line by 0 to 10 mm, hands of 0.5 to 3 px, lenses of up to 6 % (the bench has
+    1 000 of them, and says by which cell).
     """
-    random = np.random.default_rng(seed)
+    found = simulated.tried(300, seed=20270301)
+    assert sum(each.value_mm is None for each in found) <= 15
+    # Of 300 trials at a true 95 % fewer than 92.0 % or more than 98.3 % hold with probability 0.01.
+    assert 0.92 <= simulated.share(found) <= 0.983
+    by_zoom = [each.uncertainty_mm for each in found if each.how == "zoomed in" and each.value_mm]
+    assert np.median(by_zoom) < 20
+
+
+@pytest.mark.parametrize("part", ["wander_mm", "hand_px", "lens"])
+def test_what_is_stated_holds_for_even_and_uneven_walls_steady_and_shaky_hands(part):
+    """No half of any range is stated far too surely."""
+    found = [each for each in simulated.tried(400, seed=7) if each.value_mm is not None]
+    found.sort(key=lambda each: getattr(each, part))
+    for half in (found[: len(found) // 2], found[len(found) // 2 :]):
+        assert simulated.share(half) >= 0.90
+
+
+def test_the_corners_of_brickwork_are_out_of_line_each_by_itself():
+    """With the four corners out of line by 6 mm, 70 % of what was stated held before."""
+    random = np.random.default_rng(5)
     reference = measuring.bricks_and_courses(
         2, 4, gauge_mm=measuring.Decimal(86), gauge_is_measured=True
     )
-    within, stated = 0, []
-    for _ in range(trials):
+    held = []
+    while len(held) < 120:
         camera = random_camera(random, SIZE_PX)
-        camera.distortion = random.uniform(-distortion, distortion)
-        off = random.uniform(-1, 1, 2) * [3 * 2**0.5, gauge_error_mm]
-        marks, truth = perfect_marks(camera, random, 480 + off[0], 344 + off[1], error_px)
-        try:
-            found = measure(moved(marks, random), reference, SIZE_PX)
-        except CannotMeasure:
+        marks, truth = perfect_marks(camera, random, 480, 344, 1.0)
+        wall = np.array([[0, 0], [480, 0], [480, 344], [0, 344]]) + random.uniform(-6, 6, (4, 2))
+        seen = np.array([*camera.project(wall), marks.start, marks.end])
+        if (seen < 0).any() or (seen > SIZE_PX).any():
             continue
-        stated.append(found.uncertainty_mm)
-        within += abs(found.value_mm - truth) <= found.uncertainty_mm
-    assert len(stated) > trials * 0.8
-    return within / len(stated), float(np.median(stated))
+        found = measure(replace(marks, corners=tuple(map(tuple, seen[:4]))), reference, SIZE_PX)
+        held.append(abs(found.value_mm - truth) <= found.uncertainty_mm)
+    assert np.mean(held) >= 0.92
 
 
-def moved(marks: Marks, random) -> Marks:
-    """The marks as a hand with the stated error would place them."""
-
-    def jitter(point):
-        return tuple(np.array(point) + random.normal(0, marks.mark_error_px, 2))
-
-    corners = tuple(jitter(corner) for corner in marks.corners)
-    return Marks(corners, jitter(marks.start), jitter(marks.end), marks.mark_error_px)
-
-
-@pytest.mark.parametrize("error_px", [1.0, 4.0, 8.0])
-def test_a_measured_wall_is_right_within_its_uncertainty_95_times_in_100(error_px):
-    share, stated = coverage(
-        trials=250, distortion=0.01, error_px=error_px, gauge_error_mm=2, seed=int(error_px)
-    )
-    # 250 trials: a true 95 % shows as 92.0 % or more with probability 0.98.
-    assert share >= 0.92
-    assert stated < 40
+def test_a_mark_that_was_only_tapped_is_said_to_be_three_times_as_far_off():
+    places = [[0.2, 0.2], [0.6, 0.2], [0.6, 0.6], [0.2, 0.6], [0.3, 0.3], [0.3, 0.5]]
+    ways = ({}, {"loupe": True}, {"zoom": 3.0}, {"zoom": 3.0, "loupe": True})
+    errors = [
+        marks_sent.marks_from(simulated.marks_data(places, **way), 1600, 1200).mark_error_px[0]
+        for way in ways
+    ]
+    tap = 1.5 * 1600 / simulated.SHOWN_PX
+    assert errors == pytest.approx([tap, tap / 3, tap / 3, max(tap / 9, 1.0)])
 
 
-def test_it_is_honest_about_how_much_distortion_it_tolerates():
-    """Tolerated: 1 % at the corner. At 6 % the stated uncertainty must be known to fail."""
-    good, _ = coverage(trials=150, distortion=0.01, error_px=1.5, gauge_error_mm=2, seed=5)
-    bad, _ = coverage(trials=150, distortion=0.06, error_px=1.5, gauge_error_mm=2, seed=5)
-    assert good >= 0.92
-    assert bad < good
-
-
+@pytest.mark.long
 @pytest.mark.parametrize("seed", range(3))
 def test_a_rendered_wall_is_measured_from_its_pixels(seed):
     """Corners found by OpenCV in a rendered picture with 1 % lens distortion, not given to us."""
@@ -157,7 +159,8 @@ def test_the_same_marks_always_give_the_same_answer():
     [
         (((0, 0), (100, 100), (100, 0), (0, 100)), "cross over"),
         (((0, 0), (0, 1), (100, 100), (0, 100)), "same place"),
-        (((0, 0), (100, 0), (200, 0), (100, 200)), "cross over|one line"),
+        (((0, 0), (0, 3.9), (100, 100), (100, 0)), "same place"),
+        (((0, 0), (100, 0), (200, 0), (100, 200)), "one line"),
         (((0, 0), (100, 1), (200, 3), (100, 200)), "one line"),
         (((0, 0), (100, 0), (100, 9000), (0, 9000)), "outside the picture"),
         (((0, 0), (100, 0), (100, float("nan")), (0, 90)), "outside the picture"),
@@ -166,6 +169,11 @@ def test_the_same_marks_always_give_the_same_answer():
 def test_corners_that_make_no_rectangle_are_explained(corners, words):
     with pytest.raises(CannotMeasure, match=words):
         measure(Marks(corners, (1, 1), (50, 50), 1), measuring.one_brick(), SIZE_PX)
+
+
+def test_corners_four_pixels_apart_are_two():
+    small = ((0, 0), (0, 4), (100, 100), (100, 0))
+    assert measure(Marks(small, (1, 1), (90, 50), 0.01), measuring.one_brick(), SIZE_PX).value_mm
 
 
 def test_a_point_beyond_the_horizon_is_explained():
@@ -181,8 +189,8 @@ SQUARE_PX = ((1000, 1000), (2000, 1000), (2000, 2000), (1000, 2000))
 @pytest.mark.parametrize(
     ("length_px", "error_px", "stated"),
     [
-        (80, 25, "40 mm, give or take 36"),
-        (20, 12, "10 mm, give or take 18"),  # of a small thing a little more is said than it is
+        (80, 16, "40 mm, give or take 32"),
+        (20, 8, "10 mm, give or take 17"),  # of a small thing a little more is said than it is
     ],
 )
 def test_an_uncertainty_up_to_the_distance_is_stated(length_px, error_px, stated):
@@ -190,7 +198,7 @@ def test_an_uncertainty_up_to_the_distance_is_stated(length_px, error_px, stated
     assert str(measure(marks, measuring.known_size(500, 500, 1), SIZE_PX)) == stated
 
 
-@pytest.mark.parametrize(("length_px", "error_px"), [(80, 44), (80, 32), (20, 16)])
+@pytest.mark.parametrize(("length_px", "error_px"), [(80, 44), (80, 25), (20, 12)])
 def test_an_uncertainty_larger_than_the_distance_is_no_measurement(length_px, error_px):
     """Not even where it is a plain number: "40 mm, give or take 60" says nothing."""
     marks = Marks(SQUARE_PX, (1100, 1500), (1100 + length_px, 1500), error_px)
@@ -230,7 +238,6 @@ def test_references_carry_their_tolerance():
     assert assumed.description == "1 brick along and 4 courses up, 240 x 344 mm"
     with pytest.raises(CannotMeasure):
         measuring.known_size(100, 100, 30)
-    with pytest.raises(CannotMeasure):
-        measuring.known_size(0, 100, 1)
-    assert measuring.lens_share(13) == 0.03
-    assert measuring.lens_share(None) == measuring.lens_share(26) == 0.01
+    for width, height in ((0, 100), (100, 0)):
+        with pytest.raises(CannotMeasure, match="width, height"):
+            measuring.known_size(width, height, 1)

@@ -143,6 +143,11 @@ def test_a_camera_without_a_fix_has_no_position():
     gps = {1: "N", 2: (0, 0, 0), 3: "E", 4: (0, 0, 0)}
     assert metadata.position(gps) is None
     assert metadata.position({2: (91, 0, 0), 1: "N", 4: (1, 0, 0), 3: "E"}) is None
+    assert metadata.position({2: (89, 60, 0), 1: "N", 4: (180, 0, 0), 3: "West"}) == (90, -180)
+    assert metadata.position({2: (90, 0, 0.1), 1: "N", 4: (1, 0, 0), 3: "E"}) is None
+    assert metadata.position({2: (0, 0, 0), 1: "S", 4: (1, 0, 0), 3: "E"}) == (0, 1)
+    assert metadata.position({2: (1, 0, 0), 1: "S", 4: (0, 0, 0), 3: "E"}) == (-1, 0)
+    assert metadata.position({2: (1, 0, 0), 1: "", 4: (1, 0, 0), 3: "E"}) is None
     assert metadata.position({1: "S", 2: (37, 30, 0), 3: "E", 4: (145, 0, 0)}) == (
         Decimal("-37.5"),
         Decimal("145"),

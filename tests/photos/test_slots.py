@@ -9,6 +9,7 @@ import sys
 import threading
 import time
 import uuid
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -99,6 +100,20 @@ def test_a_decoding_that_gets_no_turn_says_that_it_is_busy(held, tmp_path):
     assert error.value.problem == "busy"
     held.kill()
     assert decode(path, "JPEG", tmp_path / "l", tmp_path / "s", pool=pool)["width_px"] == 320
+    pool.close()
+
+
+def test_a_pool_starts_no_more_decoders_than_it_was_given(tmp_path):
+    path = tmp_path / "a.jpg"
+    path.write_bytes(jpeg())
+    pool = DecoderPool(size=1)
+
+    def read(number):
+        return decode(path, "JPEG", tmp_path / f"l{number}", tmp_path / f"s{number}", pool=pool)
+
+    with ThreadPoolExecutor(4) as threads:
+        assert {one["width_px"] for one in threads.map(read, range(8))} == {320}
+    assert len(pool.process_ids()) == 1
     pool.close()
 
 

@@ -62,16 +62,20 @@ def rendered_wall(random, size_px, *, distortion: float):
         wall[py : py + arm, px : px + arm] = 20
         wall[py - arm : py, px : px + arm] = 240
         wall[py : py + arm, px - arm : px] = 240
+    # A target's centre is the border between pixels px - 1 and px: half a pixel before px.
+    where = ((hits(camera, size_px) + margin) * scale - 0.5).astype(np.float32)
+    picture = cv2.remap(wall, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderValue=150)
+    return cv2.GaussianBlur(picture, (0, 0), 0.8), camera, targets
+
+
+def hits(camera: Camera, size_px) -> np.ndarray:
+    """Where on the wall (mm) each pixel of a picture looks: (height, width, 2)."""
     xs, ys = np.meshgrid(np.arange(size_px[0]), np.arange(size_px[1]))
     flat = _undistorted(np.c_[xs.ravel(), ys.ravel()].astype(float), camera)
     rays = np.c_[flat / camera.focal_px, np.ones(len(flat))] @ camera.turn
     origin = -camera.turn.T @ camera.place
     along = -origin[2] / rays[:, 2]
-    hit = origin[:2] + rays[:, :2] * along[:, None]
-    # A target's centre is the border between pixels px - 1 and px: half a pixel before px.
-    where = ((hit + margin) * scale - 0.5).astype(np.float32).reshape(size_px[1], size_px[0], 2)
-    picture = cv2.remap(wall, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderValue=150)
-    return cv2.GaussianBlur(picture, (0, 0), 0.8), camera, targets
+    return (origin[:2] + rays[:, :2] * along[:, None]).reshape(size_px[1], size_px[0], 2)
 
 
 def _undistorted(pixels: np.ndarray, camera: Camera) -> np.ndarray:

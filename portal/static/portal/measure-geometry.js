@@ -17,6 +17,9 @@ export function reference(fields) {
   const number = (name) => Number(fields.get(name)) || 0;
   const mm = (name) => millimetres(fields.get(name));
   const kind = fields.get("reference");
+  if (fields.get("wanted") === "gauge" || kind === "courses") {
+    return { kind: "courses", courses: number("many") };
+  }
   if (kind === "bricks") return { kind, bricks: number("bricks"), courses: number("courses") };
   if (kind === "known") {
     const size = { width_mm: mm("width_mm"), height_mm: mm("height_mm") };
@@ -30,25 +33,55 @@ function many(count, word) {
 }
 
 export function referenceWords({ kind, bricks, courses }) {
+  if (kind === "courses") return courses ? many(courses, "course") : "the courses";
   if (kind === "bricks") return `${many(bricks, "brick")} along and ${many(courses, "course")} up`;
   return kind === "brick" ? "one brick" : "the thing of known size";
 }
 
-// What goes to the server: four corners from the top left one round, then two ends.
-export function question(points, fields, markError) {
-  return {
+// What goes to the server: four corners from the top left one round, then two ends, and how each of
+// the six was set. The version is that of `readiness/photos/marks_sent.py`.
+export function question(points, set, fields) {
+  const wanted = fields.get("wanted");
+  const asked = {
+    version: 2,
+    wanted,
     corners: points.slice(0, CORNERS),
     start: points[CORNERS],
     end: points[CORNERS + 1],
-    direction: fields.get("direction"),
-    mark_error: markError,
+    set,
     reference: reference(fields),
+  };
+  if (wanted !== "gauge") return { ...asked, direction: fields.get("direction") };
+  const mm = (name) => millimetres(fields.get(name) || "");
+  return { ...asked, known: { length_mm: mm("length_mm") || null, tolerance_mm: mm("off_mm") } };
+}
+
+// A distance has no direction of its own: that is asked, never guessed.
+export function needsDirection(fields) {
+  return fields.get("wanted") !== "gauge" && !fields.get("direction");
+}
+
+// How a mark was set: with the loupe only where it was held long enough to be looked through.
+export const LOUPE_MS = 500;
+
+export function howSet(stage, heldMs) {
+  return { shown_px: stage.shownPx, zoom: stage.view.zoom, loupe: heldMs >= LOUPE_MS };
+}
+
+// The circle of a photo's marks round an outline of four places.
+export function circleRound(outline) {
+  const [xs, ys] = [0, 1].map((part) => outline.map((place) => place[part]));
+  const inside = (value) => Math.min(1, Math.max(0, value));
+  const box = [Math.min(...xs) - 0.005, Math.min(...ys) - 0.005];
+  return {
+    kind: "circle",
+    box: [...box, Math.max(...xs) + 0.005, Math.max(...ys) + 0.005].map(inside),
   };
 }
 
 // --- as paths ---------------------------------------------------------------------------------
 
-function through(places, view, isClosed) {
+export function through(places, view, isClosed) {
   const path = places.map((at, index) => `${index ? "L" : "M"}${view.pixels(at).join(" ")}`);
   return path.join("") + (isClosed ? "Z" : "");
 }

@@ -4,13 +4,18 @@
 
 import {
   CORNERS,
+  LOUPE_MS,
   MARKS,
   crossPath,
+  howSet,
   linePaths,
+  needsDirection,
   question,
   reference,
   referenceWords,
+  through,
 } from "./measure-geometry.js";
+import { openJoints } from "./measure-open-joints.js";
 import { keeper, newId, pauseAfter, postData, whatIsWrong } from "./net.js";
 import { INK, Stage, casedPath } from "./photo-stage.js";
 
@@ -19,8 +24,8 @@ const STEPS = [
   "top right corner",
   "bottom right corner",
   "bottom left corner",
-  "first end of the distance",
-  "second end of the distance",
+  "first end",
+  "second end",
 ];
 const RESEND_S = 8;
 
@@ -31,6 +36,9 @@ const form = find("form");
 const kept = keeper(`measure:${address}`);
 
 let points = [];
+let set = []; // how each of them was set
+let downAt = 0;
+let seen = { lines: [], outlines: [] };
 let held = -1;
 let chosen = -1;
 let asked = 0;
@@ -44,6 +52,7 @@ let askedAgain = 0;
 let savedAgain = 0;
 let id = newId();
 
+const outlined = openJoints(page, () => draw());
 const stage = new Stage(find(".stage"), { onDown, onMove, onUp, onCancel, onKey });
 
 function draw() {
@@ -52,22 +61,29 @@ function draw() {
   const lines = linePaths(points, stage.view).flatMap((path) =>
     casedPath(path, 0.5 * size, 0.25 * size, round),
   );
+  const joints = seen.lines.flatMap((line) =>
+    casedPath(through(line, stage.view, false), 0.35 * size, 0.15 * size, { colour: "#5fd3ff" }),
+  );
   const crosses = points.flatMap((at, index) => {
     const arm = (index === chosen ? 2.2 : 1.5) * size;
     const colour = index === chosen ? "#fff" : INK;
     const path = crossPath(at, index, arm, stage.view);
     return casedPath(path, 0.7 * size, 0.3 * size, { colour });
   });
-  stage.layer.replaceChildren(...lines, ...crosses);
+  stage.layer.replaceChildren(...joints, ...lines, ...outlined.shapes(stage, size), ...crosses);
 }
 
 function tell() {
+  const fields = new FormData(form);
   const next = STEPS[points.length];
-  const marked = referenceWords(reference(new FormData(form)));
-  const whose = points.length < CORNERS ? ` of ${marked}` : "";
+  const marked = referenceWords(reference(fields));
+  const measured = fields.get("wanted") === "gauge" ? "the known length" : "the distance";
+  const whose = ` of ${points.length < CORNERS ? marked : measured}`;
+  const done = needsDirection(fields) ? "Straight, upright or level?" : "All marked.";
   find("[data-step]").textContent = next
-    ? `Mark ${points.length + 1} of ${MARKS}: the ${next}${whose}`
-    : "All marked. Drag a mark to move it.";
+    ? `Mark ${points.length + 1} of ${MARKS}: ${next}${whose}`
+    : done;
+  find("[data-directions]").hidden = Boolean(next) || fields.get("wanted") === "gauge";
   find("[data-undo]").disabled = !points.length;
   find("[data-nudges]").hidden = chosen < 0;
   if (chosen >= 0) find("[data-nudged]").textContent = `Move the ${STEPS[chosen]} a little`;
@@ -75,7 +91,7 @@ function tell() {
 
 function keep() {
   const fields = Object.fromEntries(new FormData(form));
-  isKept = kept.write({ points, fields, id, tried });
+  isKept = kept.write({ points, set, fields, id, tried });
 }
 
 function changed() {
@@ -86,11 +102,35 @@ function changed() {
   if (tried) id = newId();
   tried = false;
   window.clearTimeout(saveTimer);
-  find("[data-save]").disabled = true;
+  unanswered();
   keep();
   window.clearTimeout(askTimer);
-  if (points.length === MARKS) askTimer = window.setTimeout(ask, 350);
+  asked += 1;
+  const isAsked = points.length === MARKS && !needsDirection(new FormData(form));
+  if (isAsked) askTimer = window.setTimeout(ask, 350);
   else result("");
+  if (points.length === MARKS && !isAsked) bringIntoView();
+}
+
+function unanswered() {
+  find("[data-save]").disabled = true;
+  find("[data-when-answered]").hidden = true;
+  find("[data-rests-on]").hidden = true;
+  show({ lines: [], outlines: [] });
+}
+
+// The whole picture above what is said of it: as much of the page as that takes is scrolled.
+function bringIntoView() {
+  const picture = stage.svg.getBoundingClientRect();
+  const said = find(".measure-answer").getBoundingClientRect();
+  if (picture.top < 0 || picture.bottom > said.top) window.scrollBy(0, picture.top);
+}
+
+// What the portal found in the picture.
+function show(found) {
+  seen = found;
+  outlined.take(found.outlines);
+  draw();
 }
 
 // Nothing is said to be kept that the browser did not keep.
@@ -110,7 +150,7 @@ function result(text, kind = "") {
 async function ask() {
   asked += 1;
   const mine = asked;
-  const body = question(points, new FormData(form), stage.markError);
+  const body = question(points, set, new FormData(form));
   const { status, answer, retryAfter } = await postData(address, body);
   if (mine !== asked) return;
   if (status === 200) {
@@ -118,6 +158,12 @@ async function ask() {
     askedAgain = 0;
     result(answer.sentence, answer.decides ? "" : "waits");
     find("[data-save]").disabled = false;
+    find("[data-when-answered]").hidden = false;
+    find("[name=gauge_of]").disabled = !answer.decides;
+    find("[data-rests-on]").textContent = answer.rests_on;
+    find("[data-rests-on]").hidden = !answer.rests_on;
+    show(answer);
+    bringIntoView();
   } else if (status === 400) result(answer.error, "holds");
   else if (status === 403) {
     result(`Sign in again in another tab, then move a mark. ${where()}.`, "holds");
@@ -139,10 +185,12 @@ async function save() {
   const sent = fresh;
   const button = find("[data-save]");
   button.setAttribute("aria-busy", "true");
-  const fill = Boolean(find("[name=fill_item]")?.checked);
+  const isGauge = sent.wanted === "gauge";
+  const fill = !isGauge && Boolean(find("[name=fill_item]")?.checked);
+  const wall = isGauge && !find("[name=gauge_of]").disabled ? find("[name=gauge_of]").value : "";
   tried = true;
   keep();
-  const wish = { ...sent, id, save: true, fill_item: fill };
+  const wish = { ...sent, id, save: true, fill_item: fill, gauge_of: wall };
   const { status, answer, retryAfter } = await postData(address, wish);
   saving = false;
   button.removeAttribute("aria-busy");
@@ -163,6 +211,7 @@ async function save() {
 }
 
 function onDown(at) {
+  downAt = performance.now();
   held = stage.view.nearest(at, points, 24 / stage.scale);
   if (held < 0 && points.length < MARKS) {
     points.push(at);
@@ -182,11 +231,14 @@ function onMove(at) {
 function onUp(at) {
   if (held < 0) return;
   points[held] = at;
+  set[held] = howSet(stage, performance.now() - downAt);
   held = -1;
   changed();
 }
 
 function onCancel() {
+  // A second finger came down: it zooms. A mark that the first one was setting is not set.
+  if (held >= 0 && !set[held]) points.splice(held, 1);
   held = -1;
   draw();
 }
@@ -197,6 +249,7 @@ function onKey(event, at) {
       points.push([...at]);
       chosen = points.length - 1;
     } else if (chosen >= 0) points[chosen] = [...at];
+    if (chosen >= 0) set[chosen] = howSet(stage, LOUPE_MS); // the loupe is there all the time
     changed();
     return true;
   }
@@ -217,6 +270,7 @@ function onKey(event, at) {
 
 function undo() {
   points.pop();
+  set.length = points.length;
   chosen = -1;
   changed();
 }
@@ -226,18 +280,24 @@ function nudge(direction) {
   const [dx, dy] = steps[direction];
   const hair = 0.5 / stage.scale;
   points[chosen] = stage.view.moved(points[chosen], dx * hair, dy * hair);
+  set[chosen] = howSet(stage, LOUPE_MS);
   stage.showLoupe(points[chosen]);
   changed();
 }
 
 function showFields() {
-  const kind = new FormData(form).get("reference");
+  const fields = new FormData(form);
+  const { kind } = reference(fields);
   for (const part of page.querySelectorAll("[data-for]")) part.hidden = part.dataset.for !== kind;
+  for (const part of page.querySelectorAll("[data-when]")) {
+    part.hidden = part.dataset.when !== fields.get("wanted");
+  }
 }
 
 find("[data-undo]").addEventListener("click", undo);
 find("[data-again]").addEventListener("click", () => {
   points = [];
+  set = [];
   chosen = -1;
   id = newId();
   stage.whole();
@@ -261,18 +321,21 @@ for (const button of page.querySelectorAll("[data-nudge]")) {
 }
 find("[data-save]").addEventListener("click", save);
 form.addEventListener("submit", (event) => event.preventDefault());
-form.addEventListener("input", () => {
+page.addEventListener("input", ({ target }) => {
+  if (!target.form || ["gauge_of", "fill_item"].includes(target.name)) return;
   showFields();
   changed();
 });
 window.addEventListener("online", () => {
-  if (points.length === MARKS && !fresh) ask();
+  if (points.length === MARKS && !fresh && !needsDirection(new FormData(form))) ask();
   else if (tried) save();
 });
 
 const before = kept.read();
 if (Array.isArray(before?.points)) {
   points = before.points;
+  // Kept by an earlier page, which did not note how: as a quick tap.
+  set = points.map((_, index) => before.set?.[index] || howSet(stage, 0));
   for (const [name, value] of Object.entries(before.fields || {})) {
     if (name === "csrfmiddlewaretoken") continue;
     const field = form.elements[name];
