@@ -14,11 +14,10 @@ import json
 from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from typing import Any
 
-from readiness.models import freeze
-from readiness.models.record import GENESIS, digest_of
+from readiness.evidence.in_migrations import RecordOfThatTime
+from readiness.models import freeze, frozen
 from readiness.version import VERSION
 
 VERB = "corrected"
@@ -50,6 +49,7 @@ class Corrections:
     def __init__(self, apps, using: str):
         self._apps, self._using = apps, using
         self._rows: dict[Any, list[dict]] = defaultdict(list)
+        self._changed: dict[Any, list] = defaultdict(list)
 
     def change(self, row, **fields) -> None:
         """Set fields of one row; a value that is the same already changes nothing."""
@@ -68,43 +68,29 @@ class Corrections:
             )
             setattr(row, name, value)
         if changed:
+            self._changed[_site_of(row)].append(row)
             type(row)._base_manager.using(self._using).filter(pk=row.pk).update(**changed)
 
     def append_entries(self, why: str) -> None:
+        record = RecordOfThatTime(self._apps, self._using)
         for site_id, rows in self._rows.items():
-            self._append(site_id, {"reason": why, "version": VERSION, "rows": rows})
-
-    def _append(self, site_id, data: dict) -> None:
-        model = self._apps.get_model("readiness", "RecordEntry")
-        entries = model._base_manager.using(self._using)
-        last = entries.filter(site_id=site_id).order_by("-sequence").first()
-        entry = model(
-            site_id=site_id,
-            sequence=last.sequence + 1 if last else 1,
-            at=datetime.now(UTC),
-            verb=VERB,
-            data=data,
-            previous_digest=last.digest if last else GENESIS,
-        )
-        entry.digest = digest_of(entry)
-        entry.save(force_insert=True, using=self._using)
+            data = {"reason": why, "version": VERSION, "rows": rows}
+            record.append(site_id, VERB, data, record.forms_of(self._changed[site_id]))
 
 
 def _refuse(row, name: str) -> None:
-    frozen = {
-        column.removesuffix("_id")
-        for _, table, event, columns, *_ in freeze.RULES
-        if table == row._meta.db_table and event == "UPDATE"
-        for column in columns
-    }
-    if name not in frozen:
+    column = row._meta.get_field(name).column
+    if not frozen.is_frozen(row._meta.db_table, column):
         raise NotCorrectable(f"{name} of {row._meta.db_table} is not frozen: change it plainly.")
     if name in ORIGINAL_SAYING:
         raise NotCorrectable(f"{name} is what the report said when it was issued, and stays.")
 
 
 def _site_of(row):
-    return row.site_id if hasattr(row, "site_id") else row.report.site_id
+    for way in ("report", "item", "photo"):
+        if not hasattr(row, "site_id") and hasattr(row, way):
+            return _site_of(getattr(row, way))
+    return row.site_id
 
 
 def _digest(value) -> str:

@@ -7,7 +7,7 @@ import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import suppress
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from functools import partial
 from itertools import islice
@@ -17,10 +17,12 @@ from uuid import UUID
 
 from django.db import connections
 
-from readiness.evidence.checking import Checked, check_sites
+from readiness.evidence import anchors
+from readiness.evidence.breaks import Break
+from readiness.evidence.checking import Checked, check_business, check_sites
 from readiness.models import RecordEntry, Site
 
-FORMAT = 1
+FORMAT = 2
 SITES_A_PART = 50
 PARTS_AHEAD = 4
 """How many parts wait for each process, so that none is idle and few are in vain at a break."""
@@ -42,6 +44,11 @@ class Scope:
     sample: str = ""
     seed: int = 0
     files: bool = True
+
+    @property
+    def is_of_all(self) -> bool:
+        """Whether the business's own Record belongs to it."""
+        return not self.sites and not self.sample
 
     def site_ids(self) -> list[tuple[datetime, UUID]]:
         """The sites' keys, in the order in which they are checked: the oldest first."""
@@ -91,11 +98,16 @@ def verify(
     progress = state.read() if state else Progress(Checked())
     keys = [key for key in scope.site_ids() if progress.after is None or key > progress.after]
     progress.of = progress.checked.sites + len(keys)
+    if progress.after is None and scope.is_of_all:
+        progress.checked.add(check_business(scope.since))
+        progress.checked.found = progress.checked.found or _checkpoint_break()
+        if progress.checked.found:
+            return progress.checked
     tell(progress)
     parts = [keys[at : at + SITES_A_PART] for at in range(0, len(keys), SITES_A_PART)]
     for part, checked in _check_parts(parts, scope, jobs):
         progress.checked.add(checked)
-        if progress.checked.first_break:
+        if progress.checked.found:
             return progress.checked
         progress.after = part[-1]
         if state:
@@ -104,6 +116,12 @@ def verify(
     if state:
         state.forget()
     return progress.checked
+
+
+def _checkpoint_break() -> Break | None:
+    """What does not hold of the checkpoints in the database: entries cut off, changed, moved."""
+    wrong = anchors.check_own()
+    return Break(wrong[0].sentence) if wrong else None
 
 
 def verify_all() -> Checked:
@@ -173,7 +191,7 @@ class _State:
             "format": FORMAT,
             "scope": self.scope,
             "after": [at.isoformat(), str(pk)],
-            "checked": asdict(replace(progress.checked)),
+            "checked": progress.checked.counts(),
         }
         new = self.path.with_name(f"{self.path.name}.new")
         new.write_text(json.dumps(kept))

@@ -1,99 +1,126 @@
-"""What the database itself refuses: changing an issued report, or the Record.
+"""The triggers that keep the Record, issued reports and other evidence as they are (`frozen.py`).
 
-The triggers hold for every program that writes to the database, not only for ours. They are off
+They hold for every program that writes to the database, not only for ours. They are off
 only inside a transaction that puts them back before it ends: where it fails or is killed, the
 database takes back all of it, and they were never gone. `migrate` takes them off for the
 transaction of each migration (SQLite can't rebuild a table that a trigger names), `flush` for its
 own.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from django.db import connections, transaction
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
-REPORT_FROZEN = (
-    "site_id", "number", "visited_on", "treatment_wanted_on", "weather", "notes", "created_at",
-    "issued_at", "supersedes_id", "rule_values", "snapshot", "digest",
-)  # fmt: skip
-ITEM_FROZEN = (
-    "report_id", "number", "wall_run_id", "kind", "from_mm", "to_mm", "measured_value",
-    "measured_from", "measured_uncertainty", "note", "required_fix", "trade", "effect", "due_on",
-    "carried_from_id", "created_at",
-)  # fmt: skip
-CHECK_FROZEN = ("report_id", "wall_run_id", "checked_at", "note")
-
-APPEND_ONLY = "The Record is append-only."
-FROZEN = "An issued report never changes."
-
-ISSUED = "OLD.issued_at IS NOT NULL"
-OLD_REPORT_ISSUED = (
-    "EXISTS (SELECT 1 FROM readiness_sitereport r "
-    "WHERE r.id = OLD.report_id AND r.issued_at IS NOT NULL)"
-)
-NEW_REPORT_ISSUED = OLD_REPORT_ISSUED.replace("OLD.", "NEW.")
-
-# (name, table, event, columns that may not change (all of them when empty), condition, message)
-RULES = (
-    ("record_no_update", "readiness_recordentry", "UPDATE", (), "", APPEND_ONLY),
-    ("record_no_delete", "readiness_recordentry", "DELETE", (), "", APPEND_ONLY),
-    ("report_no_update", "readiness_sitereport", "UPDATE", REPORT_FROZEN, ISSUED, FROZEN),
-    ("report_no_delete", "readiness_sitereport", "DELETE", (), ISSUED, FROZEN),
-    ("item_no_insert", "readiness_defectitem", "INSERT", (), NEW_REPORT_ISSUED, FROZEN),
-    ("item_no_update", "readiness_defectitem", "UPDATE", ITEM_FROZEN, OLD_REPORT_ISSUED, FROZEN),
-    ("item_no_delete", "readiness_defectitem", "DELETE", (), OLD_REPORT_ISSUED, FROZEN),
-    ("check_no_insert", "readiness_runcheck", "INSERT", (), NEW_REPORT_ISSUED, FROZEN),
-    ("check_no_update", "readiness_runcheck", "UPDATE", CHECK_FROZEN, OLD_REPORT_ISSUED, FROZEN),
-    ("check_no_delete", "readiness_runcheck", "DELETE", (), OLD_REPORT_ISSUED, FROZEN),
-)
+from .frozen import PLACES, RULES, TABLES, TAKEN, Rule, Unique
 
 
-def create_statements(vendor: str) -> list[str]:
-    """The SQL that puts the triggers in place; empty for a database without them."""
-    return _statements(vendor, RULES)
+@dataclass(frozen=True)
+class Trigger:
+    """One of the database's triggers; each check is a condition and what is then said."""
+
+    name: str
+    table: str
+    event: str
+    checks: tuple[tuple[str, str], ...]
+
+
+Tables = Mapping[str, Collection[str]]
+"""The columns of each table that is there."""
+EVERY_TABLE: Tables = dict.fromkeys(TABLES.values(), ())
+
+
+def _triggers(vendor: str, there: Tables) -> list[Trigger]:
+    found = []
+    for subject, table in TABLES.items():
+        for event in EVENTS.get(vendor, ()) if table in there else ():
+            checks = [*_checks(vendor, subject, event, there[table])]
+            if checks:
+                name = f"{subject}_no_{event.lower()}"
+                found.append(Trigger(name, table, event, tuple(checks)))
+    return found
+
+
+EVENTS = {
+    "sqlite": ("INSERT", "UPDATE", "DELETE"),
+    "postgresql": ("INSERT", "UPDATE", "DELETE", "TRUNCATE"),
+}
+
+
+def _checks(
+    vendor: str, subject: str, event: str, there: Collection[str]
+) -> Iterator[tuple[str, str]]:
+    rules = [rule for rule in RULES if rule.subject == subject]
+    for rule in rules:
+        if rule.event == event:
+            yield _condition(vendor, rule, there), rule.message
+    if event == "TRUNCATE":
+        yield "TRUE", rules[0].message
+    if vendor == "sqlite" and event in ("INSERT", "UPDATE"):
+        for place in (*PLACES[subject], Unique(("rowid",))):
+            yield _is_taken(TABLES[subject], event, place), TAKEN
+
+
+def _condition(vendor: str, rule: Rule, there: Collection[str]) -> str:
+    differ = {"sqlite": "IS NOT", "postgresql": "IS DISTINCT FROM"}[vendor]
+    parts = [f"({rule.when})"] if rule.when else []
+    if rule.columns:
+        columns = rule.columns.of(there)
+        changed = " OR ".join(f'OLD."{name}" {differ} NEW."{name}"' for name in columns)
+        parts.append(f"({changed or 'FALSE'})")
+    return " AND ".join(parts) or "TRUE"
+
+
+def _is_taken(table: str, event: str, place: Unique) -> str:
+    """Whether another row has the place; SQLite only. Each is looked up in an index of its own."""
+    same = [f"o.{name} = NEW.{name}" for name in place.columns]
+    where = [*same, *filter(None, [place.when])]
+    if event == "UPDATE":
+        where.append("o.rowid <> OLD.rowid")
+    return f"EXISTS (SELECT 1 FROM {table} o WHERE {' AND '.join(where)})"  # noqa: S608
 
 
 def drop_statements(vendor: str) -> list[str]:
     """The SQL that takes the triggers away, where they are there."""
-    if vendor == "sqlite":
-        return [f"DROP TRIGGER IF EXISTS {name}" for name, *_ in RULES]
-    if vendor == "postgresql":
-        return [f"DROP TRIGGER IF EXISTS {name} ON {table}" for name, table, *_ in RULES]
-    return []
+    every = _triggers(vendor, EVERY_TABLE)
+    on = {"sqlite": "", "postgresql": " ON {}"}.get(vendor, "")
+    return [f"DROP TRIGGER IF EXISTS {one.name}{on.format(one.table)}" for one in every]
 
 
-def _statements(vendor: str, rules) -> list[str]:
-    make = {"sqlite": _sqlite, "postgresql": _postgresql}.get(vendor)
-    return [statement for rule in rules for statement in make(*rule)] if make else []
-
-
-def _sqlite(name, table, event, columns, condition, message) -> list[str]:
-    changed = " OR ".join(f"OLD.{column} IS NOT NEW.{column}" for column in columns)
-    tests = [f"({part})" for part in (condition, changed) if part]
-    when = f"WHEN {' AND '.join(tests)} " if tests else ""
+def _sqlite(trigger: Trigger) -> list[str]:
+    checks = " ".join(
+        f"SELECT RAISE(ABORT, '{message}') WHERE {condition};"
+        for condition, message in trigger.checks
+    )
     return [
-        f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW {when}"
-        f"BEGIN SELECT RAISE(ABORT, '{message}'); END"
+        f"CREATE TRIGGER {trigger.name} BEFORE {trigger.event} ON {trigger.table} FOR EACH ROW "
+        f"BEGIN {checks} END"
     ]
 
 
-def _postgresql(name, table, event, columns, condition, message) -> list[str]:
-    changed = " OR ".join(f"OLD.{column} IS DISTINCT FROM NEW.{column}" for column in columns)
-    tests = [f"({part})" for part in (condition, changed) if part] or ["TRUE"]
-    result = "OLD" if event == "DELETE" else "NEW"
+def _postgresql(trigger: Trigger, schema: str) -> list[str]:
+    """The function looks tables up in our schema first: nobody's temporary table stands in."""
+    checks = " ".join(
+        f"IF {condition} THEN RAISE EXCEPTION '{message}' "
+        "USING ERRCODE = 'integrity_constraint_violation'; END IF;"
+        for condition, message in trigger.checks
+    )
+    result = "OLD" if trigger.event == "DELETE" else "NEW"
+    each = "STATEMENT" if trigger.event == "TRUNCATE" else "ROW"
     return [
-        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
-        f"IF {' AND '.join(tests)} THEN RAISE EXCEPTION '{message}' "
-        f"USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN {result}; END $$",
-        f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
+        f"CREATE OR REPLACE FUNCTION {trigger.name}() RETURNS trigger LANGUAGE plpgsql "
+        f"SET search_path = {schema}, pg_temp AS $$ BEGIN {checks} RETURN {result}; END $$",
+        f"CREATE TRIGGER {trigger.name} BEFORE {trigger.event} ON {trigger.table} "
+        f"FOR EACH {each} EXECUTE FUNCTION {trigger.name}()",
     ]
 
 
 def install(using: str = "default", **_) -> None:
     """Put the triggers in place, anew; runs after every `migrate`."""
     connection = connections[using]
-    if _has_tables(connection):
+    if connection.vendor in EVENTS:
         with transaction.atomic(using):
             _run(connection, drop_statements(connection.vendor))
             _run(connection, _fitting(connection))
@@ -102,10 +129,11 @@ def install(using: str = "default", **_) -> None:
 def missing(using: str = "default") -> list[str]:
     """The names of the triggers that should be in place and are not."""
     connection = connections[using]
-    if connection.vendor not in PRESENT or not _has_tables(connection):
+    if connection.vendor not in EVENTS:
         return []
     there = _present(connection)
-    return [name for name, *_ in RULES if name not in there]
+    wanted = _triggers(connection.vendor, _tables(connection))
+    return [one.name for one in wanted if one.name not in there]
 
 
 @contextmanager
@@ -161,36 +189,39 @@ PRESENT = {
 
 
 def _present(connection) -> set[str]:
-    """Names of the triggers of the database, ours and others."""
+    """Names of those of our triggers that the database has."""
+    ours = {one.name for one in _triggers(connection.vendor, EVERY_TABLE)}
     with connection.cursor() as cursor:
         cursor.execute(PRESENT[connection.vendor])
-        return {name for (name,) in cursor.fetchall()} & {name for name, *_ in RULES}
+        return {name for (name,) in cursor.fetchall()} & ours
 
 
-def _has_tables(connection) -> bool:
-    return {rule[1] for rule in RULES} <= set(connection.introspection.table_names())
+def _tables(connection) -> Tables:
+    """The tables of ours that are there, as they are.
+
+    After `migrate` back to an earlier state some columns, or tables, are not.
+    """
+    with connection.cursor() as cursor:
+        known = set(connection.introspection.table_names(cursor))
+        return {
+            table: [
+                column.name
+                for column in connection.introspection.get_table_description(cursor, table)
+            ]
+            for table in TABLES.values()
+            if table in known
+        }
 
 
 def _fitting(connection) -> list[str]:
-    """The SQL that puts the triggers in place on the tables as they are.
-
-    After `migrate` back to an earlier state a column may not be there; the others are held.
-    """
-    if not _has_tables(connection):
-        return []
+    """The SQL that puts the triggers in place on the tables as they are."""
+    triggers = _triggers(connection.vendor, _tables(connection))
+    if connection.vendor == "sqlite":
+        return [statement for one in triggers for statement in _sqlite(one)]
     with connection.cursor() as cursor:
-        there = {
-            table: {
-                column.name
-                for column in connection.introspection.get_table_description(cursor, table)
-            }
-            for table in {rule[1] for rule in RULES}
-        }
-    fitting = [
-        (name, table, event, tuple(c for c in columns if c in there[table]), condition, message)
-        for name, table, event, columns, condition, message in RULES
-    ]
-    return _statements(connection.vendor, fitting)
+        cursor.execute("SELECT quote_ident(current_schema())")
+        (schema,) = cursor.fetchone()
+    return [statement for one in triggers for statement in _postgresql(one, schema)]
 
 
 def _run(connection, statements: list[str]) -> None:

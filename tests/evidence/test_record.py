@@ -8,11 +8,11 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 
-from readiness.evidence.checking import chain_break
 from readiness.evidence.record import append
 from readiness.models import RecordEntry, SiteReport, freeze
 from readiness.models.report import FrozenReport
 from tests.factories import make_issued, make_photo, make_runs, make_site
+from tests.recorded import broken, record_rows_by_hand
 
 pytestmark = pytest.mark.django_db
 
@@ -37,7 +37,7 @@ def test_each_entry_carries_the_digest_of_the_one_before(report):
     assert entries[0].previous_digest == "0" * 64
     for before, after in pairwise(entries):
         assert after.previous_digest == before.digest
-    assert chain_break(report.site) == ""
+    assert broken(report.site) == ""
 
 
 @pytest.mark.parametrize(
@@ -52,18 +52,19 @@ def test_a_changed_entry_is_found(report, change, sentence):
     third = RecordEntry.objects.get(site=report.site, sequence=3)
     with freeze.without_triggers():
         RecordEntry.objects.filter(pk=third.pk).update(**change)
-    assert chain_break(report.site).startswith("entry 3 ")
-    assert sentence in chain_break(report.site)
+    assert broken(report.site).startswith("entry 3 ")
+    assert sentence in broken(report.site)
 
 
 def test_a_missing_entry_is_found(report):
     with freeze.without_triggers():
         RecordEntry.objects.filter(site=report.site, sequence=2).delete()
-    assert chain_break(report.site) == "entry 2 is missing; the next one kept is 3."
+    assert broken(report.site) == "entry 2 is missing; the next one kept is 3."
 
 
 def test_verify_record_names_the_photo_that_is_missing(report):
     photo = make_photo(report.site)
+    record_rows_by_hand()
     with pytest.raises(CommandError, match=r"photo .* is missing or was changed"):
         call_command("verify_record")
     assert photo.short_digest
@@ -72,10 +73,11 @@ def test_verify_record_names_the_photo_that_is_missing(report):
 def test_verify_record_says_how_much_it_checked(applicator, builder):
     site = make_site(builder)
     with transaction.atomic():
-        append(site, applicator, "site_added", {})
+        append(site, applicator, "site_added", {}, rows=[site])
+    record_rows_by_hand()
     out = StringIO()
     call_command("verify_record", stdout=out)
-    assert out.getvalue().startswith("Whole: 1 sites, 1 entries, 0 photos")
+    assert out.getvalue().startswith("Whole: 1 sites, 2 entries, 0 photos")
 
 
 @pytest.mark.parametrize("verb", ["update", "delete"])
