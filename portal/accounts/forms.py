@@ -4,7 +4,9 @@ from crispy_forms.helper import FormHelper
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
+from readiness.actions.people.profile import change_profile
 from readiness.models import BuilderContact, Site, User
 
 SITES_OFFERED = 100
@@ -62,6 +64,23 @@ class SitesMixin(forms.Form):
         return list(self.cleaned_data["sites"]) if self.cleaned_data["which"] == "some" else None
 
 
+class RoleField(forms.ChoiceField):
+    """What a contact may do."""
+
+    def __init__(self):
+        super().__init__(
+            label="What may this person do?",
+            choices=[
+                ("supervisor", "Supervisor: report fixes, confirm readiness, book"),
+                ("administrator", "Administrator: also vouch for colleagues"),
+                ("reader", "Read only: look, not act"),
+            ],
+            widget=forms.RadioSelect,
+            initial="supervisor",
+            required=False,
+        )
+
+
 class InviteContactForm(SitesMixin):
     """Whom to let in for a builder."""
 
@@ -69,7 +88,8 @@ class InviteContactForm(SitesMixin):
         label="E-mail address",
         help_text="They sign in with this address, and e-mails about their sites go there.",
     )
-    field_order = ["email", "which", "sites"]
+    role = RoleField()
+    field_order = ["email", "role", "which", "sites"]
 
     def __init__(self, *args, builder, **kwargs):
         super().__init__(*args, **kwargs)
@@ -82,11 +102,13 @@ class ContactForm(SitesMixin):
     position = forms.CharField(
         max_length=80, required=False, help_text="E.g. site supervisor, office."
     )
-    field_order = ["position", "which", "sites"]
+    role = RoleField()
+    field_order = ["position", "role", "which", "sites"]
 
     def __init__(self, data=None, *, contact: BuilderContact):
         initial = {
             "position": contact.position,
+            "role": contact.role,
             "which": "all" if contact.all_sites else "some",
             "sites": contact.sites.all(),
         }
@@ -132,6 +154,16 @@ class AcceptContactForm(forms.Form):
         self.helper = bare_helper()
 
 
+class JoinForm(forms.Form):
+    """What somebody who signs in already tells for one more builder."""
+
+    position = AcceptContactForm.base_fields["position"]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper()
+
+
 class AcceptStaffForm(AcceptContactForm):
     """What a new colleague of the applicator tells, with a password of their own."""
 
@@ -159,8 +191,6 @@ class AcceptStaffForm(AcceptContactForm):
 class ProfileForm(forms.ModelForm):
     """A person's own details."""
 
-    position = forms.CharField(max_length=80, required=False)
-
     class Meta:
         model = User
         fields = ["name", "phone", "licence_number"]
@@ -173,19 +203,26 @@ class ProfileForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.helper = bare_helper()
         self.fields["name"].required = True
-        if self.instance.is_applicator:
-            del self.fields["position"]
-        else:
+        self._builders = {}
+        if not self.instance.is_applicator:
             del self.fields["licence_number"]
-            self.fields["position"].initial = getattr(self._contact, "position", "")
+            self._ask_for_positions(self.instance.active_memberships)
 
-    @property
-    def _contact(self):
-        return self.instance.contact
+    def _ask_for_positions(self, memberships):
+        for contact in memberships:
+            name = "position" if contact.number == 1 else f"position_{contact.number}"
+            self._builders[name] = contact.builder_id
+            self.fields[name] = forms.CharField(
+                label=_("Position at %(builder)s") % {"builder": contact.builder}
+                if len(memberships) > 1
+                else _("Position"),
+                initial=contact.position,
+                max_length=80,
+                required=False,
+            )
 
     def save(self, commit=True):
-        user = super().save(commit)
-        if "position" in self.cleaned_data and self._contact:
-            self._contact.position = self.cleaned_data["position"]
-            self._contact.save(update_fields=["position"])
-        return user
+        person = User.objects.get(pk=self.instance.pk)  # the form has written into its own already
+        given = dict(self.cleaned_data)
+        positions = {builder: given.pop(name) for name, builder in self._builders.items()}
+        return change_profile(person, positions=positions, **given)

@@ -6,6 +6,7 @@ unknown address, so that it never tells whether an account exists.
 """
 
 from allauth.account import forms as account
+from allauth.account.adapter import get_adapter
 from allauth.mfa.base.forms import AuthenticateForm
 from allauth.mfa.totp.forms import ActivateTOTPForm
 from allauth.mfa.webauthn.forms import (
@@ -15,9 +16,13 @@ from allauth.mfa.webauthn.forms import (
     ReauthenticateWebAuthnForm,
 )
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
+from portal.requests.few import Few
 from portal.requests.json_body import UNREADABLE, UnreadableBody, object_from
-from readiness.operations.allauth_inside import keep_people, keep_person
+from readiness.models import SecurityKind
+from readiness.operations.allauth_inside import keep_people, keep_person, was_verified
+from readiness.security import note_anyway
 
 
 class PlainWords:
@@ -50,8 +55,13 @@ class CodeSignInForm(PlainWords, account.RequestLoginCodeForm):
     words = {"email": "Your e-mail address"}
 
     def clean_email(self):
-        email = super().clean_email()
-        keep_person(self, lambda user: not user.is_applicator and user.contact is not None)
+        try:
+            email = super().clean_email()
+        except forms.ValidationError as error:
+            if error.code != "too_many_login_attempts":
+                raise
+            raise get_adapter().validation_error("too_many_codes") from error
+        keep_person(self, lambda user: user.is_contact)
         return email
 
 
@@ -141,6 +151,12 @@ class KeyAnswerField(forms.JSONField):
 _WRONG_SHAPE = (KeyError, AttributeError, TypeError, ValueError)
 
 
+NOT_VERIFIED = _("Unlock your device with fingerprint, face or PIN, then try again.")
+
+
+_few_failures = Few(30)
+
+
 class KeyAnswer(forms.Form):
     """An answer of the wrong shape is refused like a wrong one."""
 
@@ -151,6 +167,11 @@ class KeyAnswer(forms.Form):
             return super().clean_credential()  # type: ignore[misc]  # of the form it is mixed into
         except _WRONG_SHAPE as error:
             raise forms.ValidationError(UNREADABLE) from error
+        except forms.ValidationError:
+            if _few_failures.has_room("passkey"):  # tries that name nobody have no other limit
+                user = getattr(self, "user", None)
+                note_anyway(SecurityKind.SIGN_IN_FAILED, user, methods=["webauthn"])
+            raise
 
 
 class PasskeySignInForm(KeyAnswer, LoginWebAuthnForm):
@@ -162,7 +183,17 @@ class PasskeySecondFactorForm(KeyAnswer, AuthenticateWebAuthnForm):
 
 
 class PasskeyAgainForm(KeyAnswer, ReauthenticateWebAuthnForm):
-    """A passkey before something that matters."""
+    """A passkey before something that matters.
+
+    What a contact shows with it is who they are: the device has to have asked them.
+    """
+
+    def clean_credential(self):
+        answer = self.cleaned_data["credential"]
+        found = super().clean_credential()
+        if not self.user.is_applicator and not was_verified(answer):
+            raise forms.ValidationError(NOT_VERIFIED)
+        return found
 
 
 class AddPasskeyForm(PlainWords, AddWebAuthnForm):
@@ -176,6 +207,10 @@ class AddPasskeyForm(PlainWords, AddWebAuthnForm):
         field = self.fields["passwordless"]
         field.initial = True
         field.help_text = "The device asks for your fingerprint, face or PIN each time."
+
+    def clean_passwordless(self):
+        """A contact has no password: their passkey always is all that they sign in with."""
+        return self.cleaned_data["passwordless"] or not self.user.is_applicator
 
     def clean(self):
         try:

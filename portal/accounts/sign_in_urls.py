@@ -7,7 +7,7 @@ people, and a new address is a new invitation.
 from allauth.account import views as account
 from django.urls import include, path, re_path
 
-from portal.accounts import views
+from portal.accounts import passkeys, views
 
 urlpatterns = [
     path("login/", account.login, name="account_login"),
@@ -30,6 +30,11 @@ urlpatterns = [
         "password/reset/key/done/",
         account.password_reset_from_key_done,
         name="account_reset_password_from_key_done",
+    ),
+    path("2fa/webauthn/add/", passkeys.Add.as_view(), name="mfa_add_webauthn"),
+    path("2fa/webauthn/keys/<int:pk>/edit/", passkeys.Rename.as_view(), name="mfa_edit_webauthn"),
+    path(
+        "2fa/webauthn/keys/<int:pk>/remove/", passkeys.Remove.as_view(), name="mfa_remove_webauthn"
     ),
     path("2fa/", include("allauth.mfa.urls")),
     path("sessions/", views.Sessions.as_view(), name="usersessions_list"),

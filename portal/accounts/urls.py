@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from portal.accounts import views
+from portal.accounts import proof, views
 
 app_name = "accounts"
 
 urlpatterns = [
     path("", views.profile, name="profile"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
+    path("code/", proof.own_code, name="own_code"),
     path("demo/<str:token>/", views.demo_sign_in, name="demo_sign_in"),
 ]

@@ -15,9 +15,15 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
 
 from portal.accounts import demo
-from portal.accounts.forms import AcceptContactForm, AcceptStaffForm, ProfileForm
+from portal.accounts.forms import AcceptContactForm, AcceptStaffForm, JoinForm, ProfileForm
+from portal.requests.devices import device_name
 from readiness.actions.errors import Refused
-from readiness.actions.people.inviting import accept_invitation, find_invitation
+from readiness.actions.people.inviting import (
+    accept_invitation,
+    find_invitation,
+    join_builder,
+)
+from readiness.messages.invitation_links import signs_in_already
 from readiness.models import User
 from readiness.operations.allauth_inside import sign_in
 
@@ -42,6 +48,8 @@ def invitation(request, token):
     found = find_invitation(token)
     if found is None:
         return render(request, "portal/accounts/invitation_gone.html", status=410)
+    if signs_in_already(found):
+        return _join(request, token, found)
     form_class = AcceptStaffForm if found.role == User.Role.APPLICATOR else AcceptContactForm
     form = form_class(request.POST or None, invitation=found)
     if request.method == "POST" and form.is_valid():
@@ -52,6 +60,23 @@ def invitation(request, token):
         else:
             return _sign_in(request, user, "invitation")
     return render(request, "portal/accounts/invitation.html", {"form": form, "invitation": found})
+
+
+def _join(request, token, found):
+    """One more builder for an account that is in use: it accepts, the link alone does not."""
+    is_theirs = request.user.is_authenticated and request.user.email == found.email
+    form = JoinForm(request.POST or None)
+    if request.method == "POST" and is_theirs and form.is_valid():
+        try:
+            join_builder(request.user, token, **form.cleaned_data)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            said = _("You can now sign in for %(builder)s too.")
+            messages.success(request, said % {"builder": found.builder})
+            return redirect("home")
+    context = {"form": form, "invitation": found, "is_theirs": is_theirs}
+    return render(request, "portal/accounts/join.html", context)
 
 
 @login_not_required
@@ -71,30 +96,6 @@ def _sign_in(request, user, method):
     elif request.user.is_authenticated:
         return redirect("home")
     return sign_in(request, user, method)
-
-
-BROWSERS = {
-    "Edg": "Edge",
-    "OPR": "Opera",
-    "Firefox": "Firefox",
-    "Chrom": "Chrome",
-    "Safari": "Safari",
-}
-SYSTEMS = {
-    "iPhone": "iPhone",
-    "iPad": "iPad",
-    "Android": "Android",
-    "Windows": "Windows",
-    "Mac OS": "Mac",
-    "Linux": "Linux",
-}
-
-
-def device_name(user_agent):
-    """What a person would call the browser that sent `user_agent`, such as "Chrome on Android"."""
-    browser = next((name for mark, name in BROWSERS.items() if mark in user_agent), _("A browser"))
-    system = next((name for mark, name in SYSTEMS.items() if mark in user_agent), "")
-    return f"{browser} on {system}" if system else browser
 
 
 class Sessions(ListUserSessionsView):

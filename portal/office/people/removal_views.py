@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from portal.requests.access import applicator_required
+from portal.requests.access import applicator_required, asks_again
 from readiness.actions.people.removing import remove_person
 from readiness.actions.permission import require_owner
 from readiness.models import BuilderContact
@@ -13,6 +13,7 @@ from readiness.models import BuilderContact
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @applicator_required
+@asks_again
 def remove_contact(request, pk):
     """Ask first, then remove: the owner of the business only."""
     require_owner(request.user)

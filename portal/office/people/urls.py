@@ -12,6 +12,7 @@ urlpatterns = [
     path("builders/<uuid:builder_id>/invite/", views.invite, name="invite"),
     path("contacts/<int:pk>/", views.contact, name="contact"),
     path("contacts/<int:pk>/switch/", views.switch_contact, name="switch_contact"),
+    path("contacts/<int:pk>/sign-out/", views.sign_out_contact, name="sign_out_contact"),
     path("contacts/<int:pk>/remove/", removal_views.remove_contact, name="remove_contact"),
     path("invitations/<uuid:pk>/resend/", views.resend, name="resend_invitation"),
     path("invitations/<uuid:pk>/revoke/", views.revoke, name="revoke_invitation"),

@@ -4,8 +4,10 @@ from django.db import IntegrityError, transaction
 
 from readiness.actions.errors import Refused
 from readiness.actions.permission import require_applicator
+from readiness.evidence.record import append
 from readiness.models import Builder, User
 from readiness.models.search import renamed
+from readiness.models.verbs import Verb
 from readiness.wording.refusals import people as refusals
 
 BUILDER_FIELDS = ("name", "phone", "notes")
@@ -15,7 +17,7 @@ def add_builder(actor: User, *, name: str, phone: str = "", notes: str = "") -> 
     """Add a building company. Refused when there is one of that name."""
     require_applicator(actor)
     builder = Builder(name=name.strip(), phone=phone.strip(), notes=notes)
-    return _save(builder)
+    return _save(actor, builder, Verb.BUILDER_ADDED)
 
 
 def change_builder(actor: User, builder: Builder, **fields) -> Builder:
@@ -27,16 +29,17 @@ def change_builder(actor: User, builder: Builder, **fields) -> Builder:
     builder = Builder.objects.get(pk=builder.pk)
     for name, value in fields.items():
         setattr(builder, name, value.strip())
-    return _save(builder)
+    return _save(actor, builder, Verb.BUILDER_CHANGED)
 
 
-def _save(builder: Builder) -> Builder:
+def _save(actor: User, builder: Builder, verb: Verb) -> Builder:
     if not builder.name:
         raise Refused(refusals.builder_without_name())
     try:
         with transaction.atomic():
             builder.save()
             builder.sites.update(search_text=renamed(builder.name))
+            append(None, actor, verb, {"builder": str(builder.pk)}, rows=[builder])
     except IntegrityError:
         raise Refused(refusals.builder_known(builder.name)) from None
     return builder

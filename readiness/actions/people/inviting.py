@@ -1,35 +1,54 @@
-"""Letting people in and out: invitations, builder contacts, the applicator's staff.
+"""Letting people in: invitations of builders' contacts and of the applicator's staff.
 
-An invitation works once and for a limited time. It has a link that is shown on the screen once, and
-each e-mail about it carries one of its own: the first that is used ends them all. Their tokens are
-never stored, only the tokens' SHA-256, so nobody who reads the database can use them.
+An invitation works once and for a limited time. Its links go by e-mail to the invited address and
+nowhere else, each e-mail with one of its own: the first that is used ends them all. So who accepts
+it reads that mailbox, and nobody who invites somebody can sign in as them.
 """
 
-import secrets
 from collections.abc import Iterable
 from datetime import timedelta
 
-from allauth.usersessions.models import UserSession
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import Max, Model, Q
 
-from readiness import clock
+from readiness import clock, security
+from readiness.actions import limits
 from readiness.actions.errors import Refused
+from readiness.actions.people.rights import check_sites, rights_of
 from readiness.actions.permission import require_applicator, require_owner
+from readiness.evidence.record import append
 from readiness.facts import rule_values
 from readiness.messages import outbox, telling
-from readiness.messages.invitation_links import Invited, digest_of, open_invitations
-from readiness.models import Builder, BuilderContact, Invitation, InvitationLink, Site, User
+from readiness.messages.invitation_links import digest_of, open_invitations, signs_in_already
+from readiness.models import (
+    Builder,
+    BuilderContact,
+    Invitation,
+    InvitationLink,
+    SecurityKind,
+    Site,
+    User,
+)
+from readiness.models.verbs import Verb
 from readiness.wording import emails
 from readiness.wording.refusals import people as refusals
+
+ADMINISTRATOR = BuilderContact.Role.ADMINISTRATOR
 
 
 @transaction.atomic
 def invite_contact(
-    actor: User, builder: Builder, email: str, *, sites: Iterable[Site] | None = None
-) -> Invited:
+    actor: User,
+    builder: Builder,
+    email: str,
+    *,
+    sites: Iterable[Site] | None = None,
+    role: str = BuilderContact.Role.SUPERVISOR,
+) -> Invitation:
     """Invite a person to sign in for a builder, for all of its sites or only `sites`.
 
+    The first person of a builder becomes its administrator, whatever the `role`.
     A new invitation to the same address replaces an open one. Raises Refused when the address
     already signs in, or when a site is another builder's.
     """
@@ -37,7 +56,7 @@ def invite_contact(
     email = email.strip().lower()
     _refuse_a_known_address(email, builder)
     chosen = list(sites) if sites is not None else []
-    _check_sites(builder, chosen)
+    check_sites(builder, chosen)
     return _invite(
         actor,
         email,
@@ -45,11 +64,12 @@ def invite_contact(
         role=User.Role.BUILDER,
         builder=builder,
         all_sites=sites is None,
+        contact_role=role or BuilderContact.Role.SUPERVISOR,
     )
 
 
 @transaction.atomic
-def invite_staff(actor: User, email: str) -> Invited:
+def invite_staff(actor: User, email: str) -> Invitation:
     """Invite a colleague of the applicator's business. Owners only; raises Refused as above."""
     require_owner(actor)
     email = email.strip().lower()
@@ -58,20 +78,21 @@ def invite_staff(actor: User, email: str) -> Invited:
 
 
 @transaction.atomic
-def resend_invitation(actor: User, invitation: Invitation) -> Invited:
-    """Send an invitation again with a new link and a new time limit; the old link stops working."""
+def resend_invitation(actor: User, invitation: Invitation) -> Invitation:
+    """Send an invitation again with a new time limit; links that were sent before stop working."""
     _require_inviter(actor, invitation)
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     if invitation.accepted_at:
         raise Refused(refusals.invitation_used_to_send_again())
-    token = secrets.token_urlsafe(32)
-    invitation.token_digest = digest_of(token)
+    limits.require_room_for_an_invitation(actor, invitation.email)
     invitation.revoked_at = None
     invitation.expires_at = clock.now() + timedelta(days=valid_days())
     invitation.save()
     invitation.links.all().delete()
+    _append_invitation(actor, Verb.INVITATION_RENEWED, invitation)
     outbox.invitation_made(invitation)
-    return Invited(invitation, token)
+    security.note(SecurityKind.INVITED, actor, invitation=str(invitation.pk))
+    return invitation
 
 
 @transaction.atomic
@@ -82,13 +103,15 @@ def revoke_invitation(actor: User, invitation: Invitation) -> Invitation:
     if invitation.accepted_at:
         raise Refused(refusals.invitation_used_to_cancel())
     if not invitation.revoked_at:
-        _take_back(invitation, refusals.mail_invitation_cancelled())
+        _take_back(actor, invitation, refusals.mail_invitation_cancelled())
+        security.note(SecurityKind.INVITATION_CANCELLED, actor, invitation=str(invitation.pk))
     return invitation
 
 
-def _take_back(invitation: Invitation, reason: str) -> None:
+def _take_back(actor: User, invitation: Invitation, reason: str) -> None:
     invitation.revoked_at = clock.now()
     invitation.save(update_fields=["revoked_at"])
+    _append_invitation(actor, Verb.INVITATION_CANCELLED, invitation)
     outbox.drop_invitation(invitation, reason)
 
 
@@ -98,10 +121,9 @@ def find_invitation(token: str) -> Invitation | None:
 
 
 def _opened_by(token: str) -> Q:
-    """The invitation whose shown link, or one of whose e-mailed links, carries the token."""
-    digest = digest_of(token)
-    emailed = InvitationLink.objects.filter(token_digest=digest).values("invitation")
-    return Q(token_digest=digest) | Q(pk__in=emailed)
+    """The invitation one of whose e-mailed links carries the token."""
+    emailed = InvitationLink.objects.filter(token_digest=digest_of(token))
+    return Q(pk__in=emailed.values("invitation"))
 
 
 @transaction.atomic
@@ -117,10 +139,42 @@ def accept_invitation(
     """Use an invitation up and return the user that it makes (or switches on again).
 
     Two people with the same link: the second is refused. Raises Refused for a link that does not
-    work any more.
+    work any more, and for an address whose account is in use: see `join_builder`.
     """
+    invitation = _to_accept(token)
+    if signs_in_already(invitation):
+        raise Refused(refusals.sign_in_to_accept(invitation.email))
+    user = User.objects.filter(email=invitation.email).first() or User(email=invitation.email)
+    user.role, user.is_active = invitation.role, True
+    user.name, user.phone, user.licence_number = name, phone, licence_number
+    user.set_password(password)  # None makes it unusable
+    user.save()
+    if invitation.builder is None:
+        _use_up(user, invitation, [user])
+    else:
+        _use_up(user, invitation, [user, _let_in(user, invitation, position)])
+    return user
+
+
+@transaction.atomic
+def join_builder(actor: User, token: str, *, position: str = "") -> BuilderContact:
+    """Accept an invitation with the account that its address has: one more builder for it.
+
+    The link alone does not do: it is accepted from the account itself. Raises PermissionDenied for
+    another account, Refused for a link that does not work any more.
+    """
+    invitation = _to_accept(token)
+    if not (actor.is_active and actor.email == invitation.email and invitation.builder):
+        raise PermissionDenied(refusals.invitation_of_another())
+    contact = _let_in(actor, invitation, position)
+    _use_up(actor, invitation, [contact])
+    return contact
+
+
+def _to_accept(token: str) -> Invitation:
     invitation = (
-        Invitation.objects.select_for_update()
+        Invitation.objects.select_for_update(of=("self",))
+        .select_related("builder")
         .filter(_opened_by(token), accepted_at=None, revoked_at=None)
         .filter(expires_at__gt=clock.now())
         .first()
@@ -128,85 +182,30 @@ def accept_invitation(
     if invitation is None:
         raise Refused(refusals.invitation_expired())
     _refuse_a_known_address(invitation.email, invitation.builder)
-    user = User.objects.filter(email=invitation.email).first() or User(email=invitation.email)
-    user.role, user.is_active = invitation.role, True
-    user.name, user.phone, user.licence_number = name, phone, licence_number
-    user.set_password(password)  # None makes it unusable
-    user.save()
-    if invitation.builder:
-        contact = _make_contact(user, invitation, position)
-        telling.tell_newcomer(contact, invitation.created_at)
+    return invitation
+
+
+def _let_in(user: User, invitation: Invitation, position: str) -> BuilderContact:
+    """What an invitation to a builder does, and whom it tells."""
+    contact = _make_contact(user, invitation, position)
+    telling.tell_newcomer(contact, invitation.created_at)
+    outbox.account_added(contact)
+    return contact
+
+
+def _use_up(user: User, invitation: Invitation, rows: list[Model]) -> None:
     invitation.accepted_at = clock.now()
     invitation.save(update_fields=["accepted_at"])
+    data = {**_which(invitation), "person": str(user.pk)}
+    append(None, user, Verb.INVITATION_ACCEPTED, data, rows=[invitation, *rows])
     outbox.drop_invitation(invitation, refusals.mail_invitation_used())
-    return user
+    security.note(SecurityKind.INVITATION_ACCEPTED, user, invitation=str(invitation.pk))
 
 
-@transaction.atomic
-def change_contact(
-    actor: User, contact: BuilderContact, *, position: str, sites: Iterable[Site] | None
-) -> BuilderContact:
-    """Change a contact's position and the sites they see (`None`: all of the builder's)."""
-    require_applicator(actor)
-    chosen = list(sites) if sites is not None else []
-    _check_sites(contact.builder, chosen)
-    contact.position, contact.all_sites = position, sites is None
-    contact.save(update_fields=["position", "all_sites"])
-    contact.sites.set(chosen)
-    return contact
-
-
-@transaction.atomic
-def switch_contact(actor: User, contact: BuilderContact, *, on: bool) -> BuilderContact:
-    """Let a contact sign in (`on`) or not. Off ends their sessions for good."""
-    require_applicator(actor)
-    contact.is_active = contact.user.is_active = on
-    contact.user.role = User.Role.BUILDER  # an imported person has none until now
-    contact.user.save(update_fields=["is_active", "role"])
-    contact.save(update_fields=["is_active"])
-    if not on:
-        end_sessions(contact.user)
-    return contact
-
-
-@transaction.atomic
-def switch_staff(actor: User, colleague: User, *, on: bool) -> User:
-    """Let a colleague sign in (`on`) or not; off ends their sessions for good.
-
-    Owners only, and nobody switches themselves off.
-    """
-    require_owner(actor)
-    if colleague.pk == actor.pk:
-        raise Refused(refusals.switching_yourself_off())
-    if not colleague.is_applicator:
-        raise Refused(refusals.not_a_colleague())
-    colleague.is_active = on
-    colleague.save(update_fields=["is_active"])
-    if not on:
-        end_sessions(colleague)
-    return colleague
-
-
-def end_sessions(user: User) -> None:
-    """End every session of a person: none of their cookies works again, whatever comes later."""
-    for session in UserSession.objects.filter(user=user):
-        session.end()
-    User.objects.filter(pk=user.pk).update(session_epoch=F("session_epoch") + 1)
-    user.refresh_from_db(fields=["session_epoch"])
-
-
-@transaction.atomic
-def change_ownership(actor: User, colleague: User, *, owner: bool) -> User:
-    """Make a colleague an owner, or not any more. There is always at least one active owner."""
-    require_owner(actor)
-    if not colleague.is_applicator:
-        raise Refused(refusals.owner_must_be_staff())
-    owners = User.objects.select_for_update().filter(is_owner=True, is_active=True)
-    if not owner and not owners.exclude(pk=colleague.pk).exists():
-        raise Refused(refusals.last_owner())
-    colleague.is_owner = owner
-    colleague.save(update_fields=["is_owner"])
-    return colleague
+def _which(invitation: Invitation) -> dict:
+    """An invitation in an entry's data, with the builder that it is for."""
+    data = {"invitation": str(invitation.pk)}
+    return data | ({"builder": str(invitation.builder_id)} if invitation.builder_id else {})
 
 
 def _require_inviter(actor: User, invitation: Invitation) -> None:
@@ -218,26 +217,18 @@ def _require_inviter(actor: User, invitation: Invitation) -> None:
 
 
 def _refuse_a_known_address(email: str, builder: Builder | None) -> None:
-    user = User.objects.filter(email=email).select_related("builder_contact__builder").first()
-    if user is None:
-        return
-    known = getattr(user, "builder_contact", None)
-    if not (user.role or known):
+    """Staff are no contacts, and the other way round; of other builders nothing is said."""
+    user = User.objects.filter(email=email).first()
+    if user is None or not (user.role or user.memberships.exists()):
         return  # imported with a site: only a name so far
     if user.is_applicator:
         if builder is None and not user.is_active:
             return
         raise Refused(refusals.address_is_staff(email))
-    if builder is None or (known and known.builder_id != builder.pk):
-        company = str(known.builder) if known else ""
-        raise Refused(refusals.address_elsewhere(email, company))
-    if user.is_active and known and known.is_active:
+    if builder is None:
+        raise Refused(refusals.address_of_a_contact(email))
+    if user.is_active and user.membership_in(builder.pk):
         raise Refused(refusals.address_known(email, str(builder)))
-
-
-def _check_sites(builder: Builder, sites: list[Site]) -> None:
-    if any(site.builder_id != builder.pk for site in sites):
-        raise Refused(refusals.site_of_another_builder(str(builder)))
 
 
 def valid_days() -> int:
@@ -245,33 +236,57 @@ def valid_days() -> int:
     return int(rule_values()["invitation_valid_days"])
 
 
-def _invite(actor: User, email: str, *, sites=(), **fields) -> Invited:
+def _invite(
+    actor: User, email: str, *, role: str, builder: Builder | None = None, sites=(), **fields
+) -> Invitation:
+    limits.require_room_for_an_invitation(actor, email)
     now = clock.now()
-    for replaced in open_invitations().filter(email=email):
-        _take_back(replaced, emails.invitation_replaced())
-    token = secrets.token_urlsafe(32)
+    # One to another builder stands by itself.
+    same = Q(builder=builder) | ~Q(role=role)
+    for replaced in open_invitations().filter(same, email=email):
+        _take_back(actor, replaced, emails.invitation_replaced())
     invitation = Invitation.objects.create(
         email=email,
-        token_digest=digest_of(token),
+        role=role,
+        builder=builder,
         invited_by=actor,
         created_at=now,
         expires_at=now + timedelta(days=valid_days()),
         **fields,
     )
     invitation.sites.set(sites)
+    _append_invitation(actor, Verb.PERSON_INVITED, invitation)
     outbox.invitation_made(invitation)
-    return Invited(invitation, token)
+    security.note(SecurityKind.INVITED, actor, invitation=str(invitation.pk))
+    return invitation
+
+
+def _append_invitation(actor: User, verb: Verb, invitation: Invitation) -> None:
+    data: dict = _which(invitation)
+    if verb == Verb.PERSON_INVITED and invitation.builder_id:
+        data["rights"] = rights_of(invitation)
+    append(None, actor, verb, data, rows=[invitation])
 
 
 def _make_contact(user: User, invitation: Invitation, position: str) -> BuilderContact:
+    """Whose link arrived at the invited address: that vouches for them."""
+    is_first = not invitation.builder.contacts.exclude(user=user).exists()
+    User.objects.select_for_update().get(pk=user.pk)  # two invitations at once: two numbers
+    last = user.memberships.aggregate(last=Max("number", default=0))["last"]
+    rights = {
+        "position": position,
+        "role": ADMINISTRATOR if is_first else invitation.contact_role,
+        "all_sites": invitation.all_sites,
+        "is_active": True,
+        "vouched_how": BuilderContact.Vouched.ADDRESS,
+        "vouched_at": clock.now(),
+        "vouched_by": user,
+    }
     contact, _ = BuilderContact.objects.update_or_create(
         user=user,
-        defaults={
-            "builder": invitation.builder,
-            "position": position,
-            "all_sites": invitation.all_sites,
-            "is_active": True,
-        },
+        builder=invitation.builder,
+        defaults=rights,
+        create_defaults={**rights, "number": last + 1},
     )
     contact.sites.set(invitation.sites.all())
     return contact

@@ -9,17 +9,21 @@ from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
 from django.db import transaction
 
+from readiness import security
 from readiness.actions.errors import Refused
-from readiness.actions.people.inviting import end_sessions
+from readiness.actions.people.rights import end_sessions
 from readiness.actions.permission import require_owner
+from readiness.evidence.kept import keys_of
 from readiness.evidence.record import append, lock_site
+from readiness.messages import outbox
+from readiness.messages.changes import Change
 from readiness.models import (
     BuilderContact,
     Invitation,
     Message,
     RecordEntry,
+    SecurityKind,
     Site,
-    TradeLink,
     User,
 )
 from readiness.models.verbs import Verb
@@ -38,20 +42,22 @@ def remove_person(actor: User, person: User) -> None:
     if person.pk == actor.pk:
         raise Refused(refusals.removing_yourself())
     if person.name != REMOVED_NAME:
-        _take_off(person)
-    seen = RecordEntry.objects.filter(actor=person).values("site")
+        _take_off(actor, person)
+    seen = RecordEntry.objects.filter(actor=person).exclude(site=None).values("site")
     for site in Site.objects.filter(pk__in=seen).order_by("pk"):
         _note(actor, person, site)
 
 
 @transaction.atomic
-def _take_off(person: User) -> None:
-    Invitation.objects.filter(email__iexact=person.email).delete()
+def _take_off(actor: User, person: User) -> None:
+    invitations = Invitation.objects.filter(email__iexact=person.email)
+    gone = keys_of(invitations)
+    invitations.delete()
     end_sessions(person)
     EmailAddress.objects.filter(user=person).delete()
     Authenticator.objects.filter(user=person).delete()
     BuilderContact.objects.filter(user=person).update(is_active=False, position="")
-    TradeLink.objects.filter(created_by=person).update(created_by=None)
+    outbox.drop_unsent(person, refusals.mail_details_removed())
     # Why an e-mail did not go may name whom it was for.
     Message.objects.filter(to=person).exclude(error="").update(
         error=refusals.mail_details_removed()
@@ -61,6 +67,12 @@ def _take_off(person: User) -> None:
     person.is_active = person.is_owner = False
     person.set_unusable_password()
     person.save()
+    rows = [person, *BuilderContact.objects.filter(user=person)]
+    data = {"person": str(person.pk)}
+    # Under new salts: what the digests of before stood for can't be tried out any more.
+    append(None, actor, Verb.PERSON_REMOVED, data, rows=rows, gone=gone, new_salts=True)
+    outbox.account_changed(Change.REMOVED, actor, person)
+    security.note(SecurityKind.PERSON_REMOVED, actor, about=person)
 
 
 @transaction.atomic
