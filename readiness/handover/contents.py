@@ -20,6 +20,8 @@ from readiness.models import (
     PhotoMeasurement,
     ReadinessConfirmation,
     RecordEntry,
+    Referral,
+    ReferralDecision,
     RunCheck,
     Site,
     SiteReport,
@@ -31,23 +33,30 @@ from readiness.models import (
 
 @dataclass(frozen=True)
 class Part:
-    """One file of rows: its name, its model, and the columns that stay behind."""
+    """One file of rows: its name, its model, and the columns that stay behind.
+
+    `since` is the place in `FORMATS` from which on every export has the file.
+    """
 
     name: str
     model: type[Model]
     without: tuple[str, ...] = ()
+    since: int = 0
 
 
 NEVER_OF_A_USER = ("password", "last_login", "is_superuser", "is_owner", "session_epoch")
+# A paper's checkpoint is in the file itself, and of the installation that signed it.
 # Passwords never leave; keys that the database hands out are handed out anew, and what lists are
 # sorted and searched by is worked out anew.
 WORKED_OUT_OF_A_SITE = (
     "search_text", "need", "need_first_due", "need_until", "to_review", "to_fix",
 )  # fmt: skip
+RIGHTS_OF_A_CONTACT = ("role", "vouched_how", "vouched_at", "vouched_by_id")
+# Given anew where they come to, by whoever switches them on there.
 PARTS = (
     Part("builder", Builder, ("notes",)),
     Part("users", User, NEVER_OF_A_USER),
-    Part("contacts", BuilderContact, ("id", "all_sites")),
+    Part("contacts", BuilderContact, ("id", "number", "all_sites", *RIGHTS_OF_A_CONTACT)),
     Part("site", Site, WORKED_OUT_OF_A_SITE),
     Part("wall_runs", WallRun),
     Part("reports", SiteReport),
@@ -57,12 +66,14 @@ PARTS = (
     Part("confirmations", ReadinessConfirmation),
     Part("bookings", Booking),
     Part("trade_links", TradeLink),
+    Part("referrals", Referral, since=2),
+    Part("decisions", ReferralDecision, since=2),
     Part("originals", Original),
     Part("photos", Photo),
     Part("flags", PhotoFlag, ("id",)),
     Part("markup", Markup, ("id",)),
     Part("measurements", PhotoMeasurement),
-    Part("papers", Paper),
+    Part("papers", Paper, ("checkpoint_id",)),
     Part("messages", Message),
 )
 
@@ -78,6 +89,7 @@ def rows_of(site: Site, part: Part) -> Iterator:
         DefectItem: Q(report__site=site),
         Fix: Q(item__report__site=site),
         ReadinessConfirmation: Q(report__site=site),
+        ReferralDecision: Q(referral__site=site),
         Original: Q(photos__site=site),
         PhotoFlag: Q(photo__site=site),
         Markup: Q(photo__site=site),
@@ -107,6 +119,8 @@ def people_of(site: Site) -> set:
         (ReadinessConfirmation, "report__site"),
         (Booking, "site"),
         (TradeLink, "site"),
+        (Referral, "site"),
+        (ReferralDecision, "referral__site"),
         (Photo, "site"),
         (Markup, "photo__site"),
         (PhotoMeasurement, "photo__site"),

@@ -10,5 +10,5 @@ def original_name(original: Original) -> str:
 
 
 def paper_name(paper: Paper) -> str:
-    parts = (paper.kind, paper.trade, f"edition{paper.edition}", paper.digest[:12])
+    parts = (paper.kind, paper.trade, f"edition{paper.edition}", paper.digest[:32])
     return f"papers/{'-'.join(part for part in parts if part)}.pdf"

@@ -1,17 +1,22 @@
 """What the standalone index of an export shows."""
 
+from readiness.handover import story
+from readiness.handover.along import Along
 from readiness.handover.names import original_name, paper_name
 from readiness.models import Paper, Photo, RecordEntry, Site, SiteReport, User
 from readiness.photos.markup import svg_overlay
 from readiness.photos.sizes import markup_of
+from readiness.wording import story as say
 from readiness.wording.record import verb_words
 
 PICTURE_PX = 1600
 
 
-def index_context(site: Site) -> dict:
+def index_context(site: Site, along: Along) -> dict:
     photos = Photo.objects.filter(site=site).with_originals().order_by("received_at", "pk")
-    shown = [_photo(photo, original_name(photo.original)) for photo in photos]
+    shown = [
+        _photo(photo, original_name(photo.original) if along.originals else "") for photo in photos
+    ]
     by_item, by_fix, rest = {}, {}, []
     for one in shown:
         place = by_item if one["item"] else by_fix if one["fix"] else None
@@ -22,6 +27,8 @@ def index_context(site: Site) -> dict:
     reports = SiteReport.objects.filter(site=site).order_by("created_at")
     return {
         "site": site,
+        "along": along,
+        "story": story.of(site),
         "reports": [_report(report, by_item, by_fix) for report in reports],
         "other_photos": rest,
         "papers": [
@@ -66,7 +73,15 @@ def _history(site: Site) -> list[dict]:
         {
             "entry": entry,
             "words": verb_words(entry.verb),
-            "who": str(people.get(entry.actor_id) or ("somebody" if entry.actor_id else "")),
+            "who": _who(people, entry.actor_id),
         }
         for entry in entries
     ]
+
+
+def _who(people: dict, actor_id) -> str:
+    """By name only: an address may be one of the things that stay here."""
+    if actor_id is None:
+        return ""
+    person = people.get(actor_id)
+    return person.name if person and person.name else say.nobody()

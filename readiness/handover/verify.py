@@ -1,94 +1,104 @@
-"""Checking an export file without trusting it: names, digests, the Record, and what it promises.
+"""Checking an export file without trusting it: names, digests, signature, the Record, and each row.
 
-Uses nothing but the standard library, so that a doubting reader can read all of it.
+Uses nothing but the standard library (Ed25519 is `cryptography`'s), so that a doubting reader can
+read all of it. `replayed.py` compares the rows, `reading.py` guards against what is no export.
 """
 
+import base64
+import binascii
 import hashlib
-import json
 import re
 import zipfile
-from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
+from typing import Any
 
-from readiness.handover import FORMATS, GENESIS, MANIFEST, RECORD, SUMS, BadExport
+from readiness.evidence import merkle
+from readiness.evidence.notes import BadNote, Note
+from readiness.evidence.signing import id_of, is_signed_by, public_pem
+from readiness.handover import (
+    CHECKPOINT,
+    FORMATS,
+    GENESIS,
+    KEY,
+    MANIFEST,
+    PROOF,
+    RECORD,
+    SIGNATURE,
+    SIGNED_SINCE,
+    SUMS,
+    BadExport,
+)
+from readiness.handover.reading import bytes_of, json_of, lines_of, opened, row_of, rows_in
+from readiness.handover.replayed import Told, check_rows
 
 CHUNK_BYTES = 1 << 20
-MOST_BYTES = 64 << 30
-MOST_FILES = 200_000
-MOST_LINE_BYTES = 8 << 20
+MOST_SUMS_BYTES = 64 << 20
 SUM_LINE = re.compile(r"^([0-9a-f]{64})  (\S.*)$")
 DIGEST = re.compile(r"^[0-9a-f]{64}$")
 
 
 @dataclass
 class Verified:
-    """What was checked. ``deleted`` photos have an entry that says so and no file."""
+    """What was checked. ``deleted`` photos have an entry that says so and no file.
+
+    ``key`` is the key that signed it: whose it is, the file can't say. An export of an earlier
+    version has none, and of its rows nothing was compared.
+    """
 
     manifest: dict = field(default_factory=dict)
     files: int = 0
     entries: int = 0
+    rows: int = 0
     photos: int = 0
     papers: int = 0
     deleted: int = 0
+    key: bytes = b""
+    checkpoint: Note | None = None
+    names: dict[str, str] = field(default_factory=dict)
+    """The file that has a digest, wherever the version that made the export put it."""
+
+    @property
+    def key_id(self) -> str:
+        return id_of(self.key) if self.key else ""
+
+    @property
+    def left_out(self) -> list[str]:
+        return self.manifest.get("left_out", [])
+
+    @property
+    def missing(self) -> list[str]:
+        return self.manifest.get("missing", [])
 
 
 def verify_export(path: Path) -> Verified:
     """Check the whole file. Raises ``BadExport`` that names the first thing that is wrong."""
-    try:
-        with zipfile.ZipFile(path) as bundle:
-            return _Checker(bundle).check()
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, NotImplementedError) as error:
-        raise BadExport(f"The file is not a whole zip: {error}.") from error
-    except (OSError, RuntimeError) as error:
-        raise BadExport(f"The file can't be read: {error}.") from error
-
-
-def lines_of(bundle: zipfile.ZipFile, name: str) -> Iterator[bytes]:
-    """Lines of a file in the zip without their line ends."""
-    try:
-        stream = bundle.open(name)
-    except KeyError as error:
-        raise BadExport(f"{name} is missing.") from error
-    with stream:
-        while line := stream.readline(MOST_LINE_BYTES + 1):
-            if len(line) > MOST_LINE_BYTES:
-                raise BadExport(f"{name} has a line that is too long.")
-            yield line.rstrip(b"\n")
-
-
-def json_of(line: bytes, name: str):
-    try:
-        return json.loads(line)
-    except (ValueError, RecursionError) as error:
-        raise BadExport(f"{name} has a line that is not JSON.") from error
+    with opened(path) as bundle:
+        return _Checker(bundle).check()
 
 
 class _Checker:
     def __init__(self, bundle: zipfile.ZipFile):
-        self.bundle, self.done = bundle, Verified()
+        self.bundle, self.done, self.told = bundle, Verified(), Told()
+        self.last: dict[int, str] = {}
+        """The digest of each entry, by its number."""
 
     def check(self) -> Verified:
-        self._names()
         sums = self._sums()
         self._digests(sums)
+        self.done.names = {digest: name for name, digest in sums.items()}
         self.done.manifest = self._manifest()
-        added, removed = self._record()
+        is_signed = FORMATS.index(self.done.manifest["format"]) >= SIGNED_SINCE
+        if is_signed:
+            self._signature()
+        added, removed = self._record(is_signed)
         self._photos(sums, added, removed)
         self._papers(sums)
+        if is_signed:
+            self.done.rows = check_rows(self.bundle, self.told, self.done.left_out)
+            self._checkpoint()
         return self.done
-
-    def _names(self) -> None:
-        infos = self.bundle.infolist()
-        names = [info.filename for info in infos]
-        if len(names) != len(set(names)):
-            raise BadExport("Two files have the same name.")
-        if len(names) > MOST_FILES or sum(info.file_size for info in infos) > MOST_BYTES:
-            raise BadExport("The file unpacks to more than an export can be.")
-        for name in names:
-            parts = PurePosixPath(name).parts
-            if name.startswith("/") or "\\" in name or ".." in parts or name.endswith("/"):
-                raise BadExport(f"A file has a name that no export has: {name!r}.")
 
     def _sums(self) -> dict[str, str]:
         sums = {}
@@ -97,7 +107,7 @@ class _Checker:
             if not match:
                 raise BadExport(f"{SUMS} has a line that is not a digest and a name.")
             sums[match[2]] = match[1]
-        present = set(self.bundle.namelist()) - {SUMS}
+        present = set(self.bundle.namelist()) - {SUMS, SIGNATURE}
         for name in sorted(sums.keys() - present):
             raise BadExport(f"{name} is missing.")
         for name in sorted(present - sums.keys()):
@@ -121,11 +131,60 @@ class _Checker:
                 f"{MANIFEST} is not that of a site export that this version can read. "
                 "If a later version made it, upgrade first."
             )
+        for name in ("site", "address", "made_at", "record_last_sha256"):
+            if not isinstance(manifest.get(name), str):
+                raise BadExport(f"{MANIFEST} does not say its {name}.")
+        for name in ("missing", "left_out"):
+            listed = manifest.get(name, [])
+            if not isinstance(listed, list) or not all(isinstance(one, str) for one in listed):
+                raise BadExport(f"{MANIFEST} does not say what is {name.replace('_', ' ')}.")
         return manifest
 
-    def _record(self) -> tuple[dict[str, str], set[str]]:
+    def _signature(self) -> None:
+        """That the key in the manifest signed SHA256SUMS, and so every file."""
+        try:
+            key = base64.b64decode(self.done.manifest.get("signing_key", ""), validate=True)
+        except (binascii.Error, ValueError, TypeError) as error:
+            raise BadExport(f"{MANIFEST} names no key that can be read.") from error
+        signature = bytes_of(self.bundle, SIGNATURE, 64)
+        if not is_signed_by(key, signature, bytes_of(self.bundle, SUMS, MOST_SUMS_BYTES)):
+            raise BadExport(
+                f"{SUMS} does not fit its signature: the export was changed after it was signed."
+            )
+        pem = public_pem(base64.b64encode(key).decode()).encode()
+        if bytes_of(self.bundle, KEY, 1000) != pem:
+            raise BadExport(f"{KEY} is not the key that {MANIFEST} names.")
+        self.done.key = key
+
+    def _checkpoint(self) -> None:
+        """That the checkpoint is whole, and the Record's last entry under it under its root."""
+        if CHECKPOINT not in self.bundle.namelist() and CHECKPOINT in self.done.missing:
+            return
+        told = row_of(bytes_of(self.bundle, PROOF, 100_000), PROOF)
+        try:
+            note = Note.of_file(bytes_of(self.bundle, CHECKPOINT, 4000).decode())
+            if Note.of_values(told["checkpoint"]) != note:
+                raise BadNote("another checkpoint")
+            head = told["head"]
+            sequence, position = head["sequence"], head["position"]
+            digest, parts = head["sha256"], [bytes.fromhex(part) for part in head["inclusion"]]
+            proven = type(position) is int and merkle.includes(
+                bytes.fromhex(digest), position, note.size, parts, note.root
+            )
+        except (ValueError, TypeError, KeyError, AttributeError) as error:
+            raise BadExport(
+                f"{CHECKPOINT} and {PROOF} are no checkpoint with its proof."
+            ) from error
+        if not is_signed_by(note.key, note.signature, note.signed):
+            raise BadExport(f"{CHECKPOINT} was changed after it was signed.")
+        if not proven or self.last.get(sequence) != digest:
+            raise BadExport(f"{CHECKPOINT} is not of this Record: {PROOF} does not lead to it.")
+        self.done.checkpoint = note
+
+    def _record(self, is_signed: bool) -> tuple[dict[str, str], set[str]]:
         """Walk the chain; answers photos added (id to digest) and ids of photos removed."""
-        previous, added, removed, site = GENESIS, {}, set(), self.done.manifest.get("site")
+        previous, added, removed, site = GENESIS, {}, set(), self.done.manifest["site"]
+        before: datetime | None = None
         for number, line in enumerate(lines_of(self.bundle, RECORD), start=1):
             entry = json_of(line, RECORD)
             if not isinstance(entry, dict) or not isinstance(entry.get("data"), dict):
@@ -134,45 +193,74 @@ class _Checker:
                 raise BadExport(f"Entry {number} of the Record is missing or out of place.")
             if entry.get("previous") != previous:
                 raise BadExport(f"Entry {number} of the Record does not follow the one before.")
-            previous = hashlib.sha256(line).hexdigest()
+            previous = self.last[number] = hashlib.sha256(line).hexdigest()
             self.done.entries += 1
+            if is_signed:
+                self.told.read(entry)
+                before = _time_after(before, entry)
+            elif entry.get("rows"):
+                raise BadExport(
+                    f"Entry {number} of the Record is of a later version than {MANIFEST} says."
+                )
             photo, digest = entry["data"].get("photo"), entry["data"].get("sha256")
+            if not all(isinstance(one, str | None) for one in (photo, digest, entry.get("verb"))):
+                raise BadExport(f"Entry {number} of the Record is not an entry.")
             if entry.get("verb") == "photo_added":
                 added[photo] = digest
             elif entry.get("verb") == "photo_removed":
                 removed.add(photo)
         if previous != self.done.manifest.get("record_last_sha256"):
             raise BadExport("The Record does not end where the manifest says.")
+        if self.done.manifest.get("record_entries") != self.done.entries:
+            raise BadExport("The Record has not as many entries as the manifest says.")
         return added, removed
 
     def _photos(self, sums, added: dict[str, str], removed: set[str]) -> None:
+        """Each photo is that of its entry, and its original is there unless it was left out."""
         files = {}
         for name, digest in sums.items():
             if name.startswith("originals/"):
                 if PurePosixPath(name).stem != digest:
                     raise BadExport(f"{name} is not the file that its name says.")
                 files[digest] = name
-        for line in lines_of(self.bundle, "data/photos.jsonl"):
-            row = json_of(line, "data/photos.jsonl")
-            digest = row.get("original_id")
-            recorded = added.get(row.get("id"), digest)
-            if recorded != digest:
-                raise BadExport(f"Photo {row.get('id')} is not the one in the Record.")
+        left_out = "originals/" in self.done.left_out
+        for row in rows_in(self.bundle, "photos"):
+            digest = _text(row, "original_id", "photos")
+            if added.get(_text(row, "id", "photos"), digest) != digest:
+                raise BadExport(f"Photo {row['id']} is not the one in the Record.")
             if row.get("removed_at"):
                 self.done.deleted += 1
-            elif digest not in files:
-                raise BadExport(f"The original {str(digest)[:12]} of a photo is missing.")
+            elif not left_out and digest not in files:
+                raise BadExport(f"The original {digest} of a photo is missing.")
             self.done.photos += 1
         for photo, digest in added.items():
-            if photo not in removed and digest not in files:
-                raise BadExport(f"The original {str(digest)[:12]} named in the Record is missing.")
+            if photo not in removed and not left_out and digest not in files:
+                raise BadExport(f"The original {digest} named in the Record is missing.")
 
     def _papers(self, sums) -> None:
         present = {digest for name, digest in sums.items() if name.startswith("papers/")}
-        for line in lines_of(self.bundle, "data/papers.jsonl"):
-            row = json_of(line, "data/papers.jsonl")
+        for row in rows_in(self.bundle, "papers"):
             if row.get("state") != "made":
                 continue
-            if row.get("digest") not in present:
-                raise BadExport(f"The paper {str(row.get('digest'))[:12]} is missing.")
+            digest = _text(row, "digest", "papers")
+            if digest not in present:
+                raise BadExport(f"The paper {digest} is missing.")
             self.done.papers += 1
+
+
+def _text(row: dict, column: str, name: str) -> str:
+    if not isinstance(row.get(column), str):
+        raise BadExport(f"data/{name}.jsonl has a row without its {column}.")
+    return row[column]
+
+
+def _time_after(before: datetime | None, entry: dict[str, Any]) -> datetime:
+    """The entry's time, which is never before that of the one before unless the entry says so."""
+    number = entry["sequence"]
+    try:
+        at = datetime.fromisoformat(entry["at"]).astimezone(UTC)
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
+        raise BadExport(f"Entry {number} of the Record has no time.") from error
+    if before and at < before and not entry["data"].get("clock_set_back"):
+        raise BadExport(f"Entry {number} of the Record is dated before the entry before it.")
+    return at

@@ -3,12 +3,15 @@
 from io import StringIO
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.core.management import CommandError, call_command
+from django.urls import reverse
 
-from readiness.evidence.checking import chain_break
-from readiness.models import RecordEntry, Site
+from readiness.handover import waiting
+from readiness.models import Checkpoint, Commitment, Leaf, RecordEntry, Said, Site, Tile
 from readiness.models.freeze import without_triggers
-from tests.factories import make_draft, make_item, make_site
+from tests.factories import make_applicator, make_draft, make_item, make_site
+from tests.recorded import broken, record_rows_by_hand
 
 pytestmark = pytest.mark.django_db
 
@@ -16,6 +19,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def site(applicator, contact, site):
     make_draft(applicator, site)
+    record_rows_by_hand()
     return site
 
 
@@ -29,6 +33,10 @@ def run(name: str, *arguments, **options) -> tuple[str, str]:
 def take_away(site):
     """As in another installation, which has never heard of the site."""
     with without_triggers():
+        for model in (Leaf, Tile, Checkpoint):
+            model.objects.all()._raw_delete(using="default")
+        Said.objects.all().delete()
+        Commitment.objects.filter(site=site).delete()
         RecordEntry.objects.filter(site=site).delete()
         for report in site.reports.all():
             report.items.all().delete()
@@ -42,29 +50,71 @@ def test_a_site_is_exported_by_its_id_job_number_or_address(site, tmp_path, word
     file = tmp_path / "site.zip"
     said, complained = run("export_site", str(getattr(site, words)), out=file)
     last = site.record.last()
-    assert said.startswith(f"{file}: {site.address}, 0 photos, 0 papers, 1 entries.")
+    assert said.startswith(f"{file}: {site.address}, 0 photos, 0 papers, 2 entries.")
     assert last.digest in said
     assert complained == ""
     assert file.is_file()
 
 
-def test_what_is_exported_comes_in_again_with_its_record(site, tmp_path):
+def test_what_is_exported_comes_in_again_once_an_owner_approves(site, tmp_path, client):
     file = tmp_path / "site.zip"
     run("export_site", str(site.pk), f"--out={file}")
     take_away(site)
     said, _ = run("import_site", str(file))
+    assert said.startswith(f"{site.address} is checked. An owner approves it at ")
+    assert not Site.objects.exists()
+    owner = make_applicator(is_owner=True)
+    client.force_login(owner)
+    page = client.get(reverse("office:imports")).content.decode()
+    assert "Signed by this portal." in page
+    [one] = waiting.waiting()
+    client.post(reverse("office:import_decide"), {"digest": one.digest, "approve": ""})
     again = Site.objects.get(pk=site.pk)
-    assert said == f"{again.address} is in, with its Record.\n"
-    assert [entry.verb for entry in again.record.all()] == ["report_started", "imported"]
-    assert chain_break(again) == ""
+    verbs = [entry.verb for entry in again.record.all()]
+    assert verbs == ["report_started", "imported", "imported"]
+    assert again.record.last().actor == owner
+    assert broken(again) == ""
     assert again.wall_runs.count() == 4
+    assert waiting.waiting() == []
+
+
+def test_only_an_owner_decides_what_comes_in(site, tmp_path, client):
+    applicator = make_applicator()
+    run("export_site", str(site.pk), out=tmp_path / "site.zip")
+    take_away(site)
+    run("import_site", str(tmp_path / "site.zip"))
+    [one] = waiting.waiting()
+    client.force_login(applicator)
+    for choice in ("approve", "discard"):
+        answer = client.post(reverse("office:import_decide"), {"digest": one.digest, choice: ""})
+        assert answer.status_code == 403
+    with pytest.raises(PermissionDenied):
+        waiting.approve(applicator, one.digest)
+    client.force_login(make_applicator(is_owner=True))
+    client.post(reverse("office:import_decide"), {"digest": one.digest, "discard": ""})
+    assert waiting.waiting() == []
+    assert not Site.objects.exists()
+
+
+def test_who_signed_in_long_ago_is_asked_again_before_a_site_comes_in(site, tmp_path, client):
+    run("export_site", str(site.pk), out=tmp_path / "site.zip")
+    take_away(site)
+    run("import_site", str(tmp_path / "site.zip"))
+    [one] = waiting.waiting()
+    owner = make_applicator(is_owner=True)
+    owner.set_password("three random words")
+    owner.save()
+    client.force_login(owner)
+    answer = client.post(reverse("office:import_decide"), {"digest": one.digest, "approve": ""})
+    assert "/reauthenticate/" in answer["Location"]
+    assert not Site.objects.exists()
 
 
 def test_a_site_that_is_here_already_is_refused_in_words(site, tmp_path):
     run("export_site", str(site.pk), out=tmp_path / "site.zip")
     with pytest.raises(CommandError, match="This site is here already"):
         run("import_site", tmp_path / "site.zip")
-    assert site.record.count() == 1
+    assert site.record.count() == 2
 
 
 def test_a_file_that_is_no_export_is_refused_in_words(site, tmp_path):

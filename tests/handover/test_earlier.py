@@ -11,7 +11,7 @@ from readiness.handover.earlier import STEPS
 from readiness.handover.export import export_site
 from readiness.handover.verify import verify_export
 from tests.factories import make_site
-from tests.handover.test_round_trip import rewritten, with_sums
+from tests.handover.forging import resealed, rewritten
 
 pytestmark = pytest.mark.django_db
 
@@ -34,7 +34,7 @@ def test_an_export_of_a_later_version_is_refused_in_words(site, tmp_path):
             return content
         return json.dumps({**json.loads(content), "format": "site-export-99"}).encode()
 
-    later = with_sums(rewritten(tmp_path / "now.zip", tmp_path / "later.zip", change))
+    later = resealed(rewritten(tmp_path / "now.zip", tmp_path / "later.zip", change))
     with pytest.raises(BadExport, match="upgrade first"):
         verify_export(later)
 

@@ -1,0 +1,1 @@
+"""Exports of other portals that wait for an owner."""
