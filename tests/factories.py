@@ -7,9 +7,22 @@ from itertools import count
 from readiness import clock
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import booking, confirming
-from readiness.models import Builder, BuilderContact, Original, Photo, Site, User, WallRun
+from readiness.actions.visits.proof import Proof
+from readiness.messages.invitation_links import new_link
+from readiness.models import Builder, BuilderContact, DayOff, Original, Photo, Site, User, WallRun
+from readiness.rules import days_off
 
 _number = count(1)
+
+SHOW_DAY = days_off.DayOff(
+    "Brisbane show day",
+    days_off.Repeats.WEEKDAY,
+    nth=2,
+    weekday=2,
+    month=8,
+    postcodes=(("4000", "4179"),),
+)
+"""Second Wednesday of August, in and round the city."""
 
 
 def make_applicator(email="", name="Alex Applicator", **fields):
@@ -35,6 +48,27 @@ def make_contact(builder=None, email="", name="Sam Supervisor", sites=None, **fi
     )
     contact.sites.set(sites or [])
     return user
+
+
+def join(user, builder, sites=None, **fields):
+    """A further membership of a user, in another builder. Returns it."""
+    contact = BuilderContact.objects.create(
+        user=user,
+        builder=builder,
+        number=user.memberships.count() + 1,
+        position="Site supervisor",
+        all_sites=sites is None,
+        **fields,
+    )
+    contact.sites.set(sites or [])
+    return contact
+
+
+def token_of(invitation):
+    """The token of a link that was e-mailed to the invited address: the same at each call."""
+    if not hasattr(invitation, "token"):
+        invitation.token = new_link(invitation).token
+    return invitation.token
 
 
 def make_site(builder=None, state="NSW", **fields):
@@ -63,24 +97,36 @@ def make_runs(site, *labels, length_mm=12_000, finish="face_brick"):
     ]
 
 
-def make_photo(site, uploaded_by=None, **fields):
+def make_day_off(entry=SHOW_DAY):
+    """An entry of the business's list of days off."""
+    row = DayOff()
+    row.set_to(entry)
+    row.save()
+    return row
+
+
+def make_photo(site, uploaded_by=None, original=None, **fields):
     """A photo's rows, without a file: for tests that do not look at the picture."""
+    original = original or _make_original()
+    return Photo.objects.create(
+        site=site,
+        original=original,
+        uploaded_by=uploaded_by,
+        filename=f"wall-{original.digest[:4]}.jpg",
+        received_at=clock.now(),
+        **fields,
+    )
+
+
+def _make_original():
     digest = hashlib.sha256(str(next(_number)).encode()).hexdigest()
-    original = Original.objects.create(
+    return Original.objects.create(
         digest=digest,
         byte_size=1000,
         media_type="image/jpeg",
         width_px=1600,
         height_px=1200,
         received_at=clock.now(),
-    )
-    return Photo.objects.create(
-        site=site,
-        original=original,
-        uploaded_by=uploaded_by,
-        filename=f"wall-{digest[:4]}.jpg",
-        received_at=clock.now(),
-        **fields,
     )
 
 
@@ -118,9 +164,16 @@ def all_ticks(site):
     return {str(run.pk): list(confirming.TICKS) for run in site.wall_runs.filter(removed_at=None)}
 
 
+def proof_of(contact, **fields):
+    """A code that was sent to the contact's own address and entered just now."""
+    given = {"device": "Chrome on Android", "address": contact.email, "at": clock.now()}
+    return Proof(**{"method": "code", **given, **fields})
+
+
 def confirm(contact, report, **fields):
     """A signed confirmation of readiness."""
-    return confirming.confirm_ready(contact, report, **{"ticks": all_ticks(report.site), **fields})
+    given = {"ticks": all_ticks(report.site), "proof": proof_of(contact)}
+    return confirming.confirm_ready(contact, report, **{**given, **fields})
 
 
 def make_turned_away(applicator, contact, site, *, confirmed, visited):

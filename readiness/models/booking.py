@@ -12,8 +12,11 @@ from readiness.rules.vocabulary import Half as HalfDay
 
 from .local_days import LocalDays
 from .people import User
+from .record import RecordEntry
+from .referral import Referral
 from .report import SiteReport
 from .site import Site
+from .verbs import Verb
 
 DATED = (BookingState.OFFERED, BookingState.CONFIRMED)
 OPEN = (BookingState.ASKED, *DATED)
@@ -24,7 +27,16 @@ class ReadinessConfirmation(models.Model):
     """A builder contact's signed statement on one issued report.
 
     Whether it still holds is computed from facts (readiness.rules.site.assessment), never stored.
+    From `version` 2 on it keeps how the signer showed who they are: by what, when, to which
+    address, on which device.
     """
+
+    class Method(models.TextChoices):
+        CODE = "code", "E-mailed code"
+        PASSKEY = "passkey", "Passkey"
+        APP = "app", "Authenticator app"
+
+    VERSION = 2
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     report = models.ForeignKey(SiteReport, on_delete=models.PROTECT, related_name="confirmations")
@@ -34,6 +46,13 @@ class ReadinessConfirmation(models.Model):
     position = models.CharField(max_length=80)
     signature = models.CharField(max_length=120)  # typed, up to version 0.1; empty since
     ticks = models.JSONField(help_text='{wall run id: ["clean", "dry", "clear"]}')
+    version = models.PositiveSmallIntegerField(default=1, help_text="Of what its digest covers.")
+    account_address = models.EmailField(
+        max_length=254, blank=True, help_text="The account's address, as the signer was shown it."
+    )
+    proved_by = models.CharField(max_length=8, choices=Method, blank=True)
+    proved_at = models.DateTimeField(null=True, blank=True)
+    device = models.CharField(max_length=60, blank=True)
     confirmed_at = models.DateTimeField()
     valid_until = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True, blank=True)
@@ -95,9 +114,10 @@ class BookingQuerySet(models.QuerySet):
         return self.filter(state=BookingState.ASKED).order_by("asked_at")
 
     def to_offer(self) -> "BookingQuerySet":
-        """Those of them that a day can be offered for; a site that was turned away waits.
+        """Those of them that a day can be offered for: not where we were turned away, nor where
+        live termites keep the site closed.
 
-        What decides is `SiteFacts.turned_away`; this only keeps a list short.
+        What decides are the site's facts; this only keeps a list short.
         """
         since = ReadinessConfirmation.objects.filter(
             report__site=OuterRef("site"),
@@ -105,7 +125,8 @@ class BookingQuerySet(models.QuerySet):
             confirmed_at__gt=OuterRef("closed_at"),
         )
         in_vain = Booking.objects.filter(site=OuterRef("site"), state=BookingState.TURNED_AWAY)
-        return self.asked().filter(~Exists(in_vain.filter(~Exists(since))))
+        closed = Referral.objects.keeping_closed().filter(site=OuterRef("site"))
+        return self.asked().filter(~Exists(in_vain.filter(~Exists(since))), ~Exists(closed))
 
     def to_record(self, days: LocalDays) -> "BookingQuerySet":
         """Confirmed days that have passed, with nothing written down about them yet."""
@@ -156,6 +177,24 @@ class BookingQuerySet(models.QuerySet):
     def ended(self) -> "BookingQuerySet":
         """Visits that took place: treated or turned away, the latest first."""
         return self.filter(state__in=VISITED).order_by("-closed_at")
+
+    def first_treatments(self) -> "BookingQuerySet":
+        """Of each house its first treatment that relied on a confirmed report, the latest first.
+
+        A second one is of what was left. Not those that came in with a site from elsewhere: they
+        tell of another's work. By the day, which an index has.
+        """
+        earlier = Booking.objects.filter(
+            site=OuterRef("site"), state=BookingState.TREATED, closed_at__lt=OuterRef("closed_at")
+        )
+        came_in = RecordEntry.objects.filter(
+            site=OuterRef("site"), verb=Verb.IMPORTED, at__gt=OuterRef("closed_at")
+        )
+        return (
+            self.filter(state=BookingState.TREATED, used_ml__gt=0, confirmation__isnull=False)
+            .filter(~Exists(earlier), ~Exists(came_in))
+            .order_by("-day", "pk")
+        )
 
 
 class ByPriority(Sequence):

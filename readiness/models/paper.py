@@ -8,6 +8,7 @@ from django.db.models import Q
 from readiness.rules.defects.catalogue import TRADES
 
 from .booking import Booking, ReadinessConfirmation
+from .checkpoint import Checkpoint
 from .errand import Errand, ErrandQuerySet, only_in
 from .report import SiteReport, TradeLink
 from .site import Site
@@ -49,6 +50,7 @@ class Paper(Errand):
         PHOTO_RECORD = "photo_record", "Photo record"
         GUIDE = "guide", "Preparation guide"
         TREATMENT = "treatment", "Treatment record"
+        RULE_VALUES = "rule_values", "Rule values and sources"
 
     class State(models.TextChoices):
         QUEUED = "queued", "Waiting to be made"
@@ -93,6 +95,14 @@ class Paper(Errand):
     byte_size = models.PositiveBigIntegerField(null=True, blank=True)
     digest = models.CharField(max_length=64, blank=True)
     storage_name = models.CharField(max_length=200, blank=True)
+    checkpoint = models.ForeignKey(
+        Checkpoint,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="papers",
+        help_text="The one that it carries: kept, so that the paper made again is the same.",
+    )
     withheld_at = models.DateTimeField(
         null=True, blank=True, help_text="From then on only the business sees this edition."
     )

@@ -5,7 +5,6 @@ from copy import copy
 from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
-from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce, Lower
@@ -85,13 +84,23 @@ class User(AbstractBaseUser, PermissionsMixin):
         return self.role == self.Role.APPLICATOR
 
     @property
-    def contact(self) -> "BuilderContact | None":
-        """The builder contact this user signs in as, if any and still active."""
-        try:
-            contact = self.builder_contact
-        except ObjectDoesNotExist:
-            return None
-        return contact if contact.is_active else None
+    def active_memberships(self) -> "list[BuilderContact]":
+        """For which builders this user signs in now, by their names; read once a request."""
+        return read_once.once(f"memberships/{self.pk}", self._read_memberships)
+
+    def _read_memberships(self) -> "list[BuilderContact]":
+        mine = self.memberships.filter(is_active=True).select_related("builder")
+        return list(mine.order_by("builder__name"))
+
+    @property
+    def is_contact(self) -> bool:
+        """Whether this user signs in for a builder at all: never the applicator's staff."""
+        return not self.is_applicator and bool(self.active_memberships)
+
+    def membership_in(self, builder_id: uuid.UUID) -> "BuilderContact | None":
+        """The membership in this builder alone, with its own role, sites and vouching."""
+        mine = self.active_memberships
+        return next((one for one in mine if one.builder_id == builder_id), None)
 
 
 class Business(models.Model):
@@ -114,6 +123,10 @@ class Business(models.Model):
     letterhead_note = models.CharField(
         max_length=200, blank=True, help_text="One line under the name on every paper."
     )
+    technician_name = models.CharField(
+        max_length=120, blank=True, help_text="Whom to call about live termites."
+    )
+    technician_phone = models.CharField(max_length=40, blank=True)
     product_name = models.CharField(
         max_length=120, blank=True, help_text="The treatment as its label names it."
     )
@@ -133,6 +146,9 @@ class Business(models.Model):
     currency = models.CharField(max_length=3, default="AUD")
     share_positions = models.BooleanField(
         default=False, help_text="Show where a photo was taken to builders and on shared links."
+    )
+    outlines_open_joints = models.BooleanField(
+        default=False, help_text="Experiment: outline joints that look open when measuring."
     )
     retention_years = models.PositiveSmallIntegerField(default=10)
     paper_size = models.CharField(max_length=6, choices=PaperSize, default=PaperSize.A4)
@@ -207,26 +223,66 @@ class BuilderContactQuerySet(models.QuerySet):
 
 
 class BuilderContact(models.Model):
-    """A person who signs in for a builder: all of its sites, or only those listed."""
+    """One person's membership in one builder: all of its sites, or only those listed.
 
-    user = models.OneToOneField(User, on_delete=models.CASCADE, related_name="builder_contact")
+    A person may belong to several builders; what they may do counts in each by itself. Who is
+    vouched for may sign: the account is known to be theirs, by their own address or by an
+    administrator of the builder.
+    """
+
+    class Role(models.TextChoices):
+        ADMINISTRATOR = "administrator", "Administrator"
+        SUPERVISOR = "supervisor", "Supervisor"
+        READER = "reader", "Read only"
+
+    class Vouched(models.TextChoices):
+        ADDRESS = "address", "Own e-mail address"
+        ADMINISTRATOR = "administrator", "Administrator of the builder"
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships")
+    number = models.PositiveSmallIntegerField(
+        default=1, editable=False, help_text="Of the person's memberships; names it in the Record."
+    )
     builder = models.ForeignKey(Builder, on_delete=models.PROTECT, related_name="contacts")
     position = models.CharField(max_length=80, blank=True)
+    role = models.CharField(max_length=13, choices=Role, default=Role.SUPERVISOR)
     all_sites = models.BooleanField(default=True)
     sites = models.ManyToManyField("Site", blank=True, related_name="limited_contacts")
     is_active = models.BooleanField(default=True)
+    vouched_how = models.CharField(max_length=13, choices=Vouched, blank=True)
+    vouched_at = models.DateTimeField(null=True, blank=True)
+    vouched_by = models.ForeignKey(
+        User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     objects = BuilderContactQuerySet.as_manager()
 
     class Meta:
         ordering = ["user__name", "user__email"]
+        constraints = [
+            models.UniqueConstraint(fields=["user", "builder"], name="contact_once_a_builder"),
+            models.UniqueConstraint(fields=["user", "number"], name="contact_number_once"),
+        ]
 
     def __str__(self) -> str:
         return str(self.user)
 
+    def save(self, *args, **kwargs):
+        read_once.saved()
+        super().save(*args, **kwargs)
+
+    @property
+    def may_act(self) -> bool:
+        """Not only look."""
+        return self.role != self.Role.READER
+
+    @property
+    def is_administrator(self) -> bool:
+        return self.role == self.Role.ADMINISTRATOR
+
 
 class Invitation(models.Model):
-    """It makes a user, once, and signs them in. Only the digests of its links are stored."""
+    """It makes a user, once, and signs them in. Its links go by e-mail to its address alone."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     email = models.EmailField(max_length=254)
@@ -234,11 +290,11 @@ class Invitation(models.Model):
     builder = models.ForeignKey(
         Builder, null=True, blank=True, on_delete=models.CASCADE, related_name="invitations"
     )
+    contact_role = models.CharField(
+        max_length=13, choices=BuilderContact.Role, default=BuilderContact.Role.SUPERVISOR
+    )
     all_sites = models.BooleanField(default=True)
     sites = models.ManyToManyField("Site", blank=True, related_name="+")
-    token_digest = models.CharField(
-        max_length=64, unique=True, help_text="Of the link that was shown on the screen."
-    )
     invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField()
     expires_at = models.DateTimeField()
@@ -269,7 +325,7 @@ class Invitation(models.Model):
 
 
 class InvitationLink(models.Model):
-    """A link that was e-mailed. Each try to send makes its own, as none is stored."""
+    """A link that was e-mailed. Each try to send makes its own; only its digest is stored."""
 
     invitation = models.ForeignKey(Invitation, on_delete=models.CASCADE, related_name="links")
     token_digest = models.CharField(max_length=64, unique=True)

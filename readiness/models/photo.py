@@ -6,6 +6,8 @@ measurements, fingerprint index) can be made again or is kept beside the origina
 """
 
 import uuid
+from functools import reduce
+from operator import or_
 
 from django.conf import settings
 from django.db import models
@@ -94,12 +96,22 @@ class Original(models.Model):
 
     @property
     def short_digest(self) -> str:
-        """The first 12 characters, as papers print it."""
-        return self.digest[:12]
+        """The first 128 bits: a hint at the file, where nobody compares."""
+        return self.digest[:32]
 
     @property
     def is_deleted(self) -> bool:
         return self.deleted_at is not None
+
+
+SHOWS = ("item", "fix", "run_check", "referral", "referral_decision")
+"""What a photo shows: one of these, or none."""
+
+
+def _at_most_one(*names: str) -> Q:
+    """At most one of the columns has a value."""
+    ways = [Q(**dict.fromkeys(n for n in names if n != name)) for name in names]
+    return reduce(or_, ways)
 
 
 class PhotoQuerySet(models.QuerySet):
@@ -107,8 +119,8 @@ class PhotoQuerySet(models.QuerySet):
         """Photos the user may see.
 
         A contact sees, on the sites visible to them, the photos of issued reports, those of fixes,
-        and their own. What is only kept for the site (`on_site`) came out of a draft: like the
-        draft it is the applicator's.
+        those of what a technician decides, and their own. What is only kept for the site
+        (`on_site`) came out of a draft: like the draft it is the applicator's.
         """
         found = self.filter(site__in=Site.objects.visible_to(user))
         if not user.is_authenticated or user.is_applicator:
@@ -117,6 +129,8 @@ class PhotoQuerySet(models.QuerySet):
             Q(item__report__issued_at__isnull=False)
             | Q(run_check__report__issued_at__isnull=False)
             | Q(fix__isnull=False)
+            | Q(referral__isnull=False)
+            | Q(referral_decision__isnull=False)
             | Q(uploaded_by=user)
         )
 
@@ -126,7 +140,7 @@ class PhotoQuerySet(models.QuerySet):
 
     def unattached(self):
         """Uploaded, but the form they belong to was not saved (yet)."""
-        return self.filter(item=None, fix=None, run_check=None, on_site=False, removed_at=None)
+        return self.filter(**dict.fromkeys(SHOWS), on_site=False, removed_at=None)
 
     def with_originals(self):
         return self.select_related("original", "markup")
@@ -156,6 +170,20 @@ class Photo(models.Model):
     run_check = models.ForeignKey(
         "readiness.RunCheck",
         on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="photos",
+    )
+    referral = models.ForeignKey(
+        "readiness.Referral",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="photos",
+    )
+    referral_decision = models.ForeignKey(
+        "readiness.ReferralDecision",
+        on_delete=models.PROTECT,
         null=True,
         blank=True,
         related_name="photos",
@@ -198,12 +226,7 @@ class Photo(models.Model):
             models.Index(fields=["site", "received_at"], name="photo_site_received"),
         ]
         constraints = [
-            models.CheckConstraint(
-                condition=Q(item=None, fix=None)
-                | Q(item=None, run_check=None)
-                | Q(fix=None, run_check=None),
-                name="photo_shows_one_thing",
-            ),
+            models.CheckConstraint(condition=_at_most_one(*SHOWS), name="photo_shows_one_thing"),
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
                 | Q(
@@ -228,7 +251,12 @@ class Photo(models.Model):
 
     @property
     def is_attached(self) -> bool:
-        return bool(self.item_id or self.fix_id or self.run_check_id or self.on_site)
+        return self.shows_something or self.on_site
+
+    @property
+    def shows_something(self) -> bool:
+        """It belongs to an item, a fix, a check, a referral or a decision."""
+        return any(getattr(self, f"{name}_id") for name in SHOWS)
 
     @property
     def is_removed(self) -> bool:
@@ -253,7 +281,7 @@ class Photo(models.Model):
 
     @property
     def short_digest(self) -> str:
-        return self.original_id[:12]
+        return self.original_id[:32]
 
 
 class FingerprintBand(models.Model):
@@ -280,7 +308,7 @@ class FingerprintBand(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.original_id[:12]} band {self.key >> 16}"
+        return f"{self.original_id[:32]} band {self.key >> 16}"
 
 
 class PhotoFlag(models.Model):

@@ -12,7 +12,7 @@ from django.urls import reverse
 from readiness.rules.defects.catalogue import EFFECTS, ITEM_STATES, TRADES, get_kind
 from readiness.rules.vocabulary import OPEN_STATES, TO_DO, Effect, ItemState
 
-from .freeze import ITEM_FROZEN
+from .frozen import ITEM_MOVES
 from .local_days import LocalDays
 from .people import User
 from .site import Site, WallRun
@@ -288,8 +288,12 @@ class DefectItem(models.Model):
     def save(self, *args, **kwargs):
         """Raises FrozenReport where what an issued report says of the item would change."""
         loaded = getattr(self, "_loaded", {})
-        changed = {name for name in ITEM_FROZEN if loaded.get(name, ...) != getattr(self, name)}
-        if not self._state.adding and loaded and changed & loaded.keys():
+        changed = {
+            name
+            for name, value in loaded.items()
+            if name not in ITEM_MOVES and value != getattr(self, name)
+        }
+        if not self._state.adding and changed:
             refuse_if_issued(loaded.get("report_id", self.report_id))
         super().save(*args, **kwargs)
 
@@ -297,15 +301,6 @@ class DefectItem(models.Model):
     def kind_entry(self):
         """The catalogue's entry of this item's kind."""
         return get_kind(self.kind)
-
-    @property
-    def care_left_out(self) -> str:
-        """What goes for every fix of its kind and its own words don't say: version 0.1 knew none.
-
-        An issued item keeps its words, so pages say this beside them.
-        """
-        care = self.kind_entry.care
-        return "" if self.effect == Effect.RECORD or care in self.required_fix else care
 
     @property
     def holds(self) -> bool:

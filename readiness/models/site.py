@@ -1,6 +1,8 @@
 """A house lot and the walls round it, as measured. Levels are mm above the site's datum."""
 
 import uuid
+from functools import reduce
+from operator import or_
 from zoneinfo import ZoneInfo
 
 from django.db import models
@@ -8,6 +10,7 @@ from django.db.models import Q
 
 from readiness.rules.defects.catalogue import FINISHES, STATES
 from readiness.rules.site.priority import WAITING
+from readiness.rules.vocabulary import SOIL_CLASSES
 
 from .people import Builder, BuilderContact, User
 from .search import SearchText, words_of
@@ -16,20 +19,24 @@ SEARCHED = frozenset({"builder", "street", "suburb", "state", "postcode", "job_n
 STATE_CHOICES = [(state.code, state.name) for state in STATES.values()]
 
 
+def _seen_by(membership: BuilderContact) -> Q:
+    if membership.all_sites:
+        return Q(builder=membership.builder_id)
+    listed = BuilderContact.sites.through.objects.filter(buildercontact=membership)
+    return Q(builder=membership.builder_id, pk__in=listed.values("site"))
+
+
 class SiteQuerySet(models.QuerySet):
     """Named questions about sites."""
 
     def visible_to(self, user) -> "SiteQuerySet":
-        """All sites for the applicator; a contact's own builder's, or those they are limited to."""
+        """All sites for the applicator; of each of a contact's builders all, or those listed."""
         if not user.is_authenticated or not user.is_active:
             return self.none()
         if user.is_applicator:
             return self
-        contact = user.contact
-        if contact is None:
-            return self.none()
-        own = self.filter(builder=contact.builder_id)
-        return own if contact.all_sites else own.filter(limited_contacts=contact)
+        seen = [_seen_by(membership) for membership in user.active_memberships]
+        return self.filter(reduce(or_, seen)) if seen else self.none()
 
     def open(self) -> "SiteQuerySet":
         """Sites that still have work to come."""
@@ -91,6 +98,12 @@ class Site(models.Model):
         max_length=80,
         default="top of the slab",
         help_text="The level that counts as 0 mm.",
+    )
+    soil_class = models.CharField(
+        max_length=2,
+        choices=list(SOIL_CLASSES.items()),
+        blank=True,
+        help_text="From the soil report or the plans. Leave empty if you don't know it.",
     )
     treatment_wanted_on = models.DateField(null=True, blank=True)
     latitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)

@@ -21,4 +21,4 @@ class SpooledOriginal(models.Model):
         ordering = ["since"]
 
     def __str__(self) -> str:
-        return f"{self.original_id[:12]} on {self.machine}"
+        return f"{self.original_id[:32]} on {self.machine}"

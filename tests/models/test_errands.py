@@ -17,7 +17,7 @@ NOW = clock.now()
 
 @pytest.fixture
 def message(applicator, contact, site) -> Message:
-    make_issued(applicator, site, notify=[contact.builder_contact])
+    make_issued(applicator, site, notify=[contact.memberships.get()])
     return Message.objects.get()
 
 
@@ -72,21 +72,21 @@ def many(message, site):
             site=site, to=message.to, kind="fix_said", about=uuid.uuid4(), key=str(number),
             queued_at=NOW, state="sent", sent_at=NOW,
         )
-        for number in range(3000)
+        for number in range(1000)
     )  # fmt: skip
     Paper.objects.bulk_create(
         Paper(
             site=site, kind="guide", subject=f"guide/{number}", requested_at=NOW, state="made",
             digest="a" * 64, made_at=NOW,
         )
-        for number in range(3000)
+        for number in range(1000)
     )  # fmt: skip
     Original.objects.bulk_create(
         Original(
             digest=f"{number:064d}", byte_size=1, media_type="image/jpeg", width_px=1, height_px=1,
             sizes_made_at=NOW,
         )
-        for number in range(3000)
+        for number in range(1000)
     )  # fmt: skip
     make_photo(site)
     with connection.cursor() as cursor:

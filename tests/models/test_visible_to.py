@@ -43,8 +43,7 @@ def test_who_was_switched_off_sees_nothing(request, who):
 
 
 def test_a_contact_who_was_switched_off_sees_nothing(contact):
-    contact.builder_contact.is_active = False
-    contact.builder_contact.save()
+    contact.memberships.update(is_active=False)
     assert seen_by(contact) == nothing()
 
 
