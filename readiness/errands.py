@@ -15,7 +15,7 @@ from django.db import transaction
 from django.db.models import F
 
 from readiness import clock
-from readiness.models import Message, Paper
+from readiness.models import Message, Paper, Timestamp
 from readiness.models.errand import Errand, ErrandQuerySet
 
 PAUSES = (
@@ -38,7 +38,7 @@ CUT_OFF = "the portal stopped during a try."
 
 Row = TypeVar("Row", bound=Errand)
 
-ERRANDS: tuple[type[Errand], ...] = (Message, Paper)
+ERRANDS: tuple[type[Errand], ...] = (Message, Paper, Timestamp)
 
 
 class ClaimLost(Exception):

@@ -13,6 +13,7 @@ from readiness.models import (
     Business,
     DefectItem,
     ReadinessConfirmation,
+    Referral,
     RunCheck,
     Site,
     SiteReport,
@@ -26,11 +27,13 @@ from readiness.rules.site.assessment import (
     CheckFacts,
     ConfirmationFacts,
     ItemFacts,
+    ReferralFacts,
     ReportFacts,
     SiteFacts,
     VisitFacts,
     assess,
 )
+from readiness.rules.site.facts import with_bars
 from readiness.rules.values.rule_values import RuleValues, Unusable
 from readiness.rules.vocabulary import Half
 
@@ -133,8 +136,37 @@ def visit_facts(booking: Booking) -> VisitFacts:
     return VisitFacts(booking.state, booking.day, booking.closed_at, booking.closing_note)
 
 
+def referral_facts(referral: Referral) -> ReferralFacts:
+    """What a technician decides, as it stands; read `with_outcome`."""
+    return ReferralFacts(
+        id=str(referral.pk),
+        kind=referral.kind,
+        noted_at=referral.noted_at,
+        run_id=str(referral.wall_run_id) if referral.wall_run_id else None,
+        from_mm=referral.from_mm,
+        to_mm=referral.to_mm,
+        cause=referral.cause,
+        outcome=getattr(referral, OUTCOME),
+        decided_at=getattr(referral, DECIDED_AT),
+    )
+
+
+def walls_of(
+    site: Site, of_run: Callable[[WallRun], geometry.WallRun] = run_outline
+) -> tuple[geometry.WallRun, ...]:
+    """The runs of a site that stand now, in order, with what of them nobody can reach."""
+    runs = runs_facts(WallRun.objects.filter(site=site, removed_at=None), of_run)
+    referrals = Referral.objects.with_outcome().filter(site=site, wall_run__isnull=False)
+    return with_bars(runs, map(referral_facts, referrals))
+
+
+OUTCOME, DECIDED_AT = "outcome", "decided_at"
+"""Read with a referral (`with_outcome`)."""
+
+
 class SiteState:
-    """A site with its current report, items, confirmation, booking and last visit, read once.
+    """A site with its current report, items, confirmation, booking, last visit and what only a
+    technician decides, read once.
 
     Reading one site takes a constant number of queries; `for_list` reads a page of sites in the
     same number. Levels only give notes, which block nothing: what shows no notes leaves
@@ -157,6 +189,7 @@ class SiteState:
         self.confirmation: ReadinessConfirmation | None = None
         self.booking: Booking | None = None
         self.last_visit: Booking | None = None
+        self.referrals: list[Referral] = []
         self._facts: SiteFacts | None = None
         self._assessment: Assessment | None = None
 
@@ -172,6 +205,7 @@ class SiteState:
         _give_runs(states[site.pk])
         _read_confirmations(states)
         _read_bookings(states)
+        _read_referrals(states)
         return states[site.pk]
 
     @classmethod
@@ -184,6 +218,7 @@ class SiteState:
         _read_items(states, reports, DefectItem.objects.only(*OF_AN_ITEM))
         _read_confirmations(states)
         _read_bookings(states)
+        _read_referrals(states)
         return list(states.values())
 
     @classmethod
@@ -210,12 +245,19 @@ class SiteState:
             confirmation=confirmation_facts(self.confirmation) if self.confirmation else None,
             booking=booking_facts(self.booking, self.site) if self.booking else None,
             last_visit=visit_facts(self.last_visit) if self.last_visit else None,
+            referrals=tuple(referral_facts(referral) for referral in self.referrals),
             rain_at=self.site.rained_at,
             zone=STATES[self.site.state].zone,
             reported_is_enough=self.reported_is_enough,
             check_levels=self.with_levels,
             values=self.values,
         )
+
+    @property
+    def walls_asked(self) -> "list[WallRun | Any]":
+        """The walls that are to be checked and confirmed: somebody can reach some of each."""
+        asked = {wall.id for wall in self.facts().walls_asked}
+        return [run for run in self.runs if str(run.pk) in asked]
 
     @property
     def assessment(self) -> Assessment:
@@ -312,3 +354,10 @@ def _read_bookings(states: States) -> None:
             state.booking = booking
         elif state.last_visit is None or state.last_visit.closed_at < booking.closed_at:
             state.last_visit = booking
+
+
+def _read_referrals(states: States) -> None:
+    """Live termites, and walls that nobody can reach, the first one first."""
+    found = Referral.objects.with_outcome().filter(site__in=states)
+    for referral in found.select_related("wall_run").defer("wall_run__levels"):
+        states[referral.site_id].referrals.append(referral)

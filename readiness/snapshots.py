@@ -2,34 +2,49 @@
 
 Version 2 keeps, beside the values, what the kinds and rules were called, what was measured and
 where each value came from: a paper made again years later says what it said. Of version 1 those
-words are today's. Every version is read (`read`), and none is ever written again in place.
+words are today's. Version 3 keeps of each source how it is known and its edition, and what only a
+licensed technician decides, with the decisions so far. What version 2 had from memory only is no
+source any more. Every version is read (`read`), and none is ever written again in place.
 """
 
 import hashlib
-import json
 from collections.abc import Iterable
+from dataclasses import asdict
 from datetime import date, datetime
 
+from readiness.canonical import canonical
 from readiness.facts import SiteState, rule_values
-from readiness.models import Business, DefectItem, RunCheck, Site, SiteReport, WallRun
+from readiness.models import (
+    Business,
+    DefectItem,
+    Referral,
+    ReferralDecision,
+    RunCheck,
+    Site,
+    SiteReport,
+    WallRun,
+)
 from readiness.rules.band import geometry
 from readiness.rules.defects.catalogue import STATES, get_kind
 from readiness.rules.defects.defect_kind import kind_words, with_words
 from readiness.rules.site.assessment import (
     CheckFacts,
     ItemFacts,
+    ReferralFacts,
     ReportFacts,
     SiteFacts,
     VisitFacts,
 )
 from readiness.rules.values.rule_values import RuleValues
+from readiness.rules.values.sources import Source, SourceKind
 from readiness.rules.vocabulary import BookingState
 
-VERSION = 2
-"""2 also says since when an item is disputed, and when a house was treated."""
+VERSION = 3
+"""2 also says since when an item is disputed, and when a house was treated; 3 the cautions of each
+kind, which stood in the words of its fix before, and each rule's source as one thing."""
 LETTERHEAD = (
-    "name", "licence_number", "address", "phone", "email", "letterhead_note", "product_name",
-    "report_introduction", "currency", "paper_size",
+    "name", "licence_number", "address", "phone", "email", "letterhead_note", "technician_name",
+    "technician_phone", "product_name", "report_introduction", "currency", "paper_size",
 )  # fmt: skip
 """What papers say of the business."""
 
@@ -50,10 +65,25 @@ def read(snapshot: dict) -> dict:
 
 
 def _read_1(snapshot: dict) -> dict:
-    return {**snapshot, "kinds": {}, "rules": [], "treated_on": None}
+    return _read_2({**snapshot, "kinds": {}, "rules": [], "treated_on": None})
 
 
-READERS = {1: _read_1, 2: lambda snapshot: snapshot}
+def _read_2(snapshot: dict) -> dict:
+    kinds = {slug: {**words, "cautions": []} for slug, words in snapshot["kinds"].items()}
+    rules = [_rule_of_2(rule) for rule in snapshot["rules"]]
+    return {**snapshot, "kinds": kinds, "rules": rules, "referrals": []}
+
+
+def _rule_of_2(rule: dict) -> dict:
+    """A rule with its source as one thing; only what was called published was one."""
+    kept = {key: value for key, value in rule.items() if key != "source_kind"}
+    is_source = rule["source_kind"] == "published"
+    kind = SourceKind.PUBLISHED if is_source else SourceKind.OWN
+    source = Source(kind, rule["source"] if is_source else "")
+    return {**kept, "bound": "", "source": asdict(source)}
+
+
+READERS = {1: _read_1, 2: _read_2, 3: lambda snapshot: snapshot}
 
 
 def kept_words(slugs: Iterable[str], values: RuleValues) -> dict:
@@ -66,8 +96,7 @@ def kept_words(slugs: Iterable[str], values: RuleValues) -> dict:
 
 def snapshot_digest(snapshot: dict) -> str:
     """SHA-256 of a content as JSON with sorted keys and no spaces, in hex."""
-    text = json.dumps(snapshot, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(canonical(snapshot)).hexdigest()
 
 
 def letterhead_of(business: Business) -> dict:
@@ -112,6 +141,7 @@ def report_snapshot(report: SiteReport) -> dict:
         "runs": [_run_snapshot(run) for run in runs],
         "checks": [_check_snapshot(check) for check in _checks_with_photos(report)],
         "items": [_item_snapshot(item) for item in items],
+        "referrals": referrals_snapshot(site),
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
         **kept_words((item.kind for item in items), values),
@@ -135,6 +165,7 @@ def facts_from_snapshot(snapshot: dict) -> SiteFacts:
         now=issued_at,
         items=tuple(_snapshot_item(item, issued_at) for item in snapshot["items"]),
         last_visit=_treatment(snapshot, issued_at),
+        referrals=snapshot_referrals(snapshot["referrals"]),
         rain_at=datetime.fromisoformat(site["rained_at"]) if site["rained_at"] else None,
         zone=STATES[site["state"]].zone,
         reported_is_enough=snapshot["fixes_needed"] == Business.FixesNeeded.REPORTED_FIXED,
@@ -173,6 +204,26 @@ def _snapshot_item(item: dict, issued_at: datetime) -> ItemFacts:
         disputed=bool(item.get("disputed_at")),
         cleaned_wet_at=datetime.fromisoformat(washed) if washed else None,
         issued_at=issued_at,
+    )
+
+
+def snapshot_referrals(entries: Iterable[dict]) -> tuple[ReferralFacts, ...]:
+    """What only a technician decides, as `referrals_snapshot` kept it, as facts."""
+    return tuple(_snapshot_referral(entry) for entry in entries)
+
+
+def _snapshot_referral(entry: dict) -> ReferralFacts:
+    last = entry["decisions"][-1] if entry["decisions"] else None
+    return ReferralFacts(
+        id=entry["id"],
+        kind=entry["kind"],
+        noted_at=datetime.fromisoformat(entry["noted_at"]),
+        run_id=entry["run"],
+        from_mm=entry["from_mm"],
+        to_mm=entry["to_mm"],
+        cause=entry["cause"],
+        outcome=last["outcome"] if last else None,
+        decided_at=datetime.fromisoformat(last["decided_at"]) if last else None,
     )
 
 
@@ -218,7 +269,7 @@ def _check_snapshot(check: RunCheck) -> dict:
     }
 
 
-def _photos_snapshot(thing: DefectItem | RunCheck) -> list[dict]:
+def _photos_snapshot(thing: DefectItem | RunCheck | Referral | ReferralDecision) -> list[dict]:
     return [photo_snapshot(photo) for photo in thing.photos.all() if not photo.removed_at]
 
 
@@ -260,6 +311,55 @@ def _item_snapshot(item: DefectItem) -> dict:
         if carried
         else None,
         "photos": _photos_snapshot(item),
+    }
+
+
+def referrals_snapshot(site: Site, until: datetime | None = None) -> list[dict]:
+    """What only a technician decides on a site, with the decisions: as now, or as it stood then.
+
+    A wall that is no more has no access that anybody could lack.
+    """
+    found = site.referrals.select_related("wall_run", "noted_by").prefetch_related(
+        *(f"{of}photos__{part}" for of in ("", "decisions__") for part in _OF_PHOTOS), "decisions"
+    )
+    if until is not None:
+        found = found.filter(noted_at__lte=until)
+    return [
+        _referral_snapshot(referral, until)
+        for referral in found
+        if referral.is_termites or not referral.wall_run.removed_at
+    ]
+
+
+_OF_PHOTOS = ("original", "markup", "measurements")
+
+
+def _referral_snapshot(referral: Referral, until: datetime | None) -> dict:
+    decisions = referral.decisions.all()
+    return {
+        "id": str(referral.pk),
+        "kind": referral.kind,
+        "run": str(referral.wall_run_id) if referral.wall_run_id else None,
+        "wall": referral.wall_run.label if referral.wall_run else "",
+        "from_mm": referral.from_mm,
+        "to_mm": referral.to_mm,
+        "cause": referral.cause,
+        "note": referral.note,
+        "noted_at": referral.noted_at.isoformat(),
+        "noted_by": _person(referral.noted_by),
+        "photos": _photos_snapshot(referral),
+        "decisions": [
+            {
+                "outcome": decision.outcome,
+                "reason": decision.reason,
+                "name": decision.name,
+                "licence_number": decision.licence_number,
+                "decided_at": decision.decided_at.isoformat(),
+                "photos": _photos_snapshot(decision),
+            }
+            for decision in decisions
+            if until is None or decision.decided_at <= until
+        ],
     }
 
 

@@ -8,10 +8,10 @@ import logging
 from django_tasks_db.models import DBTaskResult
 
 from readiness import clock, priorities
-from readiness.actions import tasks
+from readiness.actions import anchoring, tasks
 from readiness.actions.ranking import A_TASK
 from readiness.messages import outbox
-from readiness.models import Message, Original, Paper
+from readiness.models import Message, Original, Paper, Timestamp
 from readiness.photos.moving import move_when_due
 
 log = logging.getLogger(__name__)
@@ -31,10 +31,12 @@ def catch_up() -> int:
     papers = Paper.objects.due(now).order_by("next_try_at")
     emails = Message.objects.due(now).order_by("next_try_at")
     originals = Original.objects.sizes_due(now).order_by("sizes_next_try_at")
+    stamps = Timestamp.objects.due(now).order_by("next_try_at")
     queued = (
         _queue(tasks.make_paper, papers)
         + _queue(tasks.send_message, emails)
         + _queue(tasks.make_sizes, originals)
+        + _queue(anchoring.ask_timestamp, stamps)
     )
     priorities.renew(A_TASK)
     move_when_due()

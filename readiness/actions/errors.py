@@ -15,6 +15,8 @@ class About(StrEnum):
     RUN = "run"
     RULE = "rule"
     ACCOUNT = "account"
+    REFERRAL = "referral"
+    PROOF = "proof"
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from django.core import signing
 from django.db import transaction
 
 from readiness import clock
+from readiness.actions import limits
 from readiness.actions.permission import require_visible
 from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
@@ -29,6 +30,7 @@ def share_trade_list(
     known = taken.usable(now).filter(site=site, trade=trade).first()
     if known:
         return known
+    limits.require_room_for_a_link(actor)
     link = TradeLink.objects.create(
         pk=uuid.uuid4() if link_id is None or taken.exists() else link_id,
         site=site,
@@ -37,7 +39,7 @@ def share_trade_list(
         created_at=now,
         expires_at=now + timedelta(days=int(rule_values()["shared_list_valid_days"])),
     )
-    append(site, actor, Verb.LIST_SHARED, {"link": str(link.pk), "trade": trade})
+    append(site, actor, Verb.LIST_SHARED, {"link": str(link.pk), "trade": trade}, rows=[link])
     return link
 
 
@@ -50,7 +52,7 @@ def revoke_trade_link(actor: User, link: TradeLink) -> TradeLink:
     if link.revoked_at is None:
         link.revoked_at = clock.now()
         link.save(update_fields=["revoked_at"])
-        append(site, actor, Verb.LIST_REVOKED, {"link": str(link.pk)})
+        append(site, actor, Verb.LIST_REVOKED, {"link": str(link.pk)}, rows=[link])
     return link
 
 

@@ -15,6 +15,7 @@ from django.db import transaction
 from django_tasks import task
 
 from readiness import clock, errands
+from readiness.actions import anchoring
 from readiness.errands import PAUSES
 from readiness.evidence.record import append
 from readiness.messages import outbox
@@ -69,14 +70,22 @@ def make_paper(paper_id: str) -> None:
     if claimed is None:
         return
     paper = Paper.objects.select_related(
-        "site__builder", "report", "confirmation", "booking", "trade_link"
+        "site__builder", "report", "confirmation", "booking", "trade_link", "checkpoint__key"
     ).get(pk=paper_id)
     try:
+        _keep_checkpoint(paper)
         made = render_paper(paper, progress=partial(_say_progress, claimed))
         _store(paper, made.content, made.pages)
     except Exception as error:
         log.exception("Paper %s could not be made", paper_id)
         _paper_failed(paper, error)
+
+
+def _keep_checkpoint(paper: Paper) -> None:
+    """Settled once for each paper: made again, it carries the same one."""
+    if paper.checkpoint is None:
+        paper.checkpoint = anchoring.checkpoint_for(paper)
+        errands.held(paper).update(checkpoint=paper.checkpoint)
 
 
 def _say_progress(claimed: Paper, words: str) -> None:
@@ -117,7 +126,7 @@ def _note_made(paper: Paper, digest: str, name: str, byte_size: int, pages: int)
         "trade": paper.trade,
         "sha256": digest,
     }
-    append(paper.site, None, Verb.PAPER_MADE, data)
+    append(paper.site, None, Verb.PAPER_MADE, data, rows=[paper])
 
 
 def _paper_failed(paper: Paper, error: Exception) -> None:

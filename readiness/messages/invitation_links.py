@@ -1,7 +1,7 @@
-"""The links of invitations: one is shown on the screen once, and each e-mail carries its own.
+"""The links of invitations: each e-mail carries its own, and nobody but its reader sees it.
 
 Their tokens are never stored, only the tokens' SHA-256, so nobody who reads the database can use
-them.
+them; nor does who invites somebody ever see one.
 """
 
 import hashlib
@@ -12,18 +12,18 @@ from django.conf import settings
 from django.urls import reverse
 
 from readiness import clock
-from readiness.models import Invitation, InvitationLink
+from readiness.models import Invitation, InvitationLink, User
 
 
 @dataclass(frozen=True)
-class Invited:
-    """An invitation just made, with the link that is shown once and then forgotten."""
+class Emailed:
+    """A link for one e-mail: its row, and the token that the e-mail alone holds."""
 
-    invitation: Invitation
+    row: InvitationLink
     token: str
 
     @property
-    def link(self) -> str:
+    def address(self) -> str:
         """The full address to open."""
         return settings.SITE_URL + reverse("accounts:invitation", args=[self.token])
 
@@ -38,8 +38,14 @@ def open_invitations():
     return Invitation.objects.filter(accepted_at=None, revoked_at=None, expires_at__gt=clock.now())
 
 
-def new_link(invitation: Invitation) -> tuple[InvitationLink, str]:
-    """A link of its own for one e-mail, and its full address, which is stored nowhere."""
-    invited = Invited(invitation, secrets.token_urlsafe(32))
-    link = invitation.links.create(token_digest=digest_of(invited.token), made_at=clock.now())
-    return link, invited.link
+def signs_in_already(invitation: Invitation) -> bool:
+    """Whether the invited address has a contact's account in use, which then has to accept."""
+    person = User.objects.filter(email=invitation.email, is_active=True).first()
+    return person is not None and person.is_contact
+
+
+def new_link(invitation: Invitation) -> Emailed:
+    """A link of its own for one e-mail."""
+    token = secrets.token_urlsafe(32)
+    row = invitation.links.create(token_digest=digest_of(token), made_at=clock.now())
+    return Emailed(row, token)

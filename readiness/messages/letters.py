@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from django.conf import settings
 from django.urls import reverse
@@ -11,15 +12,22 @@ from readiness.facts import SiteState
 from readiness.messages.calendar_file import CalendarFile, calendar_file
 from readiness.models import (
     Booking,
+    Builder,
+    BuilderContact,
+    Business,
     DefectItem,
     Message,
     Paper,
     ReadinessConfirmation,
+    Referral,
+    ReferralDecision,
     Site,
     SiteReport,
+    User,
 )
 from readiness.rules.vocabulary import ItemState
 from readiness.standing import standing
+from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.due import to_fix_in_full
 from readiness.wording.letters import both, builder, office
 from readiness.wording.letters.words import Words
@@ -52,8 +60,17 @@ def letter(
 def write(message: Message) -> Letter:
     """The letter of a message, from how things stand now."""
     written = WRITERS[message.kind](message)
-    written.link = site_url(message.site, message.to, written.page)
+    if message.site is None:
+        written.link = people_url(message.to)
+    else:
+        written.link = site_url(message.site, message.to, written.page)
     return written
+
+
+def people_url(user) -> str:
+    """Where this person sees whose accounts there are."""
+    view = "office:staff" if user.is_applicator else "builder:team"
+    return settings.SITE_URL + reverse(view)
 
 
 def site_url(site: Site, user, page: str = "site") -> str:
@@ -80,7 +97,9 @@ def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
     to_fix = [
         item for item in holding if item.state != ItemState.REPORTED_FIXED and not item.is_disputed
     ]
-    facts = SiteState.of(site).facts()
+    state = SiteState.of(site, with_levels=False)
+    facts, reasons = state.facts(), state.assessment.reasons
+    termites = [reason for reason in reasons if reason.code.is_about_termites]
     told = builder.Report(
         site,
         number,
@@ -88,8 +107,9 @@ def report_letter(report: SiteReport, site: Site, number: int) -> Letter:
         _left(to_fix, facts.today),
         checked=len(holding) - len(to_fix),
         treated_on=facts.last_visit.day if facts.is_treated and facts.last_visit else None,
+        termites=BUILDER.sentence(termites[0]) if termites else "",
     )
-    is_to_confirm = not holding and told.treated_on is None
+    is_to_confirm = not holding and told.treated_on is None and not termites
     return letter(builder.report_issued(told), page="confirm" if is_to_confirm else "site")
 
 
@@ -135,6 +155,31 @@ def _ready_confirmed(message: Message) -> Letter:
     return letter(office.confirmed(message.site, _confirmation(message)))
 
 
+def _account_added(message: Message) -> Letter:
+    contact = _membership(message)
+    return letter(builder.account_added(contact))
+
+
+def _membership(message: Message) -> BuilderContact:
+    """Whom an e-mail is about; of one that was queued before it named the builder, the first."""
+    theirs = BuilderContact.objects.select_related("user", "builder").filter(user=message.about)
+    builder = message.details.get("builder")
+    return theirs.get(builder=builder) if builder else theirs.order_by("number")[0]
+
+
+def _account_changed(message: Message) -> Letter:
+    people = User.objects.in_bulk([message.about, UUID(message.details["by"])])
+    by = people[UUID(message.details["by"])]
+    builder = Builder.objects.filter(pk=message.details.get("builder")).first()
+    person = people[message.about]
+    return letter(both.account_changed(message.details["change"], by, person, builder))
+
+
+def _signed_for_builder(message: Message) -> Letter:
+    words = builder.signed(message.site, _confirmation(message))
+    return letter(words, page="confirm")
+
+
 def _confirmation_withdrawn(message: Message) -> Letter:
     side = office if message.to.is_applicator else builder
     return letter(side.confirmation_withdrawn(message.site, _confirmation(message)))
@@ -142,6 +187,21 @@ def _confirmation_withdrawn(message: Message) -> Letter:
 
 def _confirmation(message: Message) -> ReadinessConfirmation:
     return ReadinessConfirmation.objects.select_related("report").get(pk=message.about)
+
+
+# Live termites
+
+
+def _termites_found(message: Message) -> Letter:
+    referral = Referral.objects.select_related("site", "wall_run").get(pk=message.about)
+    side = office if message.to.is_applicator else builder
+    return letter(side.termites_found(referral, Business.current()))
+
+
+def _termites_decided(message: Message) -> Letter:
+    decisions = ReferralDecision.objects.select_related("referral__site", "referral__wall_run")
+    side = office if message.to.is_applicator else builder
+    return letter(side.termites_decided(decisions.get(pk=message.about)))
 
 
 # Booking
@@ -200,7 +260,12 @@ WRITERS: dict[str, Callable[[Message], Letter]] = {
     "item_disagreed": _about_items(office.disputed),
     "disagreement_decided": _dispute_decided,
     "ready_confirmed": _ready_confirmed,
+    "account_added": _account_added,
+    "account_changed": _account_changed,
+    "signed_for_builder": _signed_for_builder,
     "confirmation_withdrawn": _confirmation_withdrawn,
+    "termites_found": _termites_found,
+    "termites_decided": _termites_decided,
     "booking_asked": _booking_asked,
     "booking_offered": _booking_offered,
     "booking_confirmed": _booking_confirmed,

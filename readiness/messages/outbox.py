@@ -9,9 +9,11 @@ from django.db import transaction
 from django.db.models import Q
 
 from readiness import clock
+from readiness.messages.changes import Change
 from readiness.messages.delivery import send_message
 from readiness.models import (
     Booking,
+    Builder,
     BuilderContact,
     DefectItem,
     Fix,
@@ -19,11 +21,14 @@ from readiness.models import (
     Message,
     Paper,
     ReadinessConfirmation,
+    Referral,
+    ReferralDecision,
     Site,
     SiteReport,
     User,
 )
 from readiness.models.message import MessageQuerySet
+from readiness.models.people import BuilderContactQuerySet
 from readiness.wording import emails
 
 GATHERING = timedelta(minutes=2)
@@ -45,11 +50,16 @@ def office(site: Site) -> list[User]:
 
 def builder_side(site: Site) -> list[User]:
     """The builder's people to write to: those the site names, else all who can see it."""
-    active = BuilderContact.objects.filter(is_active=True, user__is_active=True)
+    own = BuilderContact.objects.filter(builder=site.builder_id)
+    active = own.filter(is_active=True, user__is_active=True)
     named = active.filter(notified_of=site)
     if not named.exists():
-        named = active.filter(builder=site.builder_id).filter(Q(all_sites=True) | Q(sites=site))
-    return list(User.objects.filter(builder_contact__in=named))
+        named = active.filter(Q(all_sites=True) | Q(sites=site))
+    return _people(named)
+
+
+def _people(contacts: BuilderContactQuerySet) -> list[User]:
+    return list(User.objects.filter(memberships__in=contacts).distinct())
 
 
 def report_issued(report: SiteReport, contacts: Iterable[BuilderContact]) -> None:
@@ -79,6 +89,40 @@ def disagreement_decided(item: DefectItem) -> None:
 def ready_confirmed(confirmation: ReadinessConfirmation) -> None:
     site = confirmation.report.site
     _post("ready_confirmed", site, office(site), confirmation.pk)
+
+
+def account_changed(
+    change: Change, by: User, person: User | None = None, builder: Builder | None = None
+) -> None:
+    """To the owners, who did it included, and to the person concerned.
+
+    Of what somebody may for one builder the e-mail names that builder. Who was removed has no
+    address here any more.
+    """
+    users = list(User.objects.filter(role=User.Role.APPLICATOR, is_owner=True, is_active=True))
+    if person is not None and change is not Change.REMOVED:
+        users.append(person)
+    details = {"change": str(change), "by": str(by.pk)}
+    if builder is not None:
+        details["builder"] = str(builder.pk)
+    about = person.pk if person else by.pk
+    _post("account_changed", None, users, about, details=details, once=False)
+
+
+def account_added(contact: BuilderContact) -> None:
+    """To all others of the builder: somebody new can sign in for them."""
+    others = BuilderContact.objects.filter(
+        builder=contact.builder_id, is_active=True, user__is_active=True
+    ).exclude(pk=contact.pk)
+    details = {"builder": str(contact.builder_id)}
+    _post("account_added", None, _people(others), contact.user_id, details=details, once=False)
+
+
+def signed_for_builder(confirmation: ReadinessConfirmation) -> None:
+    """To all of the builder who see the site, whoever is named for it, and to who signed."""
+    site = confirmation.report.site
+    users = _people(BuilderContact.objects.seeing(site))
+    _post("signed_for_builder", site, users, confirmation.pk)
 
 
 def confirmation_withdrawn(confirmation: ReadinessConfirmation) -> None:
@@ -122,13 +166,30 @@ def site_treated(booking: Booking) -> None:
     _about_booking("site_treated", booking, builder_side(booking.site))
 
 
+def termites_found(referral: Referral) -> None:
+    """To all of the builder who see the site, to the owners, and to the office's people for it."""
+    _post("termites_found", referral.site, _on_both_sides(referral.site), referral.pk)
+
+
+def termites_decided(decision: ReferralDecision) -> None:
+    """To the same people."""
+    site = decision.referral.site
+    _post("termites_decided", site, _on_both_sides(site), decision.pk)
+
+
+def _on_both_sides(site: Site) -> list[User]:
+    """Whoever may come near it: what nobody is to disturb is told to more than the site names."""
+    owners = User.objects.filter(role=User.Role.APPLICATOR, is_owner=True, is_active=True)
+    return [*owners, *office(site), *_people(BuilderContact.objects.seeing(site))]
+
+
 def _about_booking(kind: str, booking: Booking, users: Iterable[User]) -> None:
     _post(kind, booking.site, users, booking.pk, once=False)
 
 
 def _post(
     kind: str,
-    site: Site,
+    site: Site | None,
     users: Iterable[User],
     about: uuid.UUID,
     *,
@@ -186,6 +247,13 @@ def invitation_made(invitation: Invitation) -> None:
         next_try_at=clock.now(),
     )
     enqueue(message)
+
+
+def drop_unsent(person: User, reason: str) -> None:
+    """What has not gone to a person does not go any more."""
+    Message.objects.filter(
+        to=person, state__in=(Message.State.HELD, Message.State.WAITING, Message.State.GIVEN_UP)
+    ).update(error=reason, **DROPPED)
 
 
 def drop_invitation(invitation: Invitation, reason: str) -> None:

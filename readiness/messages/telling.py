@@ -74,7 +74,7 @@ def tell_newcomer(contact: BuilderContact, invited_at: datetime) -> None:
     joins a builder of a hundred houses gets no hundred e-mails. A site that names whom to tell
     leaves the others out on purpose, and a treated one asks for nothing.
     """
-    sites = Site.objects.visible_to(contact.user).open()
+    sites = Site.objects.visible_to(contact.user).open().filter(builder=contact.builder_id)
     reports = SiteReport.objects.current().filter(site__in=sites).defer("snapshot")
     mails = Message.objects.filter(kind="report_issued", about=OuterRef("pk"))
     reports = reports.filter(issued_at__gte=invited_at) | reports.filter(~Exists(mails))

@@ -7,8 +7,10 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 
+from readiness.evidence import checkpoints, notes
 from readiness.messages import letters
-from readiness.messages.invitation_links import new_link, open_invitations
+from readiness.messages.changes import Change
+from readiness.messages.invitation_links import new_link, open_invitations, signs_in_already
 from readiness.models import Business, InvitationLink, Message, Site
 from readiness.wording import emails
 from readiness.wording.letters import both
@@ -33,18 +35,48 @@ def write_email(message: Message) -> Written:
     """
     if message.invitation is not None:
         return _invitation(message)
-    if not message.to.is_active:
+    if not (message.to.is_active or _tells_that_it_is_off(message)):
         raise NotNeeded(emails.cannot_sign_in(message.to))
     # What waited, for papers or for the mail server, must not tell of a site that was closed to
     # them meanwhile.
-    if not Site.objects.visible_to(message.to).filter(pk=message.site_id).exists():
+    visible = Site.objects.visible_to(message.to)
+    if message.site_id and not visible.filter(pk=message.site_id).exists():
         raise NotNeeded(emails.cannot_see_site(message.to))
+    if _is_of_a_builder_that_they_left(message):
+        raise NotNeeded(emails.cannot_sign_in(message.to))
     letter = letters.write(message)
     context = {"letter": letter, "business": Business.current(), "to": message.to}
+    anchor = _anchor()
+    if anchor:
+        context["checkpoint"] = both.checkpoint(anchor.size, anchor.root.hex())
     email = _email(message, letter.subject, "message", context)
+    if anchor:
+        email.extra_headers[notes.HEADER] = anchor.as_header()
     if letter.calendar:
         email.attach("treatment.ics", letter.calendar.content, letter.calendar.content_type)
     return Written(email)
+
+
+def _is_of_a_builder_that_they_left(message: Message) -> bool:
+    """About a builder's people, to one of them who signs in for another builder only by now."""
+    builder = message.details.get("builder")
+    if message.kind != "account_added" or builder is None:
+        return False
+    return not message.to.memberships.filter(builder=builder, is_active=True).exists()
+
+
+def _tells_that_it_is_off(message: Message) -> bool:
+    """The last e-mail to an account: that it was switched off."""
+    return message.details.get("change") == Change.SWITCHED_OFF
+
+
+def _anchor() -> notes.Note | None:
+    """The newest checkpoint: an e-mail lies where nobody who keeps our database can change it.
+
+    What signs somebody in (codes, invitations) carries none, as it is not to be shown around.
+    """
+    newest = checkpoints.newest()
+    return checkpoints.note_of(newest) if newest else None
 
 
 def _invitation(message: Message) -> Written:
@@ -53,17 +85,18 @@ def _invitation(message: Message) -> Written:
         raise NotNeeded(emails.invitation_closed())
     if invitation.messages.filter(queued_at__gt=message.queued_at).exists():
         raise NotNeeded(emails.invitation_replaced())
-    link, address = new_link(invitation)
+    link = new_link(invitation)
     business = Business.current()
     context = {
         "invitation": invitation,
-        "link": address,
+        "link": link.address,
         "business": business,
         "until": invitation.expires_at,
+        "is_known": signs_in_already(invitation),
         "site_url": settings.SITE_URL,
     }
     subject = both.invitation_subject(business)
-    return Written(_email(message, subject, "invitation", context), link)
+    return Written(_email(message, subject, "invitation", context), link.row)
 
 
 def _email(message: Message, subject: str, template: str, context: dict) -> EmailMultiAlternatives:

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness import clock, priorities
-from readiness.actions import ranking
+from readiness.actions import ranking, referrals
 from readiness.actions.catching_up import catch_up
 from readiness.actions.errors import Refused
 from readiness.actions.firm import business, rule_values
@@ -200,6 +200,10 @@ def acts(applicator, contact, report):
     def current():
         return site.reports.current().get()
 
+    def decide(kind, outcome):
+        found = site.referrals.filter(kind=kind).last()
+        referrals.decide_referral(applicator, found, outcome=outcome, reason="Seen.")
+
     def visit():
         return site.bookings.order_by("-asked_at").first() or Booking(site=site)
 
@@ -234,6 +238,14 @@ def acts(applicator, contact, report):
         "cancel": lambda: booking.cancel_booking(contact, visit(), reason="Rain."),
         "turn away": lambda: booking.turn_away(applicator, visit(), reason="Soil on the wall."),
         "treat": lambda: booking.record_treatment(applicator, visit(), used_ml=6000),
+        "live termites": lambda: referrals.note_live_termites(applicator, site),
+        "go on": lambda: decide("live_termites", "not_termites"),
+        "stays closed": lambda: decide("live_termites", "stays_closed"),
+        "no access": lambda: referrals.note_no_access(
+            applicator, site.wall_runs.filter(removed_at=None).last(), cause="boundary"
+        ),
+        "not treated": lambda: decide("no_access", "not_treated"),
+        "can be reached": lambda: decide("no_access", "can_be_reached"),
         "rain": lambda: sites.note_rain(applicator, site, clock.now()),
         "report anew": lambda: make_issued(applicator, site, visited_on=clock.now().date()),
         "archived": lambda: sites.close_site(applicator, site),
@@ -255,12 +267,22 @@ steps = st.lists(st.tuples(st.integers(0, 999), st.integers(0, 100)), max_size=2
 """Each: which act, counted round, and the hours to wait before it."""
 
 
-@settings(
-    max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
-)
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(steps)
 def test_after_every_act_the_stored_rank_is_that_of_the_rules(applicator, contact, builder, steps):
+    _ranks_follow(applicator, contact, builder, steps)
+
+
+@pytest.mark.long
+@settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(steps)
+def test_after_many_acts_the_stored_rank_is_that_of_the_rules(applicator, contact, builder, steps):
+    _ranks_follow(applicator, contact, builder, steps)
+
+
+def _ranks_follow(applicator, contact, builder, steps):
     now, key = NOW, transaction.savepoint()
+    applicator.licence_number = "T-2208"
     try:
         with clock.at(now):
             report = make_issued(applicator, make_site(builder), kinds=("mortar_drop",) * 2)

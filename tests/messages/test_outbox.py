@@ -11,7 +11,7 @@ from readiness import clock, errands
 from readiness.actions import emails, tasks
 from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
-from readiness.actions.people import inviting
+from readiness.actions.people import rights
 from readiness.actions.visits import booking
 from readiness.models import DefectItem, Message, Paper
 from readiness.rules.calendar import calendar_of
@@ -30,7 +30,10 @@ pytestmark = pytest.mark.django_db
 def report(applicator, contact, site):
     """Issued to the contact, with its background work left undone."""
     return make_issued(
-        applicator, site, kinds=("unfilled_joint", "dirty_brick"), notify=[contact.builder_contact]
+        applicator,
+        site,
+        kinds=("unfilled_joint", "dirty_brick"),
+        notify=[contact.memberships.get()],
     )
 
 
@@ -217,7 +220,7 @@ def test_a_confirmed_booking_brings_a_calendar_entry_and_the_cautions(applicator
 
 def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact, site):
     """ "Confirm readiness" and "See the offer" open just that, not the site's first page."""
-    report = make_issued(applicator, site, kinds=(), notify=[contact.builder_contact])
+    report = make_issued(applicator, site, kinds=(), notify=[contact.memberships.get()])
     assert f"Confirm readiness: {settings.SITE_URL}/builder/confirming/{site.pk}/" in text_of(
         "report_issued"
     )
@@ -232,8 +235,8 @@ def test_the_link_of_an_e_mail_opens_the_page_that_it_names(applicator, contact,
 def test_nobody_is_told_of_a_site_that_was_closed_to_them_meanwhile(report, contact, applicator):
     message = let_go(Message.objects.get(kind="report_issued"))
     other = make_site(report.site.builder)
-    inviting.change_contact(
-        applicator, contact.builder_contact, position="Supervisor", sites=[other]
+    rights.change_contact(
+        applicator, contact.memberships.get(), position="Supervisor", sites=[other]
     )
     tasks.send_message.call(str(message.pk))
     message.refresh_from_db()

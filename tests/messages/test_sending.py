@@ -17,7 +17,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def message(applicator, contact, site) -> Message:
     """An e-mail that may go now."""
-    make_issued(applicator, site, notify=[contact.builder_contact])
+    make_issued(applicator, site, notify=[contact.memberships.get()])
     Message.objects.update(state=Message.State.WAITING)
     return Message.objects.get()
 
@@ -147,6 +147,7 @@ def test_an_e_mail_that_can_t_be_written_stands_as_failed_and_stops_no_other(
     assert "a fault in the portal" in message.error
 
 
+@pytest.mark.long
 def test_a_worker_that_was_taken_for_dead_sends_nothing(message, mail_server, monkeypatch):
     """It woke up after another had taken the e-mail over."""
     write = delivery.writing.write_email

@@ -5,12 +5,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from readiness import clock
-from readiness.actions.people import inviting
+from readiness.actions.people import inviting, rights
 from readiness.actions.visits import booking
 from readiness.messages import telling
 from readiness.messages.telling import Why
 from readiness.models import Message, Paper
-from tests.factories import confirm, make_contact, make_issued, make_site
+from tests.factories import confirm, make_contact, make_issued, make_site, token_of
 
 pytestmark = pytest.mark.django_db
 
@@ -29,7 +29,7 @@ def join(applicator, builder, *, after=lambda: None, sites=None):
     with clock.at(NOW + timedelta(hours=1)):
         after()
     with clock.at(NOW + timedelta(days=1)):
-        return inviting.accept_invitation(invited.token, name="New Start", password="x" * 20)
+        return inviting.accept_invitation(token_of(invited), name="New Start", password="x" * 20)
 
 
 def told(user):
@@ -44,7 +44,7 @@ def test_who_accepts_after_the_issue_gets_the_report(applicator, builder, contac
         applicator,
         builder,
         after=lambda: issued.append(
-            make_issued(applicator, site, notify=[contact.builder_contact])
+            make_issued(applicator, site, notify=[contact.memberships.get()])
         ),
     )
     assert told(newcomer) == [issued[0].pk]
@@ -67,12 +67,12 @@ def test_a_report_that_nobody_was_told_of_goes_to_the_first_who_joins(applicator
 
 def test_who_joins_a_builder_gets_no_heap_of_old_reports(applicator, builder, contact, site):
     with clock.at(NOW - timedelta(days=3)):
-        make_issued(applicator, site, notify=[contact.builder_contact])
+        make_issued(applicator, site, notify=[contact.memberships.get()])
     assert told(join(applicator, builder)) == []
 
 
 def test_a_site_that_names_whom_to_tell_leaves_the_others_out(applicator, builder, contact, site):
-    site.notify.set([contact.builder_contact])
+    site.notify.set([contact.memberships.get()])
     newcomer = join(applicator, builder, after=lambda: make_issued(applicator, site))
     assert told(newcomer) == []
 
@@ -97,7 +97,7 @@ def test_a_treated_house_asks_for_nothing(applicator, builder, contact, site):
 
 def test_everybody_who_is_not_told_is_named_with_why(applicator, builder, contact, site):
     off = make_contact(builder, name="Olly Off")
-    inviting.switch_contact(applicator, off.builder_contact, on=False)
+    rights.switch_contact(applicator, off.memberships.get(), on=False)
     make_contact(builder, name="Elsa Elsewhere", sites=[])
     make_contact(builder, name="Una Unticked")
     inviting.invite_contact(applicator, builder, "new@wattle.example")

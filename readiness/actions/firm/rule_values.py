@@ -5,13 +5,13 @@ from collections.abc import Mapping
 from django.db import transaction
 
 from readiness.actions.errors import About, Problem, Refused
+from readiness.actions.firm.business import note_change
 from readiness.actions.permission import require_owner
 from readiness.actions.ranking import policy_changed
 from readiness.facts import unusable_overrides
 from readiness.models import Business, User
-from readiness.rules.band.believable import gauge_problem
+from readiness.models.verbs import Verb
 from readiness.rules.values.rule_values import RuleValueError, RuleValues, Value
-from readiness.wording.believable import unbelievable
 from readiness.wording.refusals import firm as refusals
 
 
@@ -46,16 +46,13 @@ def change_rule_values(actor: User, typed: Mapping[str, str]) -> Business:
         if key not in gone and key not in typed
     }
     values = RuleValues.defaults().with_overrides({**kept, **overrides})
-    _refuse_unbelievable_coursing(values)
     stored = values.as_dict()
+    before = business.rule_overrides
     business.rule_overrides = {**kept, **{key: stored[key] for key in overrides}}
     business.save(update_fields=["rule_overrides"])
+    if business.rule_overrides != before:
+        now, told = business.rule_overrides, {"rule_overrides": before}
+        fields = [key for key in {*before, *now} if before.get(key) != now.get(key)]
+        note_change(business, actor, Verb.RULE_VALUES_CHANGED, told, fields=fields)
     policy_changed()
     return business
-
-
-def _refuse_unbelievable_coursing(values: RuleValues) -> None:
-    """Each of the two numbers can be in its range and both together make no wall."""
-    found = gauge_problem(values["gauge_courses"], values["gauge_height_mm"], values)
-    if found:
-        raise Refused([Problem(unbelievable(found), About.RULE, "gauge_courses")])

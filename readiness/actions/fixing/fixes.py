@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from readiness import clock
+from readiness.actions import limits
 from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.permission import require_applicator, require_contact
 from readiness.actions.reporting.attaching import as_stored
@@ -49,6 +50,7 @@ def report_fixed(
     _must_be_current(item)
     if item.state not in (ItemState.TO_FIX, ItemState.SENT_BACK):
         raise Refused(_state_sentence(item))
+    limits.require_room_for_a_fix(actor, site)
     photos = as_stored(photos)
     if not photos:
         raise Refused([Problem(refusals.no_photo_of_fix(item.number), About.ITEM)])
@@ -68,7 +70,9 @@ def report_fixed(
         site,
         actor,
         Verb.REPORTED_FIXED,
-        {**_about(item), "fix": str(fix.pk), "photos": digests, "note": note},
+        {**_about(item), "fix": str(fix.pk), "photos": digests},
+        rows=[item, fix, *photos],
+        said={"note": note},
     )
     outbox.fix_said(fix)
     return fix
@@ -86,7 +90,7 @@ def _no_longer(fix: Fix) -> str:
 def _attach(photo: Photo, fix: Fix, site) -> str:
     if photo.site_id != site.pk:
         raise Refused(photo_refusals.photo_of_another_site())
-    if photo.item_id or photo.fix_id or photo.run_check_id:
+    if photo.shows_something:
         raise Refused(photo_refusals.photo_in_use(str(photo)))
     photo.fix = fix
     photo.save(update_fields=["fix"])
@@ -110,7 +114,8 @@ def take_back_fix(actor: User, fix: Fix) -> Fix:
     fix.save(update_fields=["taken_back_at"])
     was_sent_back = item.fixes.filter(outcome=Fix.Outcome.SENT_BACK).exists()
     _set_state(item, ItemState.SENT_BACK if was_sent_back else ItemState.TO_FIX)
-    append(item.report.site, actor, Verb.FIX_TAKEN_BACK, {**_about(item), "fix": str(fix.pk)})
+    data = {**_about(item), "fix": str(fix.pk)}
+    append(item.report.site, actor, Verb.FIX_TAKEN_BACK, data, rows=[item, fix])
     return fix
 
 
@@ -153,9 +158,10 @@ def _accept(actor: User, item: DefectItem, note: str, on_site: bool = False) -> 
         {
             **_about(item),
             "fix": str(fix.pk) if fix else None,
-            "note": note,
             "on_site": on_site,
         },
+        rows=[item, fix] if fix else [item],
+        said={"note": note},
     )
     outbox.item_reviewed(item, ItemState.ACCEPTED, note)
     return item
@@ -192,7 +198,9 @@ def send_back(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
         item.report.site,
         actor,
         Verb.SENT_BACK,
-        {**_about(item), "fix": str(fix.pk), "reason": reason},
+        {**_about(item), "fix": str(fix.pk)},
+        rows=[item, fix],
+        said={"reason": reason},
     )
     outbox.item_reviewed(item, ItemState.SENT_BACK, reason)
     return item
@@ -213,7 +221,14 @@ def disagree(actor: User, item: DefectItem, *, reason: str) -> DefectItem:
     item.disputed_at, item.disputed_by, item.dispute_reason = clock.now(), actor, reason
     item.decided_at, item.decided_by, item.decision, item.decision_reason = None, None, "", ""
     item.save()
-    append(item.report.site, actor, Verb.DISAGREED, {**_about(item), "reason": reason})
+    append(
+        item.report.site,
+        actor,
+        Verb.DISAGREED,
+        _about(item),
+        rows=[item],
+        said={"reason": reason},
+    )
     outbox.item_disagreed(item)
     return item
 
@@ -233,8 +248,8 @@ def decide_disagreement(
     choice = DefectItem.Decision.STANDS if stands else DefectItem.Decision.WITHDRAWN
     item.decided_at, item.decided_by = clock.now(), actor
     item.decision, item.decision_reason = choice, reason
+    fix = None if stands else item.fixes.filter(taken_back_at=None, outcome="").first()
     if not stands:
-        fix = item.fixes.filter(taken_back_at=None, outcome="").first()
         if fix:
             _review(fix, actor, Fix.Outcome.ACCEPTED, reason)
         item.state, item.state_changed_at = ItemState.ACCEPTED, clock.now()
@@ -243,7 +258,9 @@ def decide_disagreement(
         item.report.site,
         actor,
         Verb.DISAGREEMENT_DECIDED,
-        {**_about(item), "decision": choice.value, "reason": reason},
+        {**_about(item), "decision": choice.value},
+        rows=[item, fix] if fix else [item],
+        said={"reason": reason},
     )
     outbox.disagreement_decided(item)
     return item

@@ -70,6 +70,11 @@ def queue_guide(site: Site) -> Paper:
     return _queue(site, Kind.GUIDE, site.pk)
 
 
+def queue_rule_values(report: SiteReport) -> Paper:
+    """Ask for the annex with all rule values of an issued report."""
+    return _queue(report.site, Kind.RULE_VALUES, report.pk, report=report)
+
+
 def _queue(
     site: Site, kind: str, about, *, trade: str = "", edition: int = 1, reason: str = "", **links
 ) -> Paper:

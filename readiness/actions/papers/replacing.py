@@ -17,6 +17,7 @@ from readiness.photos.sizes import markup_of
 from readiness.rules.vocabulary import Effect
 
 WITH_FIXES = (Paper.Kind.CONFIRMATION, Paper.Kind.TREATMENT)
+WITHOUT_PHOTOS = (Paper.Kind.GUIDE, Paper.Kind.RULE_VALUES)
 DRAWN = (Paper.State.MAKING, Paper.State.MADE)
 
 
@@ -55,10 +56,11 @@ def replace_papers(actor: User, photo: Photo, *, reason: str) -> list[Paper]:
         data = {
             "photo": str(photo.pk),
             "sha256": photo.original_id,
-            "reason": reason,
             "papers": [str(paper.pk) for paper in made],
         }
-        append(photo.site, actor, Verb.PAPERS_REPLACED, data)
+        rows = Paper.objects.filter(site=photo.site_id).exclude(withheld_at=None)
+        said = {"reason": reason}
+        append(photo.site, actor, Verb.PAPERS_REPLACED, data, rows=rows, said=said)
     return made
 
 
@@ -79,15 +81,17 @@ def _twins(photo: Photo) -> list[Photo]:
 
 
 def _hidden_since(photo: Photo) -> datetime | None:
+    if photo.removed_at:
+        return photo.removed_at
     markup = markup_of(photo)
-    return photo.removed_at or (markup and markup.has_blur and markup.blurred_at) or None
+    return markup.blurred_at if markup and markup.has_blur else None
 
 
 def _in_sight(photo: Photo) -> QuerySet[Paper]:
     """Editions that the site's builder can open, or is about to, the earlier ones first."""
     papers = Paper.objects.filter(site=photo.site_id, state__in=DRAWN, withheld_at=None)
-    papers = papers.exclude(kind=Paper.Kind.GUIDE).order_by("edition")
-    return papers.select_related("report", "confirmation__report", "booking__confirmation__report")
+    papers = papers.exclude(kind__in=WITHOUT_PHOTOS).order_by("edition")
+    return papers.select_related("report", "booking__confirmation__report")
 
 
 def _newest(papers: Iterable[Paper]) -> list[Paper]:
@@ -96,8 +100,9 @@ def _newest(papers: Iterable[Paper]) -> list[Paper]:
 
 
 def _shows(paper: Paper, photo: Photo) -> bool:
-    signed = paper.confirmation or (paper.booking.confirmation if paper.booking else None)
-    report = paper.report or (signed.report if signed else None)
+    visit = paper.booking
+    signed = visit.confirmation if visit else None
+    report = signed.report if signed else paper.report
     if report is None:
         return False
     if paper.kind == Paper.Kind.FIX_LIST:

@@ -4,6 +4,7 @@ import hashlib
 import json
 import logging
 import uuid
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -11,26 +12,35 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 
 from readiness import clock
+from readiness.actions import limits
 from readiness.actions.errors import Refused
-from readiness.actions.permission import require_applicator, require_owner, require_visible
+from readiness.actions.permission import may_act, require_applicator, require_owner, require_visible
 from readiness.actions.reporting.drafts import change_item
+from readiness.actions.sites.sites import set_levels
 from readiness.evidence.record import append, lock_site
-from readiness.facts import rule_values
+from readiness.facts import rule_values, run_facts
 from readiness.models import (
     Business,
     FingerprintBand,
+    Fix,
     Markup,
     Original,
     Photo,
     PhotoMeasurement,
     Site,
     User,
+    WallRun,
 )
 from readiness.models.verbs import Verb
 from readiness.photos import deleting, intake, store
+from readiness.photos.by_courses import Gauge
+from readiness.photos.marks_sent import FIELDS
 from readiness.photos.markup import MarkupError, clean_point, clean_shapes
-from readiness.photos.measurements import work_out
+from readiness.photos.measurements import Result, work_out
+from readiness.rules.band import geometry
+from readiness.rules.band.believable import gauge_problem
 from readiness.wording import photos as say
+from readiness.wording.believable import unbelievable
 from readiness.wording.refusals import measuring
 from readiness.wording.refusals import photos as refusals
 
@@ -48,10 +58,12 @@ def add_photo(actor: User, site: Site, file, *, photo_id=None, filename: str = "
     decoding) happens before the transaction. Raises ``PhotoRefused`` for a bad file.
     """
     require_visible(actor, site)
+    limits.require_room_for_a_photo(actor, intake.clean_name(filename), photo_id)
     with intake.staged(file, filename) as stage, transaction.atomic():
         photo, made = intake.keep(stage, site=site, uploaded_by=actor, photo_id=photo_id)
         if made:
-            append(site, actor, Verb.PHOTO_ADDED, photo_data(photo), at=photo.received_at)
+            data, at = photo_data(photo), photo.received_at
+            append(site, actor, Verb.PHOTO_ADDED, data, at=at, rows=[photo])
     return photo
 
 
@@ -120,8 +132,9 @@ def _remove(actor: User | None, photo: Photo, reason: str) -> None:
         photo.removed_at = clock.now()
         photo.latitude = photo.longitude = None
         photo.save(update_fields=["removed_at", "latitude", "longitude"])
-        data = {"photo": str(photo.pk), "sha256": photo.original_id, "reason": reason}
-        append(photo.site, actor, Verb.PHOTO_REMOVED, data)
+        data = {"photo": str(photo.pk), "sha256": photo.original_id}
+        said = {"reason": reason}
+        append(photo.site, actor, Verb.PHOTO_REMOVED, data, rows=[photo], said=said)
         original = Original.objects.select_for_update().get(pk=photo.original_id)
         last = not Photo.objects.kept().filter(original=original).exists()
         if last:
@@ -195,7 +208,7 @@ def _keep_marks(actor: User, markup: Markup, shapes: list[dict]) -> None:
         "marks": len(shapes),
         "marks_sha256": data_digest(shapes),
     }
-    append(photo.site, actor, Verb.PHOTO_MARKED, data)
+    append(photo.site, actor, Verb.PHOTO_MARKED, data, rows=[markup])
 
 
 def _blur_twins(actor: User, photo: Photo, blurs: list[dict]) -> None:
@@ -216,14 +229,20 @@ class StaleMarkup(Exception):
         super().__init__(refusals.marks_changed())
 
 
-@transaction.atomic
 def save_measurement(
-    actor: User, photo: Photo, data: dict, *, measurement_id=None, fill_item: bool = False
+    actor: User,
+    photo: Photo,
+    data: dict,
+    *,
+    measurement_id=None,
+    fill_item: bool = False,
+    gauge_of: WallRun | None = None,
 ) -> PhotoMeasurement:
     """Work a measurement out from its marks and keep it; the same id sent twice is one.
 
     With ``fill_item`` it becomes the measured value of the photo's item, marked as measured from
-    the photo; that needs a draft report. Raises ``CannotMeasure`` or ``Refused``.
+    the photo; that needs a draft report. With ``gauge_of`` the measured gauge becomes that wall's,
+    marked as from a photo. Raises ``CannotMeasure``, ``NotNow`` or ``Refused``.
     """
     require_applicator(actor)
     known = PhotoMeasurement.objects.filter(pk=measurement_id).first() if measurement_id else None
@@ -231,15 +250,28 @@ def save_measurement(
         if known.photo_id != photo.pk:
             raise Refused(measuring.measurement_of_another_photo())
         return known
-    result = work_out(photo, data, rule_values())
+    result = work_out(photo, data, rule_values())  # it may look at the picture: nothing is locked
+    with transaction.atomic():
+        measurement = _keep_measurement(actor, photo, data, result, measurement_id or uuid.uuid4())
+        if gauge_of is not None:
+            _take_gauge(actor, photo, gauge_of, result.gauge)
+        elif fill_item:
+            _fill_item(actor, photo, measurement)
+    return measurement
+
+
+def _keep_measurement(
+    actor: User, photo: Photo, data: dict, result: Result, measurement_id: uuid.UUID
+) -> PhotoMeasurement:
+    """The measurement with its entry in the Record."""
     measurement = PhotoMeasurement.objects.create(
-        id=measurement_id or uuid.uuid4(),
+        id=measurement_id,
         photo=photo,
         item=photo.item,
-        marks={name: data[name] for name in MARK_FIELDS if name in data},
+        marks={name: data[name] for name in FIELDS if name in data},
         value_mm=result.measured.value_mm,
         uncertainty_mm=result.measured.uncertainty_mm,
-        reference=result.reference.description[:200],
+        reference=result.reference[:200],
         made_by=actor,
         made_at=clock.now(),
     )
@@ -255,13 +287,23 @@ def save_measurement(
             "uncertainty_mm": measurement.uncertainty_mm,
             "reference": measurement.reference,
         },
+        rows=[measurement],
     )
-    if fill_item:
-        _fill_item(actor, photo, measurement)
     return measurement
 
 
-MARK_FIELDS = ("corners", "start", "end", "direction", "mark_error", "reference")
+def _take_gauge(actor: User, photo: Photo, run: WallRun, measured: Gauge | None) -> None:
+    """Make the gauge that was measured the gauge of a brick wall of the photo's site."""
+    if run.site_id != photo.site_id or run.removed_at or run_facts(run).is_rendered:
+        raise Refused(measuring.no_gauge_on_this_wall())
+    if measured is None or not measured.good_enough:
+        raise Refused(measuring.gauge_not_exact_enough())
+    height_mm = measured.height.value_mm
+    found = gauge_problem(measured.courses, height_mm)
+    if found is not None:
+        raise Refused(unbelievable(found))
+    gauge = geometry.Gauge(measured.courses, height_mm, measured=True, from_photo=True)
+    set_levels(actor, run, replace(run_facts(run), gauge=gauge).levels_as_dict())
 
 
 def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None:
@@ -293,9 +335,13 @@ def _fill_item(actor: User, photo: Photo, measurement: PhotoMeasurement) -> None
 def line_up_photos(actor: User, photo: Photo, before: Photo, pairs) -> Photo:
     """Keep which points of a before photo are the same places as points of a later one.
 
-    ``pairs`` are two or three pairs ``[[x, y] in before, [x, y] in photo]``, as fractions.
+    ``pairs`` are two or three pairs ``[[x, y] in before, [x, y] in photo]``, as fractions. The same
+    pairs again are no entry of their own.
     """
     require_visible(actor, photo.site)
+    lock_site(photo.site_id)
+    if not may_line_up(actor, photo):
+        raise PermissionDenied(refusals.not_yours_to_line_up())
     if before.site_id != photo.site_id or before.pk == photo.pk:
         raise Refused(refusals.same_photo_or_other_site())
     if not isinstance(pairs, list) or not 2 <= len(pairs) <= 3:
@@ -304,9 +350,33 @@ def line_up_photos(actor: User, photo: Photo, before: Photo, pairs) -> Photo:
         cleaned = [[clean_point(one), clean_point(other)] for one, other in pairs]
     except (MarkupError, TypeError, ValueError) as error:
         raise Refused(refusals.too_few_places()) from error
+    if (photo.before_id, photo.alignment) == (before.pk, cleaned):
+        return photo
     photo.before, photo.alignment = before, cleaned
     photo.save(update_fields=["before", "alignment"])
+    data = {
+        "photo": str(photo.pk),
+        "sha256": photo.original_id,
+        "before": str(before.pk),
+        "before_sha256": before.original_id,
+        "pairs": len(cleaned),
+        "pairs_sha256": data_digest(cleaned),
+    }
+    append(photo.site, actor, Verb.PHOTOS_LINED_UP, data, rows=[photo])
     return photo
+
+
+def may_line_up(user: User, photo: Photo) -> bool:
+    """The applicator's staff; a contact who does not only read, with a photo of their own that
+    nobody has reviewed yet.
+
+    How before and after lie over each other is part of what a review saw.
+    """
+    if user.is_applicator:
+        return user.is_active
+    if photo.uploaded_by_id != user.pk or not may_act(user, photo.site):
+        return False
+    return not Fix.objects.filter(photos=photo, reviewed_at__isnull=False).exists()
 
 
 def data_digest(data) -> str:

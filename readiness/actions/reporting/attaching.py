@@ -1,10 +1,18 @@
-"""Giving photos that were sent to the item or the check of a wall that they show."""
+"""Giving photos that were sent to what they show: an item, a checked wall, a referral."""
 
 from collections.abc import Iterable
 
 from readiness.actions.errors import Refused
 from readiness.evidence.record import append
-from readiness.models import DefectItem, Photo, RunCheck, Site, User
+from readiness.models import (
+    DefectItem,
+    Photo,
+    Referral,
+    ReferralDecision,
+    RunCheck,
+    Site,
+    User,
+)
 from readiness.models.verbs import Verb
 from readiness.wording.refusals import photos as refusals
 
@@ -29,10 +37,24 @@ def attach_to_check(actor: User, site: Site, check: RunCheck, photos: Iterable[P
     _attach(actor, site, photos, "run_check", check)
 
 
+def attach_to_referral(actor: User, referral: Referral, photos: Iterable[Photo]) -> None:
+    """Attach photos of the site that belong to nothing yet to what a technician decides."""
+    _attach(actor, referral.site, photos, "referral", referral)
+
+
+def attach_to_decision(actor: User, decision: ReferralDecision, photos: Iterable[Photo]) -> None:
+    """Attach photos of the site that belong to nothing yet to a technician's decision."""
+    _attach(actor, decision.referral.site, photos, "referral_decision", decision)
+
+
 def _attach(
-    actor: User, site: Site, photos: Iterable[Photo], field: str, owner: DefectItem | RunCheck
+    actor: User,
+    site: Site,
+    photos: Iterable[Photo],
+    field: str,
+    owner: DefectItem | RunCheck | Referral | ReferralDecision,
 ) -> None:
-    """Give photos to an item or a check; a picture that it has already is not added again.
+    """Give photos to what they show; a picture that it has already is not added again.
 
     A form that is sent again because its answer was lost brings its files again, as new photos.
     Those stay with nothing and are swept (`sweep_unattached`).
@@ -43,7 +65,7 @@ def _attach(
             raise Refused(refusals.photo_of_another_site())
         if getattr(photo, f"{field}_id") == owner.pk:
             continue
-        if photo.item_id or photo.fix_id or photo.run_check_id:
+        if photo.shows_something:
             raise Refused(refusals.photo_in_use(str(photo)))
         if photo.original_id in there:
             continue
@@ -55,4 +77,5 @@ def _attach(
             actor,
             Verb.PHOTO_ATTACHED,
             {"photo": str(photo.pk), "sha256": photo.original_id, field: str(owner.pk)},
+            rows=[photo],
         )

@@ -38,8 +38,6 @@ def carry(report: SiteReport, current: SiteReport | None, item: DefectItem, numb
     if item.state not in OPEN_STATES and item.effect != Effect.RECORD:
         raise Refused(refusals.nothing_to_carry(item.number))
     found = {name: getattr(item, name) for name in AS_FOUND}
-    if item.care_left_out:
-        found["required_fix"] = item.kind_entry.with_care(item.required_fix)
     carried = DefectItem.objects.create(
         report=report,
         number=number,

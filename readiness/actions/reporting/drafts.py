@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from readiness import clock
 from readiness.actions.errors import Problem, Refused
@@ -21,12 +21,15 @@ from readiness.actions.reporting.due_dates import (
     still_wanted_on,
     usual_due,
 )
+from readiness.actions.reporting.rows import rows_of
 from readiness.actions.sites.sites import require_open
+from readiness.evidence.kept import key_of, keys_of
 from readiness.evidence.record import append, lock_site
 from readiness.facts import rule_values
 from readiness.models import (
     DefectItem,
     Photo,
+    PhotoMeasurement,
     RunCheck,
     Site,
     SiteReport,
@@ -79,9 +82,9 @@ def start_report(
         created_at=clock.now(),
         supersedes=current,
     )
-    append(site, actor, Verb.REPORT_STARTED, {"report": str(report.pk)})
     for number, item in enumerate(carry_over, 1):
         carry(report, current, item, number)
+    append(site, actor, Verb.REPORT_STARTED, {"report": str(report.pk)}, rows=rows_of(report))
     return report
 
 
@@ -102,9 +105,10 @@ def change_report(actor: User, report: SiteReport, **fields) -> SiteReport:
         setattr(report, name, fields[name])
     if changed:
         report.save(update_fields=changed)
-        append(report.site, actor, "report_changed", {"report": str(report.pk), "fields": changed})
-    if report.treatment_wanted_on != wanted_before:
-        move_due_dates(report, wanted_before)
+        moves = "treatment_wanted_on" in changed
+        moved = move_due_dates(report, wanted_before) if moves else []
+        data = {"report": str(report.pk), "fields": changed}
+        append(report.site, actor, Verb.REPORT_CHANGED, data, rows=[report, *moved])
     return report
 
 
@@ -115,7 +119,7 @@ def renew_due_dates(actor: User, report: SiteReport) -> list[DefectItem]:
     report = _locked_draft(report)
     renewed = due_dates.renew_due_dates(report)
     for item in renewed:
-        append(report.site, actor, Verb.ITEM_CHANGED, item_data(item))
+        append(report.site, actor, Verb.ITEM_CHANGED, item_data(item), rows=[item])
     return renewed
 
 
@@ -125,10 +129,19 @@ def drop_report(actor: User, report: SiteReport) -> None:
     require_applicator(actor)
     report = _locked_draft(report)
     site = report.site
-    Photo.objects.filter(item__report=report).update(item=None, on_site=True)
-    Photo.objects.filter(run_check__report=report).update(run_check=None, on_site=True)
-    append(site, actor, Verb.REPORT_DROPPED, {"report": str(report.pk)})
+    photos = _loosen(Q(item__report=report) | Q(run_check__report=report))
+    measured = list(PhotoMeasurement.objects.filter(item__report=report))
+    data, gone = {"report": str(report.pk)}, keys_of(rows_of(report))
     report.delete()
+    append(site, actor, Verb.REPORT_DROPPED, data, rows=[*photos, *measured], gone=gone)
+
+
+def _loosen(which: Q) -> list[Photo]:
+    """Keep photos for the site, whose item or check goes; returns them."""
+    keys = list(Photo.objects.filter(which).values_list("pk", flat=True))
+    photos = Photo.objects.filter(pk__in=keys)
+    photos.update(item=None, run_check=None, on_site=True)
+    return list(photos)
 
 
 @transaction.atomic
@@ -162,11 +175,13 @@ def check_run(
     )
     data = {"report": str(report.pk), "wall": str(run.pk)}
     if made:
-        append(report.site, actor, Verb.RUN_CHECKED, {**data, "note": check.note})
+        said = {"note": check.note}
+        append(report.site, actor, Verb.RUN_CHECKED, data, rows=[check], said=said)
     elif note is not None and note != check.note:
         check.note = note
         check.save(update_fields=["note"])
-        append(report.site, actor, Verb.RUN_CHECK_NOTED, {**data, "note": note})
+        said = {"note": note}
+        append(report.site, actor, Verb.RUN_CHECK_NOTED, data, rows=[check], said=said)
     attach_to_check(actor, report.site, check, photos)
     return check
 
@@ -185,9 +200,10 @@ def uncheck_run(actor: User, report: SiteReport, run: WallRun) -> None:
     check = RunCheck.objects.filter(report=report, wall_run=run).first()
     if check is None:
         return
-    Photo.objects.filter(run_check=check).update(run_check=None, on_site=True)
+    photos, gone = _loosen(Q(run_check=check)), [key_of(check)]
     check.delete()
-    append(report.site, actor, Verb.RUN_UNCHECKED, {"report": str(report.pk), "wall": str(run.pk)})
+    data = {"report": str(report.pk), "wall": str(run.pk)}
+    append(report.site, actor, Verb.RUN_UNCHECKED, data, rows=photos, gone=gone)
 
 
 @transaction.atomic
@@ -230,7 +246,7 @@ def add_item(
     _check_item(item, check_due(report, item.due_on))
     item.save(force_insert=True)
     attach_photos(actor, item, photos)
-    append(report.site, actor, Verb.ITEM_ADDED, item_data(item))
+    append(report.site, actor, Verb.ITEM_ADDED, item_data(item), rows=[item])
     return item
 
 
@@ -271,7 +287,7 @@ def change_item(
     _check_item(item, [] if item.due_on == due_before else check_due(report, item.due_on))
     item.save()
     attach_photos(actor, item, photos)
-    append(report.site, actor, Verb.ITEM_CHANGED, item_data(item))
+    append(report.site, actor, Verb.ITEM_CHANGED, item_data(item), rows=[item])
     return item
 
 
@@ -280,9 +296,10 @@ def remove_item(actor: User, item: DefectItem) -> None:
     """Take an item out of a draft. Its photos stay with the site."""
     require_applicator(actor)
     report = _locked_draft(item.report)
-    Photo.objects.filter(item=item).update(item=None, on_site=True)
-    append(report.site, actor, Verb.ITEM_REMOVED, {"item": str(item.pk), "number": item.number})
+    photos, measured = _loosen(Q(item=item)), list(PhotoMeasurement.objects.filter(item=item))
+    data, gone = {"item": str(item.pk), "number": item.number}, [key_of(item)]
     DefectItem.objects.filter(pk=item.pk).delete()
+    append(report.site, actor, Verb.ITEM_REMOVED, data, rows=[*photos, *measured], gone=gone)
 
 
 def item_data(item: DefectItem) -> dict:
@@ -292,7 +309,7 @@ def item_data(item: DefectItem) -> dict:
         "report": str(item.report_id),
         "number": item.number,
         "kind": item.kind,
-        "wall": item.wall_run.label,
+        "wall": str(item.wall_run_id),
         "effect": item.effect,
         "measured": item.measured_value,
     }

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from readiness import clock
 from readiness.actions.errors import About, Problem, Refused
+from readiness.calendars import calendar_at
 from readiness.facts import rule_values
 from readiness.models import DefectItem, Site, SiteReport
 from readiness.rules.calendar import due_date
@@ -41,7 +42,7 @@ def usual_due(report: SiteReport, kind: DefectKind) -> date | None:
 
 
 def _counted_back(report: SiteReport, kind: DefectKind, wanted_on: date) -> date:
-    return due_date(wanted_on, report.site.state, kind.days_before(rule_values()))
+    return due_date(wanted_on, calendar_at(report.site), kind.days_before(rule_values()))
 
 
 def carried_due(report: SiteReport, item: DefectItem) -> date | None:
@@ -51,14 +52,18 @@ def carried_due(report: SiteReport, item: DefectItem) -> date | None:
     return usual_due(report, item.kind_entry) or first_due_day(report)
 
 
-def move_due_dates(report: SiteReport, wanted_before: date | None) -> None:
-    """Let the due dates that count back from the wanted day follow it; those set by hand stay."""
+def move_due_dates(report: SiteReport, wanted_before: date | None) -> list[DefectItem]:
+    """Let the due dates that count back from the wanted day follow it; those set by hand stay.
+
+    Returns the items that moved.
+    """
     moved = []
     for item in report.items.exclude(effect=Effect.RECORD):
         if _counts_back(report, item, wanted_before):
             item.due_on = usual_due(report, item.kind_entry)
             moved.append(item)
     DefectItem.objects.bulk_update(moved, ["due_on"])
+    return moved
 
 
 def _counts_back(report: SiteReport, item: DefectItem, wanted_on: date | None) -> bool:

@@ -6,14 +6,15 @@ from django.db import transaction
 from django.db.models import Max
 
 from readiness import clock
+from readiness.actions import anchoring
 from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator
 from readiness.actions.reporting.carrying import bring_along, problems_with_carried
 from readiness.actions.reporting.due_dates import problems_with_days
-from readiness.actions.sites.sites import current_runs
+from readiness.actions.reporting.rows import rows_of
 from readiness.evidence.record import append, lock_site
-from readiness.facts import rule_values
+from readiness.facts import rule_values, walls_of
 from readiness.messages import outbox
 from readiness.models import BuilderContact, DefectItem, Photo, SiteReport, User
 from readiness.models.verbs import Verb
@@ -24,16 +25,16 @@ from readiness.wording.refusals import reporting as refusals
 
 def problems_before_issue(report: SiteReport) -> list[Problem]:
     """Everything that keeps a draft from being issued, each with what to go to."""
-    runs = list(current_runs(report.site))
-    if not runs:
+    walls = walls_of(report.site)
+    if not walls:
         return [
             Problem(refusals.no_walls(), About.SITE, str(report.site_id)),
         ]
-    checked = set(report.checks.values_list("wall_run_id", flat=True))
+    checked = set(map(str, report.checks.values_list("wall_run_id", flat=True)))
     problems = [
-        Problem(refusals.wall_not_checked(run.label), About.RUN, str(run.pk))
-        for run in runs
-        if run.pk not in checked
+        Problem(refusals.wall_not_checked(wall.label), About.RUN, wall.id)
+        for wall in walls
+        if wall.reachable_mm and wall.id not in checked
     ]
     items = report.items.select_related("wall_run").order_by("number")
     with_photo = set(
@@ -94,9 +95,8 @@ def issue_report(
     report.digest = snapshot_digest(report.snapshot)
     report.save()
     if current:
-        append(
-            site, actor, Verb.REPORT_SUPERSEDED, {"report": str(current.pk), "by": report.number}
-        )
+        data = {"report": str(current.pk), "by": report.number}
+        append(site, actor, Verb.REPORT_SUPERSEDED, data, rows=[current])
     append(
         site,
         actor,
@@ -107,7 +107,9 @@ def issue_report(
             "sha256": report.digest,
             "items": report.items.count(),
         },
+        rows=rows_of(report),
     )
+    anchoring.checkpoint_after(anchoring.Reason.ISSUED)
     asking.queue_report_papers(report)
     outbox.report_issued(report, notify)
     return report

@@ -10,6 +10,7 @@ from django.db import transaction
 from readiness import clock
 from readiness.actions.errors import Problem, Refused
 from readiness.actions.permission import require_applicator
+from readiness.evidence.kept import keys_of
 from readiness.evidence.record import append, lock_site
 from readiness.models import BuilderContact, Site, User, WallRun
 from readiness.models.verbs import Verb
@@ -24,6 +25,7 @@ SITE_FIELDS = (
     "house_type",
     "access_notes",
     "datum",
+    "soil_class",
     "treatment_wanted_on",
     "latitude",
     "longitude",
@@ -60,7 +62,7 @@ def add_site(
     )
     if made:
         site.notify.set(notify)
-        append(site, actor, Verb.SITE_ADDED, {"builder": str(builder.pk)})
+        append(site, actor, Verb.SITE_ADDED, {"builder": str(builder.pk)}, rows=[site])
     return site
 
 
@@ -83,7 +85,7 @@ def change_site(
         site.notify.set(notify)
         changed.append("notify")
     if changed:
-        append(site, actor, Verb.SITE_CHANGED, {"fields": changed})
+        append(site, actor, Verb.SITE_CHANGED, {"fields": changed}, rows=[site])
     return site
 
 
@@ -101,7 +103,7 @@ def note_rain(actor: User, site: Site, rained_at: datetime) -> Site:
         raise Refused(refusals.rain_to_come())
     site.rained_at = rained_at
     site.save(update_fields=["rained_at"])
-    append(site, actor, Verb.RAIN_NOTED, {"at": rained_at.isoformat()})
+    append(site, actor, Verb.RAIN_NOTED, {"at": rained_at.isoformat()}, rows=[site])
     return site
 
 
@@ -116,7 +118,7 @@ def close_site(actor: User, site: Site) -> Site:
         raise Refused(refusals.booking_is_open())
     site.closed_at = clock.now()
     site.save(update_fields=["closed_at"])
-    append(site, actor, Verb.SITE_CLOSED, {})
+    append(site, actor, Verb.SITE_CLOSED, {}, rows=[site])
     return site
 
 
@@ -135,7 +137,7 @@ def reopen_site(actor: User, site: Site) -> Site:
         return site
     site.closed_at = None
     site.save(update_fields=["closed_at"])
-    append(site, actor, Verb.SITE_REOPENED, {})
+    append(site, actor, Verb.SITE_REOPENED, {}, rows=[site])
     return site
 
 
@@ -148,8 +150,8 @@ def current_runs(site: Site):
 def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[WallRun]:
     """Make the site's wall runs those of `entries`, in that order.
 
-    A run that is left out goes; one that a report speaks of is kept out of sight, so that the
-    report still reads as it did.
+    A run that is left out goes; one that a report or a referral speaks of is kept out of sight, so
+    that these still read as they did.
     """
     require_applicator(actor)
     site = lock_site(site.pk)
@@ -158,9 +160,15 @@ def set_wall_runs(actor: User, site: Site, entries: Sequence[RunEntry]) -> list[
         raise Refused([Problem(refusals.walls_called_alike(name)) for name in twice])
     present = {run.pk: run for run in current_runs(site)}
     kept = [_place_run(site, present, entry, place) for place, entry in enumerate(entries, 1)]
-    for run in present.values():
+    told_of = [run for run in present.values() if _is_told_of(run)]
+    for run in told_of:
         _take_away(run)
-    append(site, actor, Verb.WALLS_CHANGED, {"walls": [_run_data(run) for run in kept]})
+    others = [run for run in present.values() if run not in told_of]
+    gone = keys_of(others)
+    for run in others:
+        run.delete()
+    data = {"walls": [_run_data(run) for run in kept]}
+    append(site, actor, Verb.WALLS_CHANGED, data, rows=[*kept, *told_of], gone=gone)
     return kept
 
 
@@ -187,28 +195,24 @@ def _place_run(site: Site, present: dict, entry: RunEntry, place: int) -> WallRu
     return run
 
 
+def _is_told_of(run: WallRun) -> bool:
+    return run.items.exists() or run.checks.exists() or run.referrals.exists()
+
+
 def _take_away(run: WallRun) -> None:
-    if run.items.exists() or run.checks.exists():
-        run.removed_at = clock.now()
-        run.save(update_fields=["removed_at"])
-    else:
-        run.delete()
+    run.removed_at = clock.now()
+    run.save(update_fields=["removed_at"])
 
 
 def _run_data(run: WallRun) -> dict:
-    return {
-        "id": str(run.pk),
-        "label": run.label,
-        "length_mm": run.length_mm,
-        "finish": run.finish,
-    }
+    return {"id": str(run.pk), "length_mm": run.length_mm, "finish": run.finish}
 
 
 @transaction.atomic
 def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
-    """Copy walls and joints from a site of the same house type.
+    """Copy walls from a site of the same house type.
 
-    Ground is never copied, as it is another lot, nor the gauge: nobody measured it on these walls.
+    Of the levels only what a design has: nothing that somebody measured, as nobody did here.
     Refused when the site has walls already.
     """
     require_applicator(actor)
@@ -219,17 +223,19 @@ def copy_wall_runs(actor: User, site: Site, source: Site) -> list[WallRun]:
     if not runs:
         raise Refused(refusals.no_walls_to_copy(str(source)))
     copies = [_copy_run(site, run) for run in runs]
-    append(site, actor, Verb.WALLS_COPIED, {"from": str(source.pk), "walls": len(copies)})
+    data = {"from": str(source.pk), "walls": len(copies)}
+    append(site, actor, Verb.WALLS_COPIED, data, rows=copies)
     return copies
 
 
-OF_ITS_OWN_LOT = (
-    "ground_today", "ground_finished", "finishes_to_come", "attachments", "fall_mm", "gauge",
-)  # fmt: skip
+OF_A_DESIGN = ("version", "surface", "unit", "courses_treated", "openings")
+"""Levels that walls of one design share; an opening's threshold was measured, its place was not."""
 
 
 def _copy_run(site: Site, run: WallRun) -> WallRun:
-    levels = {key: value for key, value in run.levels.items() if key not in OF_ITS_OWN_LOT}
+    levels = {key: value for key, value in run.levels.items() if key in OF_A_DESIGN}
+    openings = levels.get("openings", ())
+    levels["openings"] = [opening | {"threshold_mm": None} for opening in openings]
     return WallRun.objects.create(
         site=site,
         levels=levels,
@@ -251,5 +257,5 @@ def set_levels(actor: User, run: WallRun, levels: Mapping) -> WallRun:
     run = WallRun.objects.select_for_update(of=("self",)).get(pk=run.pk)
     run.levels, run.levels_changed_at = dict(levels), clock.now()
     run.save(update_fields=["levels", "levels_changed_at"])
-    append(site, actor, Verb.LEVELS_CHANGED, {"wall": str(run.pk), "levels": run.levels})
+    append(site, actor, Verb.LEVELS_CHANGED, {"wall": str(run.pk)}, rows=[run])
     return run

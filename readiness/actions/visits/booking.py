@@ -7,17 +7,18 @@ from datetime import date, timedelta
 from django.db import transaction
 
 from readiness import clock
+from readiness.actions import anchoring, limits
 from readiness.actions.errors import Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_applicator, require_contact, require_visible
 from readiness.actions.sites.sites import require_open
 from readiness.actions.visits.confirming import problem_from
+from readiness.calendars import calendar_at
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
 from readiness.models import Booking, Site, User
 from readiness.models.verbs import Verb
-from readiness.rules.calendar import calendar_of
 from readiness.rules.codes import Code
 from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.office import OFFICE
@@ -58,11 +59,13 @@ def ask_for_booking(
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site)
     elif booking.preferences == wanted and booking.note == note and booking.state == State.ASKED:
         return booking
+    limits.require_room_to_ask_for_a_day(actor, site)
     booking.state, booking.day, booking.half = State.ASKED, None, ""
     booking.asked_by, booking.asked_at = actor, clock.now()
     booking.preferences, booking.note = wanted, note
     booking.save()
-    append(site, actor, Verb.BOOKING_ASKED, {"booking": str(booking.pk), "preferences": wanted})
+    data = {"booking": str(booking.pk), "preferences": wanted}
+    append(site, actor, Verb.BOOKING_ASKED, data, rows=[booking])
     outbox.booking_asked(booking)
     return booking
 
@@ -78,12 +81,15 @@ def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> N
 
 def _check_day(site: Site, day: date) -> None:
     today = clock.now().astimezone(site.zone).date()
-    calendar = calendar_of(site.state)
+    calendar = calendar_at(site)
     if day < today:
         raise Refused(refusals.day_passed(day))
     holiday = calendar.holiday_name(day)
     if holiday:
         raise Refused(refusals.public_holiday(day, site.state, holiday))
+    day_off = calendar.day_off_name(day)
+    if day_off:
+        raise Refused(refusals.closed(day, day_off))
     if day.weekday() == 6:
         raise Refused(refusals.sunday(day))
     if day > today + FURTHEST_AHEAD:
@@ -103,12 +109,12 @@ def offer_date(
     """The applicator offers a day, whether or not one was asked for.
 
     It may come before the site is ready; but not after a visit in vain that no readiness
-    confirmation has followed.
+    confirmation has followed, nor while live termites keep the site closed.
     """
     require_applicator(actor)
     site = lock_site(site.pk)
     require_open(site)
-    _must_be_confirmed_since_turned_away(site)
+    _must_be_open_to_offers(site)
     if half not in Booking.Half.values:
         raise Refused(refusals.no_half())
     _check_day(site, day)
@@ -123,7 +129,8 @@ def offer_date(
     booking.state, booking.day, booking.half = State.OFFERED, day, half
     booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
     booking.save()
-    append(site, actor, Verb.BOOKING_OFFERED, {"booking": str(booking.pk), **_day_data(booking)})
+    data = {"booking": str(booking.pk), **_day_data(booking)}
+    append(site, actor, Verb.BOOKING_OFFERED, data, rows=[booking])
     outbox.booking_offered(booking)
     return booking
 
@@ -157,6 +164,7 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
             "confirmation": str(booking.confirmation_id),
             **_day_data(booking),
         },
+        rows=[booking],
     )
     outbox.booking_confirmed(booking)
     return booking
@@ -170,12 +178,12 @@ def decline_offer(
     site, booking = _locked(booking)
     require_contact(actor, site)
     _must_be_offered(booking, seen)
-    data = _day_data(booking)
+    data = {"booking": str(booking.pk), **_day_data(booking)}
     booking.state, booking.day, booking.half = State.ASKED, None, ""
     if note:
         booking.note = note
     booking.save()
-    append(site, actor, Verb.BOOKING_DECLINED, {"booking": str(booking.pk), **data, "note": note})
+    append(site, actor, Verb.BOOKING_DECLINED, data, rows=[booking], said={"note": note})
     outbox.booking_declined(booking)
     return booking
 
@@ -192,7 +200,7 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
     if booking.state == State.CONFIRMED and not reason.strip():
         raise Refused(refusals.no_reason_to_cancel())
     _close(booking, actor, State.CANCELLED, reason)
-    append(site, actor, Verb.BOOKING_CANCELLED, {"booking": str(booking.pk), "reason": reason})
+    _append_closing(site, actor, Verb.BOOKING_CANCELLED, booking)
     outbox.booking_cancelled(booking)
     return booking
 
@@ -209,7 +217,7 @@ def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     _must_be_confirmed(booking)
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
-    append(site, actor, Verb.TURNED_AWAY, {"booking": str(booking.pk), "reason": reason})
+    _append_closing(site, actor, Verb.TURNED_AWAY, booking)
     outbox.booking_turned_away(booking)
     return booking
 
@@ -245,17 +253,20 @@ def record_treatment(
         actor,
         Verb.TREATED,
         {"booking": str(booking.pk), "used_ml": used_ml, "batch": batch_number},
+        rows=[booking],
     )
+    anchoring.checkpoint_after(anchoring.Reason.TREATED)
     asking.queue_treatment_paper(booking)
     outbox.site_treated(booking)
     return booking
 
 
-def _must_be_confirmed_since_turned_away(site: Site) -> None:
-    reasons = SiteState.of(site).assessment.booking_reasons
-    in_vain = [reason for reason in reasons if reason.code is Code.TURNED_AWAY]
-    if in_vain:
-        raise Refused([problem_from(reason, OFFICE) for reason in in_vain])
+def _must_be_open_to_offers(site: Site) -> None:
+    """No live termites keep it closed, and it was confirmed anew since a visit in vain."""
+    reasons = SiteState.of(site, with_levels=False).assessment.booking_reasons
+    found = [one for one in reasons if one.code.is_about_termites or one.code is Code.TURNED_AWAY]
+    if found:
+        raise Refused([problem_from(reason, OFFICE) for reason in found])
 
 
 def _locked(booking: Booking) -> tuple[Site, Booking]:
@@ -291,6 +302,11 @@ def _close(booking: Booking, actor: User, state: str, note: str) -> None:
     booking.state, booking.closing_note = state, note
     booking.closed_by, booking.closed_at = actor, clock.now()
     booking.save()
+
+
+def _append_closing(site: Site, actor: User, verb: Verb, booking: Booking) -> None:
+    data, reason = {"booking": str(booking.pk)}, booking.closing_note
+    append(site, actor, verb, data, rows=[booking], said={"reason": reason})
 
 
 def _day_data(booking: Booking) -> dict:

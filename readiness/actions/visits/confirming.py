@@ -1,19 +1,21 @@
 """The builder's signed statement that a site is ready."""
 
 import uuid
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import timedelta
 
 from django.db import transaction
 
 from readiness import clock
+from readiness.actions import anchoring, limits
 from readiness.actions.errors import About, Problem, Refused
 from readiness.actions.papers import asking
 from readiness.actions.permission import require_contact, require_visible
+from readiness.actions.visits.proof import Proof, proof_problems
 from readiness.evidence.record import append, lock_site
 from readiness.facts import SiteState
 from readiness.messages import outbox
-from readiness.models import Business, ReadinessConfirmation, SiteReport, User
+from readiness.models import Business, ReadinessConfirmation, Site, SiteReport, User
 from readiness.models.verbs import Verb
 from readiness.rules.site.assessment import Reason
 from readiness.snapshots import snapshot_digest
@@ -29,6 +31,8 @@ TICKS = ("clean", "dry", "clear")
 def problem_from(reason: Reason, reader: Audience) -> Problem:
     """A reason of the assessment as the problem that an action refuses its reader with."""
     sentence = reader.sentence(reason)
+    if reason.referral_id:
+        return Problem(sentence, About.REFERRAL, reason.referral_id)
     if reason.item_id:
         return Problem(sentence, About.ITEM, reason.item_id)
     if reason.run_id:
@@ -42,25 +46,31 @@ def confirm_ready(
     report: SiteReport,
     *,
     ticks: Mapping[str, Sequence[str]],
+    proof: Proof | None,
     signed_as: Collection[str] = (),
     confirmation_id: uuid.UUID | None = None,
 ) -> ReadinessConfirmation:
     """Sign that the site is ready, on its current report.
 
-    `ticks` gives for each wall run's id the words ticked: all of TICKS are needed. The statement is
+    `ticks` gives for each wall run's id the words ticked: all of TICKS are needed, of a wall that
+    nobody can reach none. The statement is
     the business's, kept in full. Name and position are those of the actor's account: `signed_as`
-    holds the names that the page showed or somebody typed, and another one is refused. Raises
-    Refused with every reason why it can't be signed.
+    holds the names that the page showed or somebody typed, and another one is refused. `proof` is
+    how they showed today that they are that person. Raises Refused with every reason why it can't
+    be signed.
     """
     site = lock_site(report.site_id)
     require_contact(actor, site)
     known = ReadinessConfirmation.objects.filter(pk=confirmation_id).first()
     if confirmation_id and known:
         return _still_that(known, report)
+    limits.require_room_for_a_confirmation(actor, site)
     state = SiteState.of(site)
     problems = _confirm_problems(state, report, ticks)
-    problems += signer_problems(actor, signed_as)
-    if problems:
+    problems += signer_problems(actor, site, signed_as)
+    problems += proof_problems(actor, proof, site)
+    membership = actor.membership_in(site.builder_id)
+    if problems or proof is None or membership is None:
         raise Refused(problems)
     now = clock.now()
     confirmation = ReadinessConfirmation.objects.create(
@@ -69,9 +79,14 @@ def confirm_ready(
         confirmed_by=actor,
         statement=Business.current().confirmation_statement,
         name=actor.name.strip(),
-        position=actor.contact.position.strip(),
+        position=membership.position.strip(),
         signature="",  # nothing is typed: the account signs
         ticks={run_id: sorted(words) for run_id, words in ticks.items()},
+        version=ReadinessConfirmation.VERSION,
+        account_address=actor.email,
+        proved_by=proof.method,
+        proved_at=proof.at,
+        device=proof.device,
         confirmed_at=now,
         valid_until=now + timedelta(days=int(state.values["confirmation_valid_days"])),
     )
@@ -86,22 +101,26 @@ def confirm_ready(
             "valid_until": confirmation.valid_until.isoformat(),
             "sha256": snapshot_digest(signed_content(confirmation)),
         },
+        rows=[confirmation],
     )
+    anchoring.checkpoint_after(anchoring.Reason.CONFIRMED)
     asking.queue_confirmation_paper(confirmation)
     outbox.ready_confirmed(confirmation)
+    outbox.signed_for_builder(confirmation)
     return confirmation
 
 
-def signer_problems(actor: User, signed_as: Collection[str] = ()) -> list[Problem]:
-    """Why the actor's account can't sign: it lacks a name or position, or another name was given.
+def signer_problems(actor: User, site: Site, signed_as: Collection[str] = ()) -> list[Problem]:
+    """Why the actor's account can't sign for the site: it lacks a name, or a position with the
+    site's builder, or another name was given.
 
     Names are compared without regard to case and spaces.
     """
-    contact = actor.contact
+    membership = actor.membership_in(site.builder_id)
     problems = []
     if not actor.name.strip():
         problems.append(Problem(refusals.no_name_to_sign_with(), About.ACCOUNT))
-    if not (contact and contact.position.strip()):
+    if not (membership and membership.position.strip()):
         problems.append(Problem(refusals.no_position_to_sign_with(), About.ACCOUNT))
     own = _folded(actor.name)
     problems += [
@@ -129,7 +148,7 @@ def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> l
     if state.report is None or state.report.pk != report.pk:
         return [Problem(refusals.newer_report(), About.SITE)]
     problems = [problem_from(reason, BUILDER) for reason in state.assessment.confirm_reasons]
-    for run in state.runs:
+    for run in state.walls_asked:
         ticked = ticks.get(str(run.pk), ())
         missing = [tick_words(tick) for tick in TICKS if tick not in ticked]
         if missing:
@@ -139,7 +158,30 @@ def _confirm_problems(state: SiteState, report: SiteReport, ticks: Mapping) -> l
 
 
 def signed_content(confirmation: ReadinessConfirmation) -> dict:
-    """What the Record's digest of a confirmation covers."""
+    """What the Record's digest of a confirmation covers, in the version that it was signed in."""
+    return SIGNED[confirmation.version](confirmation)
+
+
+def _signed_with_proof(confirmation: ReadinessConfirmation) -> dict:
+    proved_at = confirmation.proved_at
+    return {
+        "version": 2,
+        "report": str(confirmation.report_id),
+        "statement": confirmation.statement,
+        "ticks": confirmation.ticks,
+        "name": confirmation.name,
+        "position": confirmation.position,
+        "account": str(confirmation.confirmed_by_id),
+        "address": confirmation.account_address,
+        "proved_by": str(confirmation.proved_by),
+        "proved_at": proved_at.isoformat() if proved_at else None,
+        "device": confirmation.device,
+        "confirmed_at": confirmation.confirmed_at.isoformat(),
+    }
+
+
+def _signed_by_name(confirmation: ReadinessConfirmation) -> dict:
+    """Up to 0.2: a name that was typed, later that of the account."""
     return {
         "report": str(confirmation.report_id),
         "statement": confirmation.statement,
@@ -149,6 +191,12 @@ def signed_content(confirmation: ReadinessConfirmation) -> dict:
         "signature": confirmation.signature,
         "confirmed_at": confirmation.confirmed_at.isoformat(),
     }
+
+
+SIGNED: Mapping[int, Callable[[ReadinessConfirmation], dict]] = {
+    1: _signed_by_name,
+    2: _signed_with_proof,
+}
 
 
 @transaction.atomic
@@ -172,7 +220,9 @@ def withdraw_confirmation(
         site,
         actor,
         Verb.CONFIRMATION_WITHDRAWN,
-        {"confirmation": str(confirmation.pk), "reason": reason},
+        {"confirmation": str(confirmation.pk)},
+        rows=[confirmation],
+        said={"reason": reason},
     )
     asking.queue_withdrawn_confirmation(confirmation)
     outbox.confirmation_withdrawn(confirmation)

@@ -8,6 +8,7 @@ from tests.actions.cases import (  # each notes its own
     papers,
     people,
     photos,
+    referrals,
     reporting,
     sites,
     upgrades,
@@ -17,5 +18,5 @@ from tests.actions.cases.base import CASES, NOW, Cast
 
 __all__ = [
     "CASES", "NOW", "Cast",
-    "fixing", "papers", "people", "photos", "reporting", "sites", "upgrades", "visits",
+    "fixing", "papers", "people", "photos", "referrals", "reporting", "sites", "upgrades", "visits",
 ]  # fmt: skip

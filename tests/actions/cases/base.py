@@ -26,11 +26,15 @@ MARKS = {
     "corners": [[0.2, 0.2], [0.6, 0.2], [0.6, 0.6], [0.2, 0.6]],
     "start": [0.3, 0.3],
     "end": [0.3, 0.5],
-    "mark_error": 0.0004,
+    "version": 2,
+    "wanted": "distance",
+    "direction": "straight",
+    "set": [{"shown_px": 358, "zoom": 8.0, "loupe": True}] * 6,
     "reference": {"kind": "known", "width_mm": 400, "height_mm": 400, "tolerance_mm": 1},
 }
 
 MAIL, PAPER, RANKS = "send_message", "make_paper", "renew_ranks"
+CHECKPOINT = "make_checkpoint"
 
 Entries = Callable[[Any], Iterable[dict]]
 """From what the action returned to the data of each entry that it has to leave, in their order."""
@@ -77,12 +81,15 @@ class Cast:
         return booking.accept_offer(self.contact, self.offered(day))
 
 
+THEMSELVES = "whom the action made"
+
+
 @dataclass(frozen=True)
 class Case:
     """An action to do, by whom; the entries that have to be there then, and what was handed on."""
 
     do: Callable[[], Any]
-    actor: User | None
+    actor: User | str | None
     entries: Entries = lambda _made: []
     handed_on: list[str] = field(default_factory=list)
 
@@ -112,7 +119,7 @@ def about(item) -> dict:
 
 
 def as_found(item, **changed) -> dict:
-    found = {"kind": item.kind, "wall": item.wall_run.label, "effect": item.effect}
+    found = {"kind": item.kind, "wall": str(item.wall_run_id), "effect": item.effect}
     return {**about(item), **found, "measured": item.measured_value, **changed}
 
 

@@ -87,9 +87,7 @@ def marked(photo, version: int, shapes: list) -> dict:
 @case(keeping.save_markup, "photo_marked", "photo_marked")
 def _(cast):
     photo = cast.photo()
-    twin = cast.photo()
-    twin.original = photo.original
-    twin.save()
+    twin = make_photo(photo.site, photo.uploaded_by, photo.original)
     return Case(
         lambda: keeping.save_markup(cast.applicator, photo, [ARROW, BLUR], seen_version=0),
         cast.applicator,
@@ -118,8 +116,20 @@ def _(cast):
     )
 
 
-@case(keeping.line_up_photos)
+@case(keeping.line_up_photos, "photos_lined_up")
 def _(cast):
-    before, after = cast.photo(), cast.photo()
+    before, after = cast.photo(), make_photo(cast.site, cast.contact)
     pairs = [[[0.1, 0.1], [0.2, 0.2]], [[0.8, 0.8], [0.9, 0.9]]]
-    return Case(lambda: keeping.line_up_photos(cast.contact, after, before, pairs), cast.contact)
+    return Case(
+        lambda: keeping.line_up_photos(cast.contact, after, before, pairs),
+        cast.contact,
+        lambda _photo: [
+            {
+                **of(after),
+                "before": str(before.pk),
+                "before_sha256": before.original_id,
+                "pairs": 2,
+                "pairs_sha256": keeping.data_digest(pairs),
+            }
+        ],
+    )

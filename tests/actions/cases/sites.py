@@ -26,13 +26,14 @@ def _(cast):
 
 @case(sites.change_site, "site_changed")
 def _(cast):
+    told = [cast.contact.memberships.get()]
     return Case(
         lambda: sites.change_site(
             cast.applicator,
             cast.site,
             street="2 Way",
             suburb=cast.site.suburb,
-            notify=[cast.contact.contact],
+            notify=told,
         ),
         cast.applicator,
         lambda _site: [{"fields": ["street", "notify"]}],
@@ -72,7 +73,7 @@ def _(cast):
 def _(cast):
     wall = cast.wall()
     entry = sites.RunEntry("Porch", 4000, "render", id=wall.pk)
-    stored = {"id": str(wall.pk), "label": "Porch", "length_mm": 4000, "finish": "render"}
+    stored = {"id": str(wall.pk), "length_mm": 4000, "finish": "render"}
     return Case(
         lambda: sites.set_wall_runs(cast.applicator, cast.site, [entry]),
         cast.applicator,
@@ -99,20 +100,38 @@ def _(cast):
     return Case(
         lambda: sites.set_levels(cast.applicator, wall, measured),
         cast.applicator,
-        lambda _run: [{"wall": str(wall.pk), "levels": measured}],
+        lambda _run: [{"wall": str(wall.pk)}],
     )
+
+
+def _low_wall(cast):
+    low = rendered_wall((0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175))
+    (run,) = make_runs(make_site(cast.builder), "East wall", length_mm=6000, finish="render")
+    return sites.set_levels(cast.applicator, run, low.levels_as_dict())
+
+
+def _low_render(items):
+    return [
+        ids(items[0], "report"),
+        as_found(items[0], kind="render_line_low", measured=40),
+    ]
 
 
 @case(proposals.add_proposed_items, "report_started", "item_added")
 def _(cast):
-    low = rendered_wall((0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175))
-    (run,) = make_runs(make_site(cast.builder), "East wall", length_mm=6000, finish="render")
-    run = sites.set_levels(cast.applicator, run, low.levels_as_dict())
+    run = _low_wall(cast)
     return Case(
         lambda: proposals.add_proposed_items(cast.applicator, run, [proposals.ALL]),
         cast.applicator,
-        lambda items: [
-            ids(items[0], "report"),
-            as_found(items[0], kind="render_line_low", measured=40),
-        ],
+        _low_render,
+    )
+
+
+@case(proposals.add_all_proposed, "report_started", "item_added")
+def _(cast):
+    run = _low_wall(cast)
+    return Case(
+        lambda: proposals.add_all_proposed(cast.applicator, run.site),
+        cast.applicator,
+        _low_render,
     )

@@ -6,17 +6,15 @@ from readiness.actions import sharing
 from readiness.actions.visits import booking, confirming
 from readiness.models import Paper
 from readiness.snapshots import snapshot_digest
-from tests.actions.cases.base import FRIDAY, MAIL, MONDAY, NOW, PAPER, Case, case
-from tests.factories import (
-    all_ticks,
-)
+from tests.actions.cases.base import CHECKPOINT, FRIDAY, MAIL, MONDAY, NOW, PAPER, Case, case
+from tests.factories import confirm
 
 
 @case(confirming.confirm_ready, "ready_confirmed")
 def _(cast):
     report = cast.issued(kinds=())
     return Case(
-        lambda: confirming.confirm_ready(cast.contact, report, ticks=all_ticks(cast.site)),
+        lambda: confirm(cast.contact, report),
         cast.contact,
         lambda confirmation: [
             {
@@ -28,7 +26,7 @@ def _(cast):
                 "sha256": snapshot_digest(confirming.signed_content(confirmation)),
             }
         ],
-        [PAPER, MAIL],
+        [CHECKPOINT, PAPER, MAIL, MAIL],
     )
 
 
@@ -126,7 +124,7 @@ def _(cast):
         lambda: booking.record_treatment(cast.applicator, booked, used_ml=5000, batch_number="B7"),
         cast.applicator,
         lambda _booking: [{"booking": str(booked.pk), "used_ml": 5000, "batch": "B7"}],
-        [PAPER, MAIL],
+        [CHECKPOINT, PAPER, MAIL],
     )
 
 

@@ -26,7 +26,7 @@ FOR_GOOD = timedelta(days=30)
 
 @pytest.fixture
 def report(applicator, contact, site):
-    return make_issued(applicator, site, notify=[contact.builder_contact])
+    return make_issued(applicator, site, notify=[contact.memberships.get()])
 
 
 @pytest.fixture
@@ -119,6 +119,7 @@ def test_a_worker_that_comes_late_makes_no_second_entry(quick, paper, monkeypatc
     assert entries("paper_failed") == 0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "outage", [ConnectionRefusedError("store away"), OperationalError("server closed")]
 )
@@ -198,6 +199,7 @@ def test_an_e_mail_goes_as_soon_as_the_last_paper_is_made_or_given_up(quick, rep
     assert Message.objects.get().state == Message.State.WAITING
 
 
+@pytest.mark.long
 def test_an_e_mail_waits_for_its_papers_an_hour_at_most(quick, report, mail_server):
     start = clock.now()
     quick.fault = ConnectionRefusedError("away")
@@ -237,6 +239,7 @@ def original(site) -> Original:
     return make_photo(site).original
 
 
+@pytest.mark.long
 def test_sizes_are_tried_again_with_pauses_and_given_up(original, monkeypatch):
     """A store that was away used to leave them without sizes for good: an error ended the tries."""
     tries = []

@@ -3,6 +3,7 @@
 import io
 import os
 import time
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -12,6 +13,7 @@ from PIL import Image
 
 from readiness import clock
 from readiness.actions.errors import Refused
+from readiness.actions.fixing import fixes
 from readiness.actions.photos.keeping import (
     StaleMarkup,
     add_photo,
@@ -22,14 +24,16 @@ from readiness.actions.photos.keeping import (
     save_measurement,
     sweep_unattached,
 )
+from readiness.actions.reporting import drafts
 from readiness.actions.reporting.drafts import change_item
-from readiness.evidence.checking import chain_break
 from readiness.models import FingerprintBand, Original, Photo, RecordEntry
 from readiness.photos import sizes, store
 from readiness.photos.markup import MarkupError, svg_overlay
 from readiness.photos.measuring import CannotMeasure
-from tests.factories import make_draft, make_item
+from readiness.rules.defects.catalogue import KINDS
+from tests.factories import make_contact, make_draft, make_issued, make_item
 from tests.photos.pictures import encoded, jpeg, landmark, scene
+from tests.recorded import broken
 
 pytestmark = pytest.mark.django_db
 
@@ -38,7 +42,10 @@ MARKS = {
     "corners": [[0.2, 0.2], [0.6, 0.2], [0.6, 0.6], [0.2, 0.6]],
     "start": [0.3, 0.3],
     "end": [0.3, 0.5],
-    "mark_error": 0.0004,
+    "version": 2,
+    "wanted": "distance",
+    "direction": "straight",
+    "set": [{"shown_px": 358, "zoom": 8.0, "loupe": True}] * 6,
     "reference": {"kind": "known", "width_mm": 400, "height_mm": 400, "tolerance_mm": 1},
 }
 
@@ -138,7 +145,7 @@ def test_a_blur_holds_wherever_the_site_shows_the_same_file(applicator, site):
     other.refresh_from_db()
     assert other.markup.shapes == [ARROW, blur]
     assert other.markup.version == 2
-    assert chain_break(site) == ""
+    assert broken(site) == ""
 
 
 def spread(picture) -> float:
@@ -166,15 +173,18 @@ def test_a_measurement_is_worked_out_here_and_fills_the_item(applicator, site):
 
 def test_a_measurement_without_marks_says_what_is_missing(applicator, site):
     photo = send(applicator, site)
-    for broken, words in (
-        ({}, "what the four corners are"),
+    for marks, words in (
+        ({}, "earlier version"),
+        ({**MARKS, "reference": None}, "what the four corners are"),
+        ({**MARKS, "direction": ""}, "straight, upright"),
+        ({**MARKS, "wanted": "gauge"}, "four corners on bed joints"),
         ({**MARKS, "corners": []}, "all four corners"),
         ({**MARKS, "end": None}, "both ends"),
         ({**MARKS, "reference": {"kind": "bricks", "bricks": 0, "courses": 1}}, "bricks along"),
         ({**MARKS, "reference": {"kind": "known", "width_mm": "wide"}}, "width, height"),
     ):
         with pytest.raises(CannotMeasure, match=words):
-            save_measurement(applicator, photo, broken)
+            save_measurement(applicator, photo, marks)
 
 
 def test_a_measurement_of_an_issued_item_is_kept_but_changes_nothing(applicator, site):
@@ -190,6 +200,48 @@ def test_photos_are_lined_up_by_two_or_three_places(applicator, site, contact):
     for bad in ([], pairs[:1], [*pairs, *pairs], "x", [[1], [2]], [[["a", 1], [0, 0]]] * 2):
         with pytest.raises(Refused, match="two or three places"):
             line_up_photos(applicator, after, before, bad)
+
+
+PAIRS = [[[0.1, 0.1], [0.2, 0.1]], [[0.9, 0.5], [0.8, 0.6]]]
+
+
+def lined_up(site) -> int:
+    return RecordEntry.objects.filter(site=site, verb="photos_lined_up").count()
+
+
+def test_a_contact_lines_up_only_what_they_sent(applicator, site, contact):
+    before, theirs = send(applicator, site), send(applicator, site, jpeg(landmark(900, 900)))
+    with pytest.raises(PermissionDenied, match="Only the applicator can line up"):
+        line_up_photos(contact, theirs, before, PAIRS)
+    colleague = make_contact(contact.memberships.get().builder)
+    own = send(contact, site, jpeg(landmark(800, 800)))
+    with pytest.raises(PermissionDenied):
+        line_up_photos(colleague, own, before, PAIRS)
+    assert lined_up(site) == 0
+    line_up_photos(contact, own, before, PAIRS)
+    assert lined_up(site) == 1
+
+
+def test_a_reviewed_fix_keeps_how_it_lies_over_its_before_photo(applicator, site, contact):
+    item = make_issued(applicator, site).items.get()
+    before, after = item.photos.get(), send(contact, site, jpeg(landmark(900, 900)))
+    fixes.report_fixed(contact, item, photos=[after])
+    line_up_photos(contact, after, before, PAIRS)
+    item.refresh_from_db()
+    fixes.send_back(applicator, item, reason="Still open.")
+    with pytest.raises(PermissionDenied, match="until it is reviewed"):
+        line_up_photos(contact, after, before, PAIRS[::-1])
+    after.refresh_from_db()
+    assert after.alignment == PAIRS
+    line_up_photos(applicator, after, before, PAIRS[::-1])
+    assert lined_up(site) == 2
+
+
+def test_the_same_places_again_are_no_entry(applicator, site):
+    before, after = send(applicator, site), send(applicator, site, jpeg(landmark(900, 900)))
+    line_up_photos(applicator, after, before, PAIRS)
+    line_up_photos(applicator, after, before, PAIRS)
+    assert lined_up(site) == 1
 
 
 def test_deleting_a_photo_keeps_its_digest_and_the_chain(applicator, site, tmp_path):
@@ -210,7 +262,7 @@ def test_deleting_a_photo_keeps_its_digest_and_the_chain(applicator, site, tmp_p
     assert original.is_deleted
     assert original.metadata == {}
     assert not FingerprintBand.objects.exists()
-    assert chain_break(site) == ""
+    assert broken(site) == ""
 
 
 def delete_for_good(user, photo):
@@ -244,10 +296,11 @@ def test_sweeping_takes_only_uploads_that_nothing_uses_for_a_day(applicator, con
         old = send(contact, site)
         used = send(contact, site, jpeg(landmark()))
     new = send(contact, site, encoded("PNG"))
-    Photo.objects.filter(pk=used.pk).update(on_site=True)
+    draft, run = make_draft(applicator, site), site.wall_runs.first()
+    drafts.check_run(applicator, draft, run, photos=[used])
     assert sweep_unattached() == [old]
-    assert set(Photo.objects.kept()) == {used, new}
-    assert chain_break(site) == ""
+    assert {used, new} <= set(Photo.objects.kept())
+    assert broken(site) == ""
 
 
 def test_tidy_photos_shows_orphans_and_deletes_them_only_when_told(
@@ -285,3 +338,15 @@ def test_a_photo_sent_again_after_it_was_taken_back_says_again_when_it_was_taken
     again = add_photo(applicator, site, io.BytesIO(content))
     again.original.refresh_from_db()
     assert (again.taken_at_local, again.original.metadata, again.original.fingerprint) == said
+
+
+def test_what_is_measured_in_something_else_takes_no_mm_from_a_photo(applicator, site, later):
+    draft = make_draft(applicator, site)
+    item = make_item(applicator, draft, kind="soil_against_brick", photo=False)
+    photo = send(applicator, site)
+    change_item(applicator, item, photos=[photo])
+    photo.refresh_from_db()
+    measured = KINDS["soil_against_brick"].measurement
+    later.change_kind("soil_against_brick", measurement=replace(measured, unit="%"))
+    with pytest.raises(Refused, match="takes no measurement"):
+        save_measurement(applicator, photo, MARKS, fill_item=True)

@@ -24,10 +24,7 @@ def item(applicator, draft):
 
 def twin_of(photo, uploaded_by):
     """Another upload of the same bytes."""
-    twin = make_photo(photo.site, uploaded_by)
-    twin.original = photo.original
-    twin.save(update_fields=["original"])
-    return twin
+    return make_photo(photo.site, uploaded_by, photo.original)
 
 
 def attached() -> int:

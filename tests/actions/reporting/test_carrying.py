@@ -195,7 +195,7 @@ def test_the_letter_tells_what_is_left_to_fix_from_what_we_look_at(applicator, c
         f"{draft.site.address} is not ready: 1 thing to fix by 16 December. Report 2 has the "
         "details. We are checking 1 more."
     )
-    assert [point.split(".")[0] for point in letter.points] == ["2"]
+    assert [point.split(".")[0] for point in letter.points] == ["2", "Take care"]
     second = issuing.issue_report(applicator, draft)
     assert report_letter(second, second.site, 2) == letter
 

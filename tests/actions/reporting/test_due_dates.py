@@ -92,6 +92,20 @@ def test_a_new_wanted_day_takes_dates_along_that_were_held_up_by_the_report(appl
     assert item.due_on == date(2026, 12, 15)
 
 
+def test_a_date_that_was_taken_out_stays_out_whatever_day_is_wanted(applicator, site):
+    draft = draft_of(applicator, site, treatment_wanted_on=date(2026, 12, 8))
+    item = make_item(applicator, draft, due_on=None)
+    drafts.change_report(applicator, draft, treatment_wanted_on=date(2026, 12, 18))
+    item.refresh_from_db()
+    assert item.due_on is None
+
+
+def test_what_is_only_recorded_is_due_on_no_day(applicator, site):
+    draft = draft_of(applicator, site, treatment_wanted_on=date(2026, 12, 8))
+    assert make_item(applicator, draft).due_on
+    assert make_item(applicator, draft, effect="record").due_on is None
+
+
 def test_what_was_overdue_is_due_anew_in_the_report_that_carries_it(applicator, site):
     first = make_issued(applicator, site, visited_on=TODAY, treatment_wanted_on=date(2026, 11, 27))
     assert first.items.get().due_on == date(2026, 11, 25)
@@ -111,6 +125,9 @@ def test_a_wanted_day_that_has_passed_is_not_carried_over(applicator, site):
     assert draft.treatment_wanted_on is None
     with pytest.raises(Refused, match="which has passed"):
         drafts.change_report(applicator, draft, treatment_wanted_on=date(2026, 11, 20))
+    drafts.drop_report(applicator, draft)
+    with pytest.raises(Refused, match="which has passed"):
+        draft_of(applicator, site, treatment_wanted_on=date(2026, 11, 20))
 
 
 days = st.integers(0, 20)

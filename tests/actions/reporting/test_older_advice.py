@@ -1,4 +1,4 @@
-"""Advice that version 0.1 gave and that is not given any more: said beside it, carried with care.
+"""Advice of earlier versions: what it lacked is said beside it, what it had is not said twice.
 
 Common practice (no source): a joint that must move takes no mortar.
 """
@@ -12,6 +12,8 @@ from django.urls import reverse
 from readiness.actions.reporting import carrying
 from readiness.models import DefectItem, SiteReport
 from readiness.models.freeze import without_triggers
+from readiness.rules.vocabulary import Caution
+from readiness.wording.cautions import caution, of_item
 from tests.factories import make_draft, make_issued, make_item
 
 pytestmark = pytest.mark.django_db
@@ -42,17 +44,22 @@ def test_the_builder_reads_beside_it_where_no_mortar_may_go(client_for, contact,
         assert NO_MORTAR in text
 
 
-def test_words_that_say_it_are_not_said_twice(client_for, contact, applicator, site):
-    item = make_issued(applicator, site, kinds=("unfilled_joint",)).items.get()
+def test_words_that_say_it_are_not_said_twice(client_for, contact, old_item):
+    """Version 0.2 said in the fix itself what is said beside it now, in other words of late."""
+    item = old_item
+    with without_triggers():
+        DefectItem.objects.filter(pk=item.pk).update(required_fix=f"{OLD} {CARE}")
     page = client_for(contact).get(reverse("builder:report_fixed", args=[item.pk])).content.decode()
     assert page.count("ask us first") == 1
+    assert page.count("silica") == 1
 
 
-def test_it_is_carried_over_with_the_care_that_it_lacked(applicator, old_item):
+def test_it_is_carried_over_as_it_stands_and_its_cautions_are_said_beside_it(applicator, old_item):
     draft = make_draft(applicator, old_item.report.site)
     current = SiteReport.objects.current().get(site=draft.site)
     carried = carrying.carry(draft, current, old_item, 7)
-    assert carried.required_fix == f"{OLD} {CARE}"
+    assert carried.required_fix == OLD
+    assert of_item(carried) == (NO_MORTAR, caution(Caution.SILICA))
 
 
 def test_drafts_of_the_first_version_are_completed_and_issued_items_left(

@@ -5,13 +5,13 @@ from django.core.exceptions import PermissionDenied
 
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
-from readiness.actions.reporting.proposals import ALL, add_proposed_items
+from readiness.actions.reporting.proposals import ALL, add_all_proposed, add_proposed_items
 from readiness.actions.sites.sites import set_levels
 from readiness.facts import rule_values, run_facts
 from readiness.models import Business, SiteReport
 from readiness.rules.defects.proposals import proposed_items
 from tests.factories import make_applicator, make_draft, make_runs, make_site
-from tests.rules.walls import rendered_wall
+from tests.rules.walls import brick_wall, rendered_wall
 
 pytestmark = pytest.mark.django_db
 
@@ -30,7 +30,7 @@ def test_a_shortfall_becomes_an_item_with_its_millimetres(applicator, low_wall):
     assert item.report == draft
     assert (item.kind, item.from_mm, item.to_mm) == ("render_line_low", 2399, 5101)
     assert (item.measured_value, item.measured_from, item.effect) == (40, "tape", "holds")
-    assert "Raise it by 35 mm" in item.required_fix
+    assert "Cut a new one 35 mm higher" in item.required_fix
     assert item.due_on is not None
 
 
@@ -80,20 +80,19 @@ def test_every_value_that_cant_be_used_is_named_and_none_is_saved(applicator):
     assert Business.current().rule_overrides == {}
 
 
-def test_coursing_that_makes_no_wall_is_refused_though_each_number_is_in_its_range(applicator):
-    with pytest.raises(Refused) as caught:
-        change_rule_values(applicator, {"gauge_courses": "1"})
-    assert str(caught.value) == (
-        "1 course in 600 mm is 600.0 mm a course. It can be from 60 to 120 mm a course: "
-        "for 1 course, 60 to 120 mm."
-    )
-    assert [p.about_id for p in caught.value.problems] == ["gauge_courses"]
-    change_rule_values(applicator, {"gauge_courses": "1", "gauge_height_mm": "86"})
-    with pytest.raises(Refused):
-        change_rule_values(applicator, {"gauge_height_mm": ""})
-    assert Business.current().rule_overrides == {"gauge_courses": 1, "gauge_height_mm": 86}
-
-
 def test_staff_who_are_not_owners_cant_change_rule_values(db):
     with pytest.raises((PermissionDenied, Refused)):
         change_rule_values(make_applicator(), {"drying_hours": "48"})
+
+
+def test_all_walls_proposals_are_taken_over_at_once_and_only_once(applicator, low_wall):
+    brick = make_runs(low_wall.site, "Brick wall", length_mm=6000)[0]
+    set_levels(applicator, brick, brick_wall((0, -200)).levels_as_dict())
+    added = add_all_proposed(applicator, low_wall.site)
+    assert {item.kind for item in added} == {"render_line_low", "soil_against_brick"}
+    soil = next(item for item in added if item.kind == "soil_against_brick")
+    # 58 mm over the bottom of the band along 6 m: 0.0522 m3, said up
+    assert soil.required_fix.startswith("Clear soil 58 mm deep along 6 m (about 0.06 m³)")
+    with pytest.raises(Refused):
+        add_all_proposed(applicator, low_wall.site)
+    assert soil.report.items.count() == len(added)

@@ -139,7 +139,7 @@ def test_an_issued_report_does_not_change_through_any_action(applicator, site, c
 
 
 def test_the_contacts_chosen_are_written_to_once_the_papers_exist(applicator, site, contact):
-    report = make_issued(applicator, site, notify=[contact.builder_contact])
+    report = make_issued(applicator, site, notify=[contact.memberships.get()])
     message = Message.objects.get(kind="report_issued")
     assert message.to == contact
     assert message.about == report.pk
@@ -149,7 +149,7 @@ def test_the_contacts_chosen_are_written_to_once_the_papers_exist(applicator, si
 def test_a_contact_of_another_builder_is_never_written_to(applicator, site):
     stranger = make_contact()
     with pytest.raises(Refused, match="another builder"):
-        make_issued(applicator, site, notify=[stranger.builder_contact])
+        make_issued(applicator, site, notify=[stranger.memberships.get()])
     assert not SiteReport.objects.issued().exists()
 
 
@@ -199,7 +199,7 @@ def test_a_checked_wall_can_be_shown_to_be_right(applicator, site):
     assert again.pk == check.pk
     assert again.note == "Joints full."
     assert list(check.photos.all()) == [photo]
-    said = site.record.get(verb="run_check_noted").data
+    said = site.record.get(verb="run_check_noted").told
     assert said["note"] == "Joints full."
     attached = site.record.get(verb="photo_attached").data
     assert attached["run_check"] == str(check.pk)

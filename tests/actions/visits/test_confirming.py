@@ -58,7 +58,10 @@ def test_a_missing_tick_names_wall_and_word(contact, clean_report, site):
 
 def test_the_name_and_position_are_the_accounts(contact, clean_report):
     confirmation = confirm(contact, clean_report, signed_as=["  sam   SUPERVISOR ", ""])
-    assert (confirmation.name, confirmation.position) == (contact.name, contact.contact.position)
+    assert (confirmation.name, confirmation.position) == (
+        contact.name,
+        contact.memberships.get().position,
+    )
     assert confirmation.signature == "", "nobody typed one"
 
 
@@ -70,7 +73,7 @@ def test_another_name_can_not_sign(contact, clean_report):
 
 @pytest.mark.parametrize("field", ["name", "position"])
 def test_nothing_is_signed_by_an_account_that_does_not_say_who(contact, clean_report, field):
-    person = contact if field == "name" else contact.contact
+    person = contact if field == "name" else contact.memberships.get()
     setattr(person, field, " ")
     person.save()
     with pytest.raises(Refused, match=f"Your account has no {field} yet"):

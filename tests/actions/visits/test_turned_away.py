@@ -121,11 +121,25 @@ class _Site:
         acts.cancel_booking(self.contact, self.booking("asked", "offered", "confirmed"), reason="x")
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(done=st.lists(st.sampled_from(ACTS), min_size=5, max_size=25))
+ORDERS = st.lists(st.sampled_from(ACTS), min_size=5, max_size=25)
+
+
+@settings(max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(done=ORDERS)
 def test_in_no_order_of_acts_is_a_day_given_between_a_visit_in_vain_and_a_confirmation(
     applicator, contact, builder, done
 ):
+    _no_day_is_given(applicator, contact, builder, done)
+
+
+@pytest.mark.long
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(done=ORDERS)
+def test_in_none_of_many_orders_of_acts_either(applicator, contact, builder, done):
+    _no_day_is_given(applicator, contact, builder, done)
+
+
+def _no_day_is_given(applicator, contact, builder, done):
     from tests.factories import make_runs, make_site
 
     site = make_site(builder)
