@@ -35,7 +35,11 @@ def _named(problem: Unbelievable) -> str:
 
 
 _NAMES: Mapping[str, Callable[[], str]] = {
-    "first_bed_joint_mm": lambda: _("The lowest bed joint"),
+    "bed_joint_mm": lambda: _("The bed joint"),
+    "brick_bottom_mm": lambda: _("The bottom of the brickwork"),
+    "perpend": lambda: _("The upright joint at %(place)s"),
+    "unit": lambda: _("The joint between the bricks or blocks"),
+    "openings": lambda: _("Opening %(number)d"),
     "struck_joint_mm": lambda: _("The struck joint"),
     "slab_level_mm": lambda: _("The top of the slab"),
     "ground_today": lambda: _("Ground today, point %(number)d at %(place)s,"),
@@ -116,7 +120,7 @@ def _off_the_wall(problem: Unbelievable) -> str:
 
 
 def _twice(problem: Unbelievable) -> str:
-    return _("%(what)s is entered twice. Distances must grow along the wall.") % {
+    return _("%(what)s is the third one there. Two at one distance are a step.") % {
         "what": _named(problem)
     }
 
@@ -157,11 +161,29 @@ def _spacing(problem: Unbelievable) -> str:
     return f"{text} {_range(problem)}"
 
 
-def _under_lowest_joint(problem: Unbelievable) -> str:
+def _unit(problem: Unbelievable) -> str:
+    text = _("The brick or block is %(found)s high.") % {"found": millimetres(problem.found)}
+    return f"{text} {_range(problem)}"
+
+
+def _raked(problem: Unbelievable) -> str:
+    text = _("The joints are raked %(found)s deep.") % {"found": millimetres(problem.found)}
+    return f"{text} {_range(problem)}"
+
+
+def _overlap(problem: Unbelievable) -> str:
+    return _("%(what)s starts at %(start)s, inside the one that ends at %(end)s.") % {
+        "what": _named(problem),
+        "start": metres(problem.at_mm or 0),
+        "end": metres(problem.other_mm),
+    }
+
+
+def _under_brickwork(problem: Unbelievable) -> str:
     return _(
-        "The weep holes (%(weeps)s) are under the lowest bed joint (%(joint)s). One of the two "
-        "must be wrong."
-    ) % {"weeps": millimetres(problem.found), "joint": millimetres(problem.other_mm)}
+        "The weep holes (%(weeps)s) are under the bottom of the brickwork (%(bottom)s). One of "
+        "the two must be wrong."
+    ) % {"weeps": from_slab(problem.found), "bottom": from_slab(problem.other_mm)}
 
 
 _SAID: Mapping[Doubt, Callable[[Unbelievable], str]] = {
@@ -183,5 +205,8 @@ _SAID: Mapping[Doubt, Callable[[Unbelievable], str]] = {
     Doubt.HEIGHT: _size(lambda: _("%(what)s is %(found)s high.")),
     Doubt.GAP: _size(lambda: _("%(what)s has a gap of %(found)s.")),
     Doubt.SPACING: _spacing,
-    Doubt.UNDER_LOWEST_JOINT: _under_lowest_joint,
+    Doubt.UNDER_BRICKWORK: _under_brickwork,
+    Doubt.UNIT: _unit,
+    Doubt.RAKED: _raked,
+    Doubt.OVERLAP: _overlap,
 }

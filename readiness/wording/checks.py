@@ -30,7 +30,7 @@ def _too_little(finding: Finding) -> str:
 
 def _numbers(finding: Finding) -> dict[str, object]:
     return {
-        "found": millimetres(finding.found_mm),
+        "found": "" if finding.found_mm is None else millimetres(finding.found_mm),
         "needed": millimetres(finding.needed_mm),
         "place": "" if finding.from_mm is None else metres(finding.from_mm),
         "stretch": capital(where(finding.from_mm, finding.to_mm)),
@@ -76,20 +76,13 @@ def _fall(finding: Finding) -> str:
     }
 
 
-def _soil_on_brick(finding: Finding) -> str:
-    return _(
-        "%(stretch)s, ground today is up to %(found)s over the finished level (at %(worst)s). "
-        "Take it away before the treatment."
-    ) % {**_numbers(finding), "worst": metres(finding.worst_at_mm)}
-
-
 def _attachment(finding: Finding) -> str:
     return _(
         "%(what)s at %(place)s has a clear gap of %(found)s; %(needed)s needed%(ending)s."
     ) % {
         **_numbers(finding),
         "what": finding.label or _("The attachment"),
-        "ending": _missing(finding, _(": move it %(mm)d mm away")),
+        "ending": _too_little(finding),
     }  # fmt: skip
 
 
@@ -137,21 +130,72 @@ def _joint_width(finding: Finding) -> str:
     words = _("The joint at %(place)s is %(found)s wide; sealant can take %(needed)s.")
     if finding.is_note:
         words = _(
-            "The joint at %(place)s is %(found)s wide; an articulation joint is usually "
+            "The articulation joint at %(place)s is %(found)s wide; it has to be at least "
             "%(needed)s. Check that it can move."
         )
     return words % _numbers(finding)
 
 
-def _articulation_spacing(finding: Finding) -> str:
+def _joint_depth(finding: Finding) -> str:
     return _(
-        "No articulation joint %(stretch)s (%(length)s); on a straight wall with no openings they "
-        "are at most %(most)s apart. One may be missing: check."
-    ) % {
-        "stretch": where(finding.from_mm, finding.to_mm),
-        "length": metres(finding.found_mm),
+        "The joint at %(place)s is %(found)s deep; a %(rod)d mm backing rod with sealant over it "
+        "needs %(needed)s%(ending)s. Ask before it is sealed."
+    ) % {**_numbers(finding), "rod": finding.rod_mm, "ending": _too_little(finding)}
+
+
+def _articulation(finding: Finding, words: str) -> str:
+    """A note about articulation joints; on some soil none are needed."""
+    said = words % {
+        **_numbers(finding),
+        "from": metres(finding.from_mm),
+        "to": metres(finding.to_mm),
+        "length": metres(finding.to_mm - finding.from_mm),
         "most": metres(finding.needed_mm),
+        "large": millimetres(finding.large_mm),
     }
+    if not finding.soil_unknown:
+        return said
+    return said + " " + _("The site's soil class is not entered: on class A or S none are needed.")
+
+
+def _articulation_spacing(finding: Finding) -> str:
+    return _articulation(
+        finding,
+        _(
+            "The articulation joints at %(from)s and %(to)s are %(length)s apart; at most %(most)s "
+            "here. One may be missing: check."
+        ),
+    )
+
+
+def _articulation_opening(finding: Finding) -> str:
+    words = _(
+        "No articulation joint within %(needed)s of the opening from %(from)s to %(to)s. If the "
+        "opening is over %(large)s high too, one may be missing: check."
+    )
+    return _articulation(finding, words)
+
+
+def _articulation_corner(finding: Finding) -> str:
+    if finding.found_mm is None:
+        words = _(
+            "No articulation joint is entered on these %(length)s of wall; the first one is at "
+            "most %(most)s from a corner. One may be missing: check."
+        )
+    else:
+        words = _(
+            "No articulation joint from %(from)s to %(to)s (%(length)s); the first one is at most "
+            "%(most)s from a corner. One may be missing: check."
+        )
+    return _articulation(finding, words)
+
+
+def _articulation_near_corner(finding: Finding) -> str:
+    words = _(
+        "An articulation joint is %(found)s from the corner; at least %(needed)s is usual. Check "
+        "where it belongs."
+    )
+    return _articulation(finding, words)
 
 
 def _joint_thickness(finding: Finding) -> str:
@@ -171,12 +215,15 @@ def _joint_thickness(finding: Finding) -> str:
 _SAID: Mapping[Check, Callable[[Finding], str]] = {
     Check.SLAB_HEIGHT: _slab_height,
     Check.FALL: _fall,
-    Check.SOIL_ON_BRICK: _soil_on_brick,
     Check.ATTACHMENT: _attachment,
     Check.WEEP_SPACING: _weep_spacing,
     Check.WEEP_HEIGHT: _weep_height,
     Check.WEEPS_OVER_LINE: _weeps_over_line,
     Check.JOINT_WIDTH: _joint_width,
+    Check.JOINT_DEPTH: _joint_depth,
     Check.ARTICULATION_SPACING: _articulation_spacing,
+    Check.ARTICULATION_OPENING: _articulation_opening,
+    Check.ARTICULATION_CORNER: _articulation_corner,
+    Check.ARTICULATION_NEAR_CORNER: _articulation_near_corner,
     Check.JOINT_THICKNESS: _joint_thickness,
 }

@@ -21,10 +21,12 @@ from readiness.wording.reasons import (
     MISSING,
     WET,
     day_past,
+    found_at,
     in_vain,
     item_words,
     where,
 )
+from readiness.wording.referrals import cause_words
 from readiness.wording.saying import Audience, Saying, Step, Tone, Turn, Words
 from readiness.wording.visits import capital, half_day, offer
 
@@ -33,6 +35,25 @@ from readiness.wording.visits import capital, half_day, offer
 
 def _disputed(reason: Reason) -> str:
     return item_words(reason, _("disputed by the builder, for us to decide"))
+
+
+def _live_termites(reason: Reason) -> str:
+    decide = _("Nothing can be booked until a licensed technician has decided.")
+    return f"{found_at(reason)}. {decide}"
+
+
+def _site_stays_closed(reason: Reason) -> str:
+    return _(
+        "Live termites: decided on %(day)s that the site stays closed. Nothing can be booked until "
+        "a licensed technician decides anew."
+    ) % {"day": dates.day(reason.day)}
+
+
+def _access_undecided(reason: Reason) -> str:
+    return _("%(where)s: nobody can reach it (%(why)s). A licensed technician has to decide.") % {
+        "where": where(reason),
+        "why": cause_words(reason.cause).lower(),
+    }
 
 
 def _not_confirmed(reason: Reason) -> str:
@@ -87,6 +108,10 @@ def _other_day(reason: Reason) -> Step:
     return Step(_("Offer another day"), "office:booking")
 
 
+def _decide(reason: Reason) -> Step:
+    return Step(_("See and decide"), "office:referral", about=reason.referral_id or "")
+
+
 OFFICE = Audience(
     "office",
     words={
@@ -95,6 +120,9 @@ OFFICE = Audience(
         **WET,
         **LEVELS,
         **{code: _again(words) for code, words in LAPSED.items()},
+        Code.LIVE_TERMITES: _live_termites,
+        Code.SITE_STAYS_CLOSED: _site_stays_closed,
+        Code.ACCESS_UNDECIDED: _access_undecided,
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
         Code.TURNED_AWAY: _turned_away_reason,
@@ -106,6 +134,9 @@ OFFICE = Audience(
         Code.NO_RUNS: _enter_walls,
         Code.NO_REPORT: _start_report,
         Code.RUN_UNCHECKED: _see_wall,
+        Code.LIVE_TERMITES: _decide,
+        Code.SITE_STAYS_CLOSED: _decide,
+        Code.ACCESS_UNDECIDED: _decide,
         Code.ITEM_TO_FIX: _see_item,
         Code.ITEM_SENT_BACK: _see_item,
         Code.ITEM_DISPUTED: _see_item,
@@ -125,6 +156,10 @@ OFFICE = Audience(
         Code.NO_LEVELS: _see_wall,
         Code.NO_STRUCK_JOINT: _see_wall,
         Code.LEVELS_SHORT: _see_wall,
+        Code.LEVELS_TO_DECIDE: _see_wall,
+        Code.SOIL_TO_CLEAR: _see_wall,
+        Code.BARE_BRICK: _see_wall,
+        Code.BRICKWORK_BOTTOM_UNKNOWN: None,
         Code.APPLICATOR_WILL_DO: _see_item,
     },
 )
@@ -169,7 +204,10 @@ class Desk:
 
 def say(desk: Desk) -> Saying:
     """The sentence and next step of one site for the office."""
-    ways = (_archived, _booked, _unprepared, _drafted, _treated, _to_review, _turned_away, _asked)
+    ways = (
+        _archived, _termites, _booked, _unprepared, _drafted, _treated, _to_review, _turned_away,
+        _access, _asked,
+    )  # fmt: skip
     for find in ways:
         saying = find(desk)
         if saying:
@@ -183,6 +221,28 @@ def _booking_step(label: str) -> Step:
 
 def _archived(desk: Desk) -> Saying | None:
     return Saying(_("Archived.")) if desk.closed else None
+
+
+def _termites(desk: Desk) -> Saying | None:
+    """Before all else; with the day that is booked all the same, or that it was treated."""
+    found = [reason for reason in desk.assessment.reasons if reason.code.is_about_termites]
+    if not found:
+        return None
+    text = OFFICE.sentence(found[0])
+    if desk.is_booking(BookingState.CONFIRMED):
+        booked = _("Booked for %(when)s: cancel it, or tell the crew not to start.")
+        text = f"{text} {booked % {'when': desk.when}}"
+    elif desk.facts.is_treated:
+        text = f"{text} {_treated_on(desk)}"
+    return Saying(text, Tone.STOP, Turn.OURS, OFFICE.step(found[0]))
+
+
+def _access(desk: Desk) -> Saying | None:
+    """A wall that nobody can reach, once nothing else is left."""
+    if not desk.assessment.waits_for_technician:
+        return None
+    reason = desk.assessment.booking_reasons[0]
+    return Saying(OFFICE.sentence(reason), Tone.WAIT, Turn.OURS, OFFICE.step(reason))
 
 
 def _booked(desk: Desk) -> Saying | None:
@@ -200,6 +260,9 @@ def _booked(desk: Desk) -> Saying | None:
             "Booked for %(when)s, but %(count)d things still block it.",
             count,
         ) % {"when": desk.when, "count": count}
+        if desk.assessment.waits_for_technician:
+            step = OFFICE.step(desk.assessment.booking_reasons[0])
+            return Saying(text, Tone.STOP, Turn.OURS, step)
         step = _review_step(desk) or _booking_step(_("See why"))
         return Saying(text, Tone.STOP, Turn.BUILDERS, step)
     label = _("Record the visit") if day == today else _("Open the booking")
@@ -224,7 +287,7 @@ def _treated(desk: Desk) -> Saying | None:
     """It stays treated, whatever a later report found."""
     if not desk.facts.is_treated:
         return None
-    treated = _("Treated on %(day)s.") % {"day": dates.long_day(desk.facts.last_visit.day)}
+    treated = _treated_on(desk)
     to_review = _to_review(desk) if desk.facts.report else None
     if to_review:
         text = f"{treated} {to_review.sentence}"
@@ -233,6 +296,10 @@ def _treated(desk: Desk) -> Saying | None:
         text = f"{treated} {_('Found since: %(left)s.') % {'left': desk.left}}"
         return Saying(text, Tone.WAIT, Turn.BUILDERS)
     return Saying(treated, Tone.GO)
+
+
+def _treated_on(desk: Desk) -> str:
+    return _("Treated on %(day)s.") % {"day": dates.long_day(desk.facts.last_visit.day)}
 
 
 def _turned_away(desk: Desk) -> Saying | None:

@@ -1,4 +1,4 @@
-"""What the levels of a wall say to the office, in two sentences and in a few words."""
+"""What the levels of a wall say to the office, in sentences and in a few words."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.levels import TreatmentLine
+from readiness.rules.band.levels import WallBand
+from readiness.rules.band.verdict import Verdict
 from readiness.rules.words import counted, listed
-from readiness.wording.levels import line_doubts, line_sentence
+from readiness.wording.levels import line_sentence
 
 
 def unbelievable() -> str:
@@ -16,33 +17,48 @@ def unbelievable() -> str:
     return _("A number can't be right. Nothing is worked out yet.")
 
 
-def sentence(run: WallRun, line: TreatmentLine | None) -> str:
-    """Where the treatment ends, whether that meets the rule, and what nobody checked of it."""
-    if line is None:
+def sentence(run: WallRun, band: WallBand | None) -> str:
+    """Where the treatment ends, how deep it goes, and whether that is right."""
+    if band is None:
         return _still_to_measure(run)
-    meets = [_("Line meets the %(mm)s mm rule.") % {"mm": line.clearance_rule_mm}]
-    return " ".join([line_sentence(line), *(meets if line.meets_rules else []), *line_doubts(line)])
+    return " ".join([line_sentence(band), *([_meets(band)] if band.is_right else [])])
 
 
-def brief(run: WallRun, line: TreatmentLine | None) -> str:
+def _meets(band: WallBand) -> str:
+    """That the rules are met, and whether anybody saw that there is brick all the way down."""
+    rule = {"mm": band.clearance_rule_mm}
+    if band.run.is_rendered or band.run.brick_bottom_mm is not None:
+        return _("It meets the %(mm)s mm rule.") % rule
+    return _("It meets the %(mm)s mm rule, if the brickwork goes that far down.") % rule
+
+
+def brief(run: WallRun, band: WallBand | None) -> str:
     """The answer in a few words, for the bottom of a phone."""
-    if line is None:
+    if band is None:
         return _still_to_measure(run)
-    if not line.segments:
+    if not band.segments:
         return _("No struck joint yet.")
-    if line.shortfalls:
-        return _short(line)
-    steps = counted(line.steps, "step") if line.steps else _("level")
-    meets = _("Line meets the %(mm)s mm rule: %(steps)s.") % {
-        "mm": line.clearance_rule_mm,
-        "steps": steps,
-    }
-    return meets if run.is_rendered else f"{meets} {_('Courses under it not checked.')}"
+    said = _verdict(band)
+    if band.clear:
+        deepest = max(part.deepest_mm for part in band.clear)
+        said = _("%(said)s; clear soil %(mm)s mm deep") % {"said": said, "mm": deepest}
+    return said
 
 
-def _short(line: TreatmentLine) -> str:
-    worst = max(short.short_mm for short in line.shortfalls)
-    places = len(line.shortfalls)
+def _verdict(band: WallBand) -> str:
+    if band.verdict is Verdict.NOT_KNOWN:
+        return _("Not known: more to measure")
+    if band.verdict is Verdict.DECIDE:
+        return _("To decide: see below")
+    if band.shortfalls:
+        return _short(band)
+    steps = counted(band.steps, "step") if band.steps else _("level")
+    return _("Meets the %(mm)s mm rule: %(steps)s") % {"mm": band.clearance_rule_mm, "steps": steps}
+
+
+def _short(band: WallBand) -> str:
+    worst = max(short.short_mm for short in band.shortfalls)
+    places = len(band.shortfalls)
     if places == 1:
         return _("%(mm)s mm short") % {"mm": worst}
     words = ngettext(
@@ -54,8 +70,8 @@ def _short(line: TreatmentLine) -> str:
 def _still_to_measure(run: WallRun) -> str:
     """What has to be measured before the line can be worked out."""
     parts = []
-    if not run.is_rendered and run.first_bed_joint_mm is None:
-        parts.append(_("the lowest bed joint"))
+    if not run.is_rendered and run.bed_joint_mm is None:
+        parts.append(_("a bed joint that you can see"))
     if not run.has_ground:
         parts.append(_("at least one point of the ground"))
     return _("Still to measure: %(what)s.") % {"what": listed(parts)}

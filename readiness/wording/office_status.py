@@ -13,6 +13,7 @@ HEADINGS: Mapping[str, str] = {
     "papers": later("Papers"),
     "photos": later("Photos"),
     "moves": later("Photo store"),
+    "timestamps": later("Timestamps"),
 }
 """Of each queue, by its kind."""
 
@@ -39,6 +40,7 @@ def waiting(kind: str, count: int) -> str:
             "%(count)d photos on one machine only, to move to the store",
             count,
         ),
+        "timestamps": ngettext("%(count)d timestamp to get", "%(count)d timestamps to get", count),
     }
     return words[kind] % {"count": count}
 
@@ -54,6 +56,7 @@ def given_up(kind: str, count: int) -> str:
             "%(count)d has no smaller sizes", "%(count)d have no smaller sizes", count
         ),
         "moves": "%(count)d",
+        "timestamps": _("%(count)d could not be had"),
     }
     return words[kind] % {"count": count}
 
@@ -75,6 +78,33 @@ def disk_low(left: str) -> str:
     return _("The disk is nearly full: %(left)s left. When it is full, photos are refused.") % {
         "left": left
     }
+
+
+def no_checkpoint(kind: str) -> str:
+    """Why the Record's entries can't be signed: the key, or what was signed is not there."""
+    if kind == "BadKey":
+        return _(
+            "Record entries are not being signed: the signing key can’t be read. "
+            "Whoever runs the portal has to look at it (manage.py check)."
+        )
+    return _(
+        "The Record no longer matches its last checkpoint: entries, or the checkpoint itself, were "
+        "changed or removed. "
+        "Run manage.py verify_record."
+    )
+
+
+def key_changed(day: str) -> str:
+    """That checkpoints are signed with another key, which the one before does not vouch for."""
+    return _(
+        "Since %(day)s the record is signed with another key, which the key before did not sign. "
+        "If nobody of yours changed it, find out who did. The About page shows both."
+    ) % {"day": day}
+
+
+def no_authority() -> str:
+    """Why a timestamp is not asked for any more."""
+    return _("READINESS_TIMESTAMP_URL is not set any more.")
 
 
 def backup_late(has_one: bool) -> str:

@@ -174,6 +174,59 @@ def bricks_and_courses(bricks: int, courses: int, width_mm: int, height_mm: int)
     }
 
 
+def by_courses(courses: int, course_mm: Decimal, *, found: bool) -> str:
+    """A distance was measured by so many courses of that height, found in the photo or marked."""
+    words = _("%(count)d courses of %(course)s mm, joints found in the photo")
+    if not found:
+        words = _("%(count)d courses of %(course)s mm, by the four marks alone")
+    return words % {"count": courses, "course": f"{course_mm:.1f}"}
+
+
+def gauge_by(courses: int, length_mm: Decimal, tolerance_mm: Decimal, *, found: bool) -> str:
+    """What a gauge rests on: the known length, and joints that were found or marked."""
+    words = _(
+        "height of %(count)d courses, joints found in the photo; "
+        "known length %(length)s mm, give or take %(tolerance)s"
+    )
+    if not found:
+        words = _(
+            "height of %(count)d courses, by the four marks alone; "
+            "known length %(length)s mm, give or take %(tolerance)s"
+        )
+    given = {"length": f"{length_mm.normalize():f}", "tolerance": f"{tolerance_mm.normalize():f}"}
+    return words % {"count": courses, **given}
+
+
+def gauge(course_mm: float, give_or_take_mm: float, courses: int, height_mm: int) -> str:
+    """The gauge, with the courses that it was taken over."""
+    return _(
+        "One course: %(course).1f mm, give or take %(off).1f (%(count)d courses in %(height)d mm)."
+    ) % {"course": course_mm, "off": give_or_take_mm, "count": courses, "height": height_mm}
+
+
+def gauge_rests_on(*, found: bool, length_mm: Decimal) -> str:
+    """What must be true for a gauge to be."""
+    words = _(
+        "It rests on the %(length)s mm between your two ends, on the same face as the brickwork, "
+        "and on the joints found in the photo. Check that the lines lie on the bed joints."
+    )
+    if not found:
+        words = _(
+            "The joints could not be made out in this photo, so your count is not checked. It "
+            "rests on the %(length)s mm between your two ends, and on your four corners being a "
+            "rectangle."
+        )
+    return words % {"length": f"{length_mm.normalize():f}"}
+
+
+def gauge_not_enough() -> str:
+    return _(
+        "For the gauge of a wall the joints must be found in the photo, and it must be better "
+        "than 1 mm a course: mark a longer known length, zoom in for its ends, or use a tape "
+        "measure on the wall."
+    )
+
+
 def measured(value_mm: int, uncertainty_mm: int) -> str:
     """A distance and how far it may be off, 95 times in 100."""
     return _("%(value)d mm, give or take %(uncertainty)d") % {

@@ -11,7 +11,7 @@ from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import place
 from readiness.rules.site.assessment import Reason
 from readiness.rules.words import listed, number, quoted
-from readiness.wording import believable, dates, levels
+from readiness.wording import band, believable, dates, levels, sources
 from readiness.wording.saying import Words
 
 
@@ -43,6 +43,14 @@ def in_vain(reason: Reason) -> str:
         "day": day,
         "why": quoted(reason.note),
     }
+
+
+def found_at(reason: Reason) -> str:
+    """ "Live termites or mud tubes found on Mon 9 March 2026, North wall, at 2.4 m"."""
+    told = {"day": dates.day(reason.day), "where": where(reason)}
+    if not reason.run_label:
+        return _("Live termites or mud tubes found on %(day)s") % told
+    return _("Live termites or mud tubes found on %(day)s, %(where)s") % told
 
 
 def day_past(reason: Reason) -> str:
@@ -77,20 +85,26 @@ def _for_review(reason: Reason) -> str:
     return item_words(reason, _("reported fixed, not checked yet"))
 
 
-def _drying(reason: Reason) -> str:
+def drying(reason: Reason, source: str = "") -> str:
+    """That a wall was washed, and until when it dries; `source` is of the hours."""
     wall = place(reason.run_label or _("The wall"), reason.distance_mm, reason.to_mm)
-    return _("%(where)s, was washed. It needs %(hours)s h to dry, until %(moment)s.") % {
+    return _("%(where)s, was washed. It needs %(hours)s to dry, until %(moment)s.") % {
         "where": wall,
-        "hours": number(reason.needed),
+        "hours": _hours(reason, source),
         "moment": dates.moment(reason.at),
     }
 
 
-def _rain(reason: Reason) -> str:
-    return _("Rain wet the walls. They need %(hours)s h to dry, until %(moment)s.") % {
-        "hours": number(reason.needed),
+def rain(reason: Reason, source: str = "") -> str:
+    """That rain wet the walls, and until when they dry; `source` is of the hours."""
+    return _("Rain wet the walls. They need %(hours)s to dry, until %(moment)s.") % {
+        "hours": _hours(reason, source),
         "moment": dates.moment(reason.at),
     }
+
+
+def _hours(reason: Reason, source: str) -> str:
+    return sources.beside(_("%(hours)s h") % {"hours": number(reason.needed)}, source)
 
 
 def _levels_unbelievable(reason: Reason) -> str:
@@ -107,8 +121,26 @@ def _no_struck_joint(reason: Reason) -> str:
     return f"{reason.run_label}: {levels.no_struck_joint(reason.levels.needed_level_mm)}"
 
 
-def _levels_short(reason: Reason) -> str:
-    return f"{reason.run_label}: {levels.shortfall(reason.levels.short)}"
+def levels_short(reason: Reason, source: str = "") -> str:
+    """Where the line breaks a rule; `source` is of the height that is needed."""
+    return f"{reason.run_label}: {levels.shortfall(reason.levels.short, source)}"
+
+
+def _levels_to_decide(reason: Reason) -> str:
+    note = reason.levels
+    return f"{reason.run_label}: {band.reason(note.decide, note.slab_level_mm)}"
+
+
+def _soil_to_clear(reason: Reason) -> str:
+    return f"{reason.run_label}: {band.soil(reason.levels.clear)}"
+
+
+def _bare_brick(reason: Reason) -> str:
+    return f"{reason.run_label}: {band.bare(reason.levels.bare)}"
+
+
+def _bottom_unknown(reason: Reason) -> str:
+    return band.bottom_unknown(reason.labels)
 
 
 def _withdrawn(reason: Reason) -> str:
@@ -147,7 +179,7 @@ ITEMS: Mapping[Code, Words] = {
     Code.ITEM_SENT_BACK: _sent_back,
     Code.WAITING_FOR_REVIEW: _for_review,
 }
-WET: Mapping[Code, Words] = {Code.DRYING: _drying, Code.RAIN: _rain}
+WET: Mapping[Code, Words] = {Code.DRYING: drying, Code.RAIN: rain}
 LAPSED: Mapping[Code, Words] = {
     Code.CONFIRMATION_WITHDRAWN: _withdrawn,
     Code.CONFIRMATION_SUPERSEDED: _superseded,
@@ -159,5 +191,9 @@ LEVELS: Mapping[Code, Words] = {
     Code.LEVELS_UNBELIEVABLE: _levels_unbelievable,
     Code.NO_LEVELS: _no_levels,
     Code.NO_STRUCK_JOINT: _no_struck_joint,
-    Code.LEVELS_SHORT: _levels_short,
+    Code.LEVELS_SHORT: levels_short,
+    Code.LEVELS_TO_DECIDE: _levels_to_decide,
+    Code.SOIL_TO_CLEAR: _soil_to_clear,
+    Code.BARE_BRICK: _bare_brick,
+    Code.BRICKWORK_BOTTOM_UNKNOWN: _bottom_unknown,
 }

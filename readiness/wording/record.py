@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -15,8 +17,9 @@ from readiness.models import DefectItem, Paper, RecordEntry, User
 from readiness.models.verbs import Verb
 from readiness.rules.defects.catalogue import TRADES, get_kind
 from readiness.rules.words import listed
-from readiness.wording import dates
+from readiness.wording import dates, people
 from readiness.wording.record_runs import runs_of
+from readiness.wording.referrals import outcome_words
 
 
 @dataclass(frozen=True)
@@ -60,15 +63,15 @@ def folds(
     entries: Iterable[RecordEntry],
     zone: ZoneInfo,
     details: Collection[str],
-    walls: Mapping[str, str] | None = None,
+    names: Mapping[str, str] | None = None,
 ) -> list[Fold]:
     """The lines of entries (newest first, their actors read), runs of like ones folded.
 
-    `details` is what its reader is told: `OFFICE` or `BUILDER`. `walls` gives the labels of walls
-    by their id.
+    `details` is what its reader is told: `OFFICE`, `BUILDER` or `BUSINESS`. `names` says what walls
+    and people are called, by their id.
     """
     return [
-        Fold(run.words, [_line(entry, zone, details, walls or {}) for entry in run.entries])
+        Fold(run.words, [_line(entry, zone, details, names or {}) for entry in run.entries])
         for run in runs_of(entries, zone)
     ]
 
@@ -84,7 +87,7 @@ def verb_words(verb: str, number: int | None = None) -> str:
 
 
 def _line(
-    entry: RecordEntry, zone: ZoneInfo, details: Collection[str], walls: Mapping[str, str]
+    entry: RecordEntry, zone: ZoneInfo, details: Collection[str], names: Mapping[str, str]
 ) -> Line:
     return Line(
         sequence=entry.sequence,
@@ -92,7 +95,7 @@ def _line(
         who=_who(entry),
         side=_side(entry.actor),
         what=verb_words(entry.verb, entry.data.get("number")),
-        details=_details(entry.data, details, walls),
+        details=_details(entry.told, details, names),
         digest=entry.digest,
     )
 
@@ -112,11 +115,15 @@ def _side(actor: User | None) -> str:
 # What else an entry says; ids and digests stay out of sight
 
 
-def _details(data: dict, names: Collection[str], walls: Mapping[str, str]) -> str:
-    if data.get("wall") in walls:
-        data = {**data, "wall": walls[data["wall"]]}
-    parts = (DETAILS[name](data) for name in names if data.get(name))
+def _details(data: dict, wanted: Collection[str], names: Mapping[str, str]) -> str:
+    named = {key: names[data[key]] for key in NAMED if data.get(key) in names}
+    data = data | named
+    parts = (DETAILS[name](data) for name in wanted if data.get(name))
     return "; ".join(part for part in parts if part)
+
+
+NAMED = ("wall", "person", "builder", "invitation")
+"""What an entry has by its id."""
 
 
 def _kind(data: dict) -> str:
@@ -125,9 +132,58 @@ def _kind(data: dict) -> str:
     return Paper.Kind(kind).label if kind in Paper.Kind.values else get_kind(kind).name
 
 
-def _wall(data: dict) -> str:
-    wall = str(data["wall"])
-    return wall if len(wall) < len("00000000-0000-0000-0000-000000000000") else ""
+def _named(key: str) -> Callable[[dict], str]:
+    """What a wall or a person is called; nothing where only an id is known."""
+
+    def say(data: dict) -> str:
+        name = str(data[key])
+        return "" if AN_ID.fullmatch(name) else name
+
+    return say
+
+
+AN_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+
+
+def _settings(data: dict) -> str:
+    """Each setting that was changed, with its old and its new value."""
+    before, after = json.loads(data["before"]), json.loads(data["after"])
+    if "rule_overrides" in before:
+        before, after = before["rule_overrides"], after["rule_overrides"]
+    changed = [key for key in sorted({*before, *after}) if before.get(key) != after.get(key)]
+    return "; ".join(
+        _("%(setting)s: %(before)s, now %(after)s")
+        % {
+            "setting": key.replace("_", " "),
+            "before": _value(before.get(key)),
+            "after": _value(after.get(key)),
+        }
+        for key in changed
+    )
+
+
+def _rights(data: dict) -> str:
+    """What somebody may do and see, and what it was before."""
+    before, after = people.given(data.get("rights_before")), people.given(data["rights"])
+    if not before:
+        return after
+    return _("%(before)s; now %(after)s") % {"before": before, "after": after}
+
+
+def _factors(data: dict) -> str:
+    """What somebody had as a second factor."""
+    names = {"totp": _("authenticator app"), "webauthn": _("passkey")}
+    had = listed(names[one] for one in data["factors_before"] if one in names)
+    return _("it was: %(factors)s") % {"factors": had} if had else ""
+
+
+def _value(value: object) -> str:
+    """A setting as it was typed; a rule value that is not set has its default."""
+    if value is None:
+        return _("the default")
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    return f"“{value}”"
 
 
 def _day(data: dict) -> str:
@@ -149,8 +205,10 @@ def _preferences(data: dict) -> str:
 
 def _walls(data: dict) -> str:
     walls = data["walls"]
-    if isinstance(walls, list):
-        return listed(wall.get("label", "") for wall in walls)
+    labels = [wall.get("label", "") for wall in walls] if isinstance(walls, list) else []
+    if any(labels):  # up to version 0.2 an entry held them
+        return listed(labels)
+    walls = len(walls) if isinstance(walls, list) else walls
     if not isinstance(walls, int):
         return ""
     return ngettext("%(count)d wall", "%(count)d walls", walls) % {"count": walls}
@@ -180,7 +238,10 @@ def _decision(data: dict) -> str:
 
 DETAILS: Mapping[str, Callable[[dict], str]] = {
     "kind": _kind,
-    "wall": _wall,
+    "wall": _named("wall"),
+    "person": _named("person"),
+    "builder": _named("builder"),
+    "invitation": _named("invitation"),
     "trade": lambda data: TRADES.get(data["trade"], ""),
     "day": _day,
     "preferences": _preferences,
@@ -191,12 +252,25 @@ DETAILS: Mapping[str, Callable[[dict], str]] = {
     "used_ml": lambda data: _("%(litres)s L used") % {"litres": f"{data['used_ml'] / 1000:g}"},
     "batch": lambda data: _("batch %(number)s") % {"number": data["batch"]},
     "decision": _decision,
+    "outcome": lambda data: outcome_words(data["outcome"]),
     "reason": lambda data: f"“{data['reason']}”",
     "note": lambda data: f"“{data['note']}”",
+    "before": _settings,
+    "rights": _rights,
+    "factors_before": _factors,
+    "day_off_before": lambda data: _("it was: %(entry)s") % {"entry": data["day_off_before"]},
+    "day_off": lambda data: str(data["day_off"]),
 }
 
-OFFICE = tuple(DETAILS)
-BUILDER = ("kind", "trade", "day", "preferences", "by", "decision", "reason", "note")
+OF_THE_BUSINESS = (
+    "before", "builder", "rights", "factors_before", "day_off_before", "day_off",
+)  # fmt: skip
+OFFICE = tuple(name for name in DETAILS if name not in OF_THE_BUSINESS)
+BUILDER = ("kind", "trade", "day", "preferences", "by", "decision", "outcome", "reason", "note")
+BUSINESS = (
+    "person", "builder", "invitation", "before", "rights", "factors_before", "day_off",
+    "day_off_before",
+)  # fmt: skip
 """What each side is told of what an entry keeps."""
 
 
@@ -244,6 +318,10 @@ WORDS: Mapping[str, tuple[str, str]] = {
     Verb.BOOKING_CANCELLED: (later("Cancelled the booking"), ""),
     Verb.TREATED: (later("Treated the site"), ""),
     Verb.TURNED_AWAY: (later("Turned away: not ready on the day"), ""),
+    Verb.TERMITES_FOUND: (later("Found live termites or mud tubes"), ""),
+    Verb.TERMITES_DECIDED: (later("Decided about live termites"), ""),
+    Verb.ACCESS_NOTED: (later("Noted that nobody can reach a wall"), ""),
+    Verb.ACCESS_DECIDED: (later("Decided about a wall that nobody can reach"), ""),
     Verb.LIST_SHARED: (later("Shared a trade's fix list"), ""),
     Verb.LIST_REVOKED: (later("Stopped sharing a fix list"), ""),
     Verb.PHOTO_ADDED: (later("Added a photo"), ""),
@@ -254,10 +332,37 @@ WORDS: Mapping[str, tuple[str, str]] = {
     Verb.PHOTO_REMOVED: (later("Deleted a photo"), ""),
     Verb.PHOTO_MARKED: (later("Marked up a photo"), ""),
     Verb.PHOTO_MEASURED: (later("Measured on a photo"), ""),
+    Verb.PHOTOS_LINED_UP: (later("Lined up a photo with an earlier one"), ""),
     Verb.PAPER_MADE: (later("Made a paper"), ""),
     Verb.PAPER_FAILED: (later("A paper could not be made"), ""),
     Verb.PAPERS_REPLACED: (
         later("Replaced papers; only the applicator sees the earlier editions"),
+        "",
+    ),
+    Verb.PERSON_INVITED: (later("Invited a person"), ""),
+    Verb.INVITATION_RENEWED: (later("Sent an invitation again"), ""),
+    Verb.INVITATION_CANCELLED: (later("Cancelled an invitation"), ""),
+    Verb.INVITATION_ACCEPTED: (later("Accepted an invitation"), ""),
+    Verb.ACCESS_CHANGED: (later("Changed what a person may see and do"), ""),
+    Verb.ACCOUNT_VOUCHED: (later("Vouched for an account"), ""),
+    Verb.SWITCHED_ON: (later("Let a person sign in again"), ""),
+    Verb.SWITCHED_OFF: (later("Stopped a person from signing in"), ""),
+    Verb.OWNERSHIP_CHANGED: (later("Changed who is an owner"), ""),
+    Verb.SECOND_FACTOR_RESET: (later("Reset a second factor"), ""),
+    Verb.PROFILE_CHANGED: (later("Changed their own details"), ""),
+    Verb.OWNER_ADDED: (later("Added an owner from the server"), ""),
+    Verb.BUILDER_ADDED: (later("Added a builder"), ""),
+    Verb.BUILDER_CHANGED: (later("Changed a builder's details"), ""),
+    Verb.BUSINESS_CHANGED: (later("Changed the business's settings"), ""),
+    Verb.RULE_VALUES_CHANGED: (later("Changed rule values"), ""),
+    Verb.DAY_OFF_ADDED: (later("Added a local day off"), ""),
+    Verb.DAY_OFF_CHANGED: (later("Changed a local day off"), ""),
+    Verb.DAY_OFF_REMOVED: (later("Removed a local day off"), ""),
+    Verb.DIGESTS_BEGUN: (
+        later(
+            "Upgraded the portal: from here on each change leaves its fingerprint here. What was "
+            "there before was taken as it was found"
+        ),
         "",
     ),
     Verb.MESSAGE_SENT: (later("Sent an e-mail"), ""),

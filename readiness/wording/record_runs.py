@@ -46,6 +46,9 @@ _VISIT: Family = {
     Verb.PHOTO_MEASURED: lambda count: ngettext(
         "%(count)d measurement on a photo", "%(count)d measurements on photos", count
     ),
+    Verb.PHOTOS_LINED_UP: lambda count: ngettext(
+        "%(count)d photo lined up", "%(count)d photos lined up", count
+    ),
 }
 _LEVELS: Family = {
     Verb.LEVELS_CHANGED: lambda count: ngettext(

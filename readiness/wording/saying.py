@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from readiness.rules.codes import Code
@@ -33,12 +33,14 @@ class Step:
 
     `page` is the name of an address, which is the site's unless `about` is the id of another thing;
     `place` goes behind it (a query, an anchor). Without a `page` it is a place on the page itself.
+    It `acts` where it is not for those who only read.
     """
 
     label: str
     page: str
     place: str = ""
     about: str = ""
+    acts: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,10 @@ class Saying:
     tone: Tone = Tone.QUIET
     turn: Turn = Turn.NOBODYS
     step: Step | None = None
+
+    def to_read(self) -> Saying:
+        """The same for somebody who only reads: without a step that acts."""
+        return replace(self, step=None) if self.step and self.step.acts else self
 
 
 Words = Callable[[Reason], str]

@@ -22,6 +22,7 @@ STATES: Mapping[str, str] = {
     Readiness.READY: later("Ready"),
     Readiness.NOT_READY: later("Not ready"),
     Readiness.NOT_KNOWN: later("Not inspected yet"),
+    Readiness.OUT_OF_REACH: later("Nobody can reach it"),
     BookingState.ASKED: later("Asked for"),
     BookingState.OFFERED: later("Offered"),
     BookingState.CONFIRMED: later("Confirmed"),
@@ -60,6 +61,7 @@ def wall_words(facts: SiteFacts, said: Mapping[str, str] | None = None) -> Mappi
             Readiness.READY: _("Nothing to fix"),
             Readiness.NOT_READY: _("To fix"),
             Readiness.NOT_KNOWN: _("Not inspected"),
+            Readiness.OUT_OF_REACH: words(Readiness.OUT_OF_REACH),
         }
     said = status_words() if said is None else said
     return {**said, Readiness.NOT_KNOWN: _("Not inspected since")} if facts.turned_away else said

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from hypothesis import given
 
-from readiness.rules.band.geometry import GroundPoint, WallRun
+from readiness.rules.band.geometry import FinishToCome, GroundPoint, Opening, WallRun
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import (
     BOTH,
@@ -15,6 +15,7 @@ from readiness.rules.site.assessment import (
     ConfirmationFacts,
     ItemFacts,
     Reason,
+    ReferralFacts,
     ReportFacts,
     SiteFacts,
     VisitFacts,
@@ -25,7 +26,7 @@ from readiness.wording.builder.sentence import say
 from readiness.wording.office import OFFICE
 from readiness.wording.paper.reasons import PAPER
 from tests.rules.site.test_priority import any_site
-from tests.rules.walls import rendered_wall
+from tests.rules.walls import brick_wall, rendered_wall
 
 NOW = datetime(2026, 3, 10, 2, 0, tzinfo=UTC)  # 1 pm on a Tuesday in Sydney
 ID = "0b0ee6a7-6b5e-4c30-9f0c-6a1e0d3c7b11"
@@ -35,7 +36,10 @@ SITE = SiteFacts(runs=(RUN,), report=REPORT, now=NOW)
 ITEM = ItemFacts(ID, 1, ID, "dirty_brick", from_mm=2400, to_mm=5100, due_on=date(2026, 3, 12))
 STATED = ConfirmationFacts(NOW - timedelta(hours=2), 2, ticked_run_ids=frozenset({ID}))
 AWAY = VisitFacts("turned_away", date(2026, 3, 9), NOW - timedelta(hours=1), "Soil is back")
+FOUND = ReferralFacts(ID, "live_termites", NOW - timedelta(days=1), ID, 2400)
+BARRED = ReferralFacts(ID, "no_access", NOW - timedelta(days=1), ID, 0, 4200, "boundary")
 LOW = rendered_wall((0, -140))
+BAND = replace(brick_wall((0, -300)), id=ID)
 
 AUDIENCES = (OFFICE, BUILDER, PAPER)
 
@@ -52,6 +56,11 @@ FACTS: dict[Code, dict] = {
     Code.NO_RUNS: {"runs": ()},
     Code.NO_REPORT: {"report": None},
     Code.RUN_UNCHECKED: {"report": replace(REPORT, checks=())},
+    Code.LIVE_TERMITES: {"referrals": (FOUND,)},
+    Code.SITE_STAYS_CLOSED: {
+        "referrals": (replace(FOUND, outcome="stays_closed", decided_at=NOW),),
+    },
+    Code.ACCESS_UNDECIDED: {"referrals": (BARRED,)},
     Code.ITEM_TO_FIX: items(),
     Code.ITEM_SENT_BACK: items(state="sent_back"),
     Code.ITEM_DISPUTED: items(disputed=True),
@@ -73,6 +82,12 @@ FACTS: dict[Code, dict] = {
     Code.NO_LEVELS: {},
     Code.NO_STRUCK_JOINT: {"runs": (replace(LOW, id=ID, struck_joint_mm=None, struck_steps=()),)},
     Code.LEVELS_SHORT: {"runs": (replace(LOW, id=ID),)},
+    Code.LEVELS_TO_DECIDE: {"runs": (replace(BAND, openings=(Opening(1000, 1900),)),)},
+    Code.SOIL_TO_CLEAR: {"runs": (BAND,)},
+    Code.BARE_BRICK: {
+        "runs": (replace(BAND, finishes_to_come=(FinishToCome(0, 6000, 100, "paving"),)),)
+    },
+    Code.BRICKWORK_BOTTOM_UNKNOWN: {"runs": (BAND,)},
     Code.APPLICATOR_WILL_DO: items(effect="applicator"),
 }
 """For each code what makes a site have it; a new code is told here too."""
@@ -149,9 +164,9 @@ def test_a_visit_in_vain_is_said_with_what_was_written_down():
 
 
 def test_drying_says_how_long_and_until_when_at_the_site():
-    assert said(Code.DRYING, PAPER).endswith(
-        "was washed. It needs 24 h to dry, until 12:00 pm on Wed 11 March 2026."
-    )
+    told = "was washed. It needs 24 h%s to dry, until 12:00 pm on Wed 11 March 2026."
+    assert said(Code.DRYING, BUILDER).endswith(told % "")
+    assert said(Code.DRYING, PAPER).endswith(told % " (this business's own setting)")
 
 
 def test_each_side_is_told_what_it_has_to_do_about_a_day_that_does_not_suit():

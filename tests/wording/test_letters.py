@@ -8,6 +8,8 @@ import pytest
 from readiness.models import Booking, Builder, DefectItem, Site, WallRun
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import assess
+from readiness.rules.vocabulary import Caution
+from readiness.wording.cautions import caution
 from readiness.wording.letters import both, builder, office
 from tests.wording.test_audiences import FACTS, SITE, STATED, on
 
@@ -44,7 +46,8 @@ def test_what_is_to_fix_is_said_with_place_trade_and_day():
         "details."
     )
     assert told.points == [
-        "1. North wall, at 2.4 m: Chip it off. Bricklayer, by Thursday 12 March."
+        "1. North wall, at 2.4 m: Chip it off. Bricklayer, by Thursday 12 March.",
+        f"Take care. {caution(Caution.SILICA)}",
     ]
     assert told.closing == (
         "Mark it as fixed, with a photo. Then confirm that the site is ready and choose a day."
@@ -52,7 +55,14 @@ def test_what_is_to_fix_is_said_with_place_trade_and_day():
 
 
 def test_an_item_without_a_place_or_a_day_is_said_without_them():
-    assert about(to_fix=[item()]).points == ["1. North wall: Chip it off. Bricklayer."]
+    assert about(to_fix=[item()]).points[0] == "1. North wall: Chip it off. Bricklayer."
+
+
+def test_what_can_hurt_is_said_once_and_not_of_what_nobody_is_asked_to_fix():
+    told = about(to_fix=[item(), item(2), item(3, kind="weep_hole_blocked")]).points
+    assert len(told) == 4
+    assert " ".join(told).count("silica") == 1
+    assert len(about(to_fix=[item(kind="weep_hole_blocked")]).points) == 1
 
 
 @pytest.mark.parametrize("fields", [{"to_fix": [item()]}, {"checked": 1}, {}])

@@ -18,8 +18,8 @@ def entry(verb, data=None, actor=None, sequence=1, at=NOON):
     return RecordEntry(sequence=sequence, verb=verb, data=data or {}, actor=actor, at=at)
 
 
-def line(verb, data=None, reader=OFFICE, actor=None, walls=None):
-    (fold,) = folds([entry(verb, data, actor)], SYDNEY, reader, walls)
+def line(verb, data=None, reader=OFFICE, actor=None, names=None):
+    (fold,) = folds([entry(verb, data, actor)], SYDNEY, reader, names)
     return fold.newest
 
 
@@ -53,7 +53,7 @@ def test_both_sides_read_the_same_entry_and_the_builder_less_of_it():
 
 
 def test_a_wall_is_named_and_never_by_its_id():
-    assert line(Verb.RUN_CHECKED, {"wall": WALL}, walls={WALL: "North wall"}).details == (
+    assert line(Verb.RUN_CHECKED, {"wall": WALL}, names={WALL: "North wall"}).details == (
         "North wall"
     )
     assert line(Verb.RUN_CHECKED, {"wall": WALL}).details == ""

@@ -12,14 +12,37 @@ from readiness.wording.reasons import (
     MISSING,
     WET,
     day_past,
+    found_at,
     in_vain,
     item_words,
+    where,
 )
+from readiness.wording.referrals import leave_alone
 from readiness.wording.saying import Audience, Step, never
 
 
 def _disputed(reason: Reason) -> str:
     return item_words(reason, _("disputed by you, not decided yet"))
+
+
+def _live_termites(reason: Reason) -> str:
+    return f"{found_at(reason)}. {leave_alone()} {nothing_to_fix_there()}"
+
+
+def nothing_to_fix_there() -> str:
+    """That live termites are no work for the builder."""
+    return _("Nothing for you to fix there: our licensed technician decides.")
+
+
+def _site_stays_closed(reason: Reason) -> str:
+    decided = _("Live termites: on %(day)s our technician decided that the site stays closed.")
+    return f"{decided % {'day': dates.day(reason.day)}} {leave_alone()}"
+
+
+def _access_undecided(reason: Reason) -> str:
+    return _("Nobody can reach %(where)s. Our technician decides: nothing for you to do.") % {
+        "where": where(reason)
+    }
 
 
 def _not_confirmed(reason: Reason) -> str:
@@ -46,7 +69,7 @@ def to_item(item_id) -> str:
 
 
 def _fix_it(reason: Reason) -> Step:
-    return Step(_("Mark as fixed"), "builder:report_fixed", about=reason.item_id)
+    return Step(_("Mark as fixed"), "builder:report_fixed", about=reason.item_id, acts=True)
 
 
 def _see_item(reason: Reason) -> Step:
@@ -57,12 +80,16 @@ def _see_wall(reason: Reason) -> Step:
     return Step(_("See the wall"), "builder:site", f"#wall-{reason.run_id}")
 
 
+def _see_termites(reason: Reason) -> Step:
+    return Step(_("See where"), "builder:site", "#termites")
+
+
 def _confirm(reason: Reason) -> Step:
-    return Step(_("Confirm readiness"), "builder:confirm")
+    return Step(_("Confirm readiness"), "builder:confirm", acts=True)
 
 
 def _other_day(reason: Reason) -> Step:
-    return Step(_("Ask for another day"), "builder:book", "#ask")
+    return Step(_("Ask for another day"), "builder:book", "#ask", acts=True)
 
 
 BUILDER = Audience(
@@ -72,6 +99,9 @@ BUILDER = Audience(
         **ITEMS,
         **WET,
         **LAPSED,
+        Code.LIVE_TERMITES: _live_termites,
+        Code.SITE_STAYS_CLOSED: _site_stays_closed,
+        Code.ACCESS_UNDECIDED: _access_undecided,
         Code.ITEM_DISPUTED: _disputed,
         Code.NOT_CONFIRMED: _not_confirmed,
         Code.TURNED_AWAY: _turned_away_reason,
@@ -82,6 +112,9 @@ BUILDER = Audience(
         Code.NO_RUNS: None,
         Code.NO_REPORT: None,
         Code.RUN_UNCHECKED: _see_wall,
+        Code.LIVE_TERMITES: _see_termites,
+        Code.SITE_STAYS_CLOSED: _see_termites,
+        Code.ACCESS_UNDECIDED: None,
         Code.ITEM_TO_FIX: _fix_it,
         Code.ITEM_SENT_BACK: _fix_it,
         Code.ITEM_DISPUTED: _see_item,

@@ -33,15 +33,15 @@ def _see_fixes() -> Step:
 
 
 def _confirm_ready() -> Step:
-    return Step(_("Confirm readiness"), "builder:confirm")
+    return Step(_("Confirm readiness"), "builder:confirm", acts=True)
 
 
 def _ask() -> Step:
-    return Step(_("Ask for a day"), "builder:book")
+    return Step(_("Ask for a day"), "builder:book", acts=True)
 
 
 def _answer() -> Step:
-    return Step(_("Answer the offer"), "builder:book")
+    return Step(_("Answer the offer"), "builder:book", acts=True)
 
 
 def _see_booking() -> Step:
@@ -53,6 +53,9 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
     if closed:
         return Saying(_("This site is finished and archived."), step=_open_site())
     booking, away = facts.booking, facts.turned_away
+    termites = _termites(assessment)
+    if termites:
+        return termites
     if booking and booking.state == BookingState.CONFIRMED:
         return _booked(facts, assessment)
     if facts.is_treated:
@@ -75,6 +78,17 @@ def say(facts: SiteFacts, assessment: Assessment, closed: bool = False) -> Sayin
     )
 
 
+# Live termites
+
+
+def _termites(assessment: Assessment) -> Saying | None:
+    """Before all else: the builder is to leave all as it is."""
+    found = [reason for reason in assessment.reasons if reason.code.is_about_termites]
+    if not found:
+        return None
+    return Saying(BUILDER.sentence(found[0]), Tone.STOP, step=BUILDER.step(found[0]))
+
+
 # Booked, treated, turned away
 
 
@@ -94,7 +108,7 @@ def _booked(facts: SiteFacts, assessment: Assessment) -> Saying:
             to_do,
         ) % {"when": half_day(facts.booking, facts.today), "count": to_do}
         return Saying(text, Tone.STOP, Turn.BUILDERS, _see_fixes())
-    if assessment.can_confirm:
+    if assessment.can_confirm and not assessment.waits_for_technician:
         text = _("Booked for %(when)s, but the site is no longer confirmed ready.")
         when = {"when": half_day(facts.booking, facts.today)}
         return Saying(text % when, Tone.STOP, Turn.BUILDERS, _confirm_ready())
@@ -233,6 +247,8 @@ def _offered(facts: SiteFacts, assessment: Assessment) -> Saying:
         text = f"{_offer(facts)} {_('Accept to book.')}"
         return Saying(text, Tone.GO, Turn.BUILDERS, _answer())
     text = f"{_offer(facts)} {BUILDER.sentence(assessment.booking_reasons[0])}"
+    if assessment.waits_for_technician:
+        return Saying(text, Tone.WAIT, step=_see_booking())
     return Saying(text, Tone.STOP, Turn.BUILDERS, _answer())
 
 

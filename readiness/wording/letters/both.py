@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from readiness.models import Booking, Business, Site
+from readiness.models import Booking, Builder, Business, Site, User
 from readiness.wording.letters.words import Words, with_reason
 from readiness.wording.visits import named_half_day
 
@@ -23,6 +23,42 @@ def cancelled(site: Site, booking: Booking, was_booked: bool) -> Words:
     )
 
 
+def account_changed(change: str, by: User, person: User, builder: Builder | None = None) -> Words:
+    """What an owner or the office changed about an account or the settings, and who did it.
+
+    With a `builder` it is about what the account is for that one alone.
+    """
+    told = {"by": by, "person": person, "builder": builder}
+    text = {
+        "owner": _("%(by)s made %(person)s an owner of the business's account."),
+        "not_owner": _("%(by)s removed %(person)s as an owner of the business's account."),
+        "switched_on": _("%(by)s switched on the account of %(person)s."),
+        "switched_off": _("%(by)s switched off the account of %(person)s."),
+        "rights": _("%(by)s changed what %(person)s may see and do."),
+        "second_factor_reset": _("%(by)s reset the second factor of %(person)s."),
+        "removed": _("%(by)s removed the details of a person."),
+        "business": _("%(by)s changed the business's settings."),
+        "rule_values": _("%(by)s changed the rule values."),
+        "days_off": _("%(by)s changed the local days off."),
+    }[change]
+    text = _for_a_builder().get(change, text) if builder else text
+    about_settings = change in ("business", "rule_values", "days_off")
+    return Words(
+        _("Settings changed") if about_settings else _("Account changed"),
+        text % told,
+        closing=_("The Record keeps the old and the new value. Not right? Tell an owner at once."),
+        link_label=_("Open Site readiness"),
+    )
+
+
+def _for_a_builder() -> dict[str, str]:
+    return {
+        "switched_on": _("%(by)s let %(person)s sign in for %(builder)s."),
+        "switched_off": _("%(by)s stopped %(person)s from signing in for %(builder)s."),
+        "rights": _("%(by)s changed what %(person)s may see and do for %(builder)s."),
+    }
+
+
 def invitation_subject(business: Business) -> str:
     """The subject of an invitation; its template has the rest."""
     return _("%(business)s invites you to Site readiness") % {"business": business}
@@ -36,3 +72,11 @@ def event_summary(site: Site) -> str:
 def event_description(business: Business) -> str:
     """Who comes, and how the walls have to be."""
     return _("By %(business)s. Keep the walls clean, dry and clear.") % {"business": business.name}
+
+
+def checkpoint(size: int, root: str) -> str:
+    """What the checkpoint at the foot of an e-mail is for; `root` is its fingerprint in hex."""
+    return _(
+        "Keep this e-mail: it can show whether what our record says so far was changed later. "
+        "Checkpoint of %(size)s entries, fingerprint %(root)s"
+    ) % {"size": f"{size:,}", "root": root}

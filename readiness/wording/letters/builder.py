@@ -9,18 +9,34 @@ from datetime import date
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from readiness.models import Booking, DefectItem, ReadinessConfirmation, Site
+from readiness.models import (
+    Booking,
+    BuilderContact,
+    Business,
+    DefectItem,
+    ReadinessConfirmation,
+    Referral,
+    ReferralDecision,
+    Site,
+)
 from readiness.rules.site.assessment import Assessment
+from readiness.rules.vocabulary import GO_ON
 from readiness.wording import dates
-from readiness.wording.builder.reasons import BUILDER
+from readiness.wording.builder.reasons import BUILDER, nothing_to_fix_there
+from readiness.wording.cautions import of_item
 from readiness.wording.due import things
 from readiness.wording.letters.words import (
     Words,
     as_quoted,
+    decided,
+    found_where,
     item_named,
     item_to_fix,
     with_reason,
 )
+from readiness.wording.people import rights
+from readiness.wording.referrals import leave_alone, our_technician, to_call
+from readiness.wording.signing import signed_how
 from readiness.wording.visits import named_half_day
 
 # The report
@@ -31,7 +47,7 @@ class Report:
     """What the e-mail about a report is made from.
 
     `left` says what is to fix, "" for nothing; `checked` counts what we look at first. `treated_on`
-    is None unless the house is treated.
+    is None unless the house is treated; `termites` says that live ones keep the site closed.
     """
 
     site: Site
@@ -40,10 +56,20 @@ class Report:
     left: str
     checked: int
     treated_on: date | None = None
+    termites: str = ""
 
 
 def report_issued(report: Report) -> Words:
-    """What a report found, and what the builder does next."""
+    """What a report found, and what the builder does next; live termites come first."""
+    if report.termites and not report.to_fix:
+        subject = _("Report %(number)d: %(site)s") % {"number": report.number, "site": report.site}
+        return Words(subject, report.termites)
+    words = _without_termites(report)
+    words.opening = f"{report.termites} {words.opening}".strip()
+    return words
+
+
+def _without_termites(report: Report) -> Words:
     if report.to_fix:
         return _things_to_fix(report)
     return _nothing_for_them(report) if report.checked else _nothing_to_fix(report)
@@ -73,10 +99,16 @@ def _things_to_fix(report: Report) -> Words:
     return Words(
         subject % {"count": count, "site": report.site},
         f"{found} {_checking_more(report.checked)}".strip(),
-        [item_to_fix(item) for item in report.to_fix],
+        [*map(item_to_fix, report.to_fix), *_take_care(report.to_fix)],
         next_step,
         _("See what to fix"),
     )
+
+
+def _take_care(items: Iterable[DefectItem]) -> list[str]:
+    """What is said beside the fixes of these items, each once, on one line."""
+    said = dict.fromkeys(words for item in items for words in of_item(item))
+    return [_("Take care. %(cautions)s") % {"cautions": " ".join(said)}] if said else []
 
 
 def _mark_fixed(count: int) -> str:
@@ -182,6 +214,39 @@ def _decided(item: DefectItem) -> str:
     return f"{said} {as_quoted(item.decision_reason)}".strip()
 
 
+def account_added(contact: BuilderContact) -> Words:
+    """Who can sign in for them from now on, and what that person may do."""
+    told = {
+        "person": contact.user.name or contact.user.email,
+        "address": contact.user.email,
+        "builder": contact.builder,
+        "rights": rights(contact),
+    }
+    return Words(
+        _("New account: %(person)s") % told,
+        _("%(person)s (%(address)s) can now sign in for %(builder)s. %(rights)s") % told,
+        closing=_("You don't know this person? Tell us, and we switch the account off."),
+        link_label=_("See your people"),
+    )
+
+
+def signed(site: Site, confirmation: ReadinessConfirmation) -> Words:
+    """Who signed for them, from which account, and how that person showed who they are."""
+    return Words(
+        _("Signed as ready: %(site)s") % {"site": site},
+        _("%(name)s (%(position)s) confirmed that %(address)s is ready, on report %(number)d.")
+        % {
+            "name": confirmation.name,
+            "position": confirmation.position,
+            "address": site.address,
+            "number": confirmation.report.number,
+        },
+        [signed_how(confirmation, site.zone)],
+        _("Not right? Withdraw the confirmation, then tell us."),
+        _("See what was signed"),
+    )
+
+
 def confirmation_withdrawn(site: Site, confirmation: ReadinessConfirmation) -> Words:
     """That readiness is confirmed no more."""
     text = _("The readiness confirmation of %(address)s was withdrawn") % {"address": site.address}
@@ -189,6 +254,41 @@ def confirmation_withdrawn(site: Site, confirmation: ReadinessConfirmation) -> W
         _("Confirmation withdrawn: %(site)s") % {"site": site},
         with_reason(text, confirmation.withdrawn_reason),
         closing=_("Confirm readiness again when the site is ready."),
+    )
+
+
+# Live termites
+
+
+def termites_found(referral: Referral, business: Business) -> Words:
+    """That live termites were found: nothing is to be disturbed, and nothing for them to fix."""
+    site, who = referral.site, our_technician(business.technician_name)
+    return Words(
+        _("Live termites or mud tubes, do not disturb: %(site)s") % {"site": site},
+        _("Live termites or mud tubes were found at %(address)s. %(leave)s Tell everybody on site.")
+        % {"address": site.address, "leave": leave_alone()},
+        [
+            found_where(referral),
+            nothing_to_fix_there(),
+            _("No day can be booked until then."),
+            _("To call: %(technician)s.") % {"technician": to_call(who, business.technician_phone)},
+        ],
+        link_label=_("See where"),
+    )
+
+
+def termites_decided(decision: ReferralDecision) -> Words:
+    """What our technician decided about live termites, and what it means for them."""
+    site = decision.referral.site
+    if decision.outcome in GO_ON:
+        next_step = _("Work can go on there, and days can be booked again.")
+    else:
+        next_step = f"{leave_alone()} {_('Nothing for you to fix there. No day can be booked.')}"
+    return Words(
+        _("Live termites, decided: %(site)s") % {"site": site},
+        _("About the live termites or mud tubes at %(address)s:") % {"address": site.address},
+        [decided(decision), found_where(decision.referral)],
+        next_step,
     )
 
 
@@ -213,6 +313,10 @@ def _before_accepting(assessment: Assessment) -> str:
     about_day = [reason for reason in assessment.booking_reasons if reason.code.is_about_day]
     if assessment.can_book:
         return _("Accept to book.")
+    if any(reason.code.is_about_termites for reason in assessment.booking_reasons):
+        return _("Live termites were found there since: it can't be accepted now.")
+    if assessment.waits_for_technician:
+        return BUILDER.sentence(assessment.booking_reasons[0])
     if not assessment.can_confirm:
         return _("The site is not ready yet. Once it is, confirm readiness, then accept to book.")
     if about_day:

@@ -8,9 +8,26 @@ from datetime import date
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from readiness.models import Booking, DefectItem, ReadinessConfirmation, Site
+from readiness.models import (
+    Booking,
+    Business,
+    DefectItem,
+    ReadinessConfirmation,
+    Referral,
+    ReferralDecision,
+    Site,
+)
+from readiness.rules.vocabulary import GO_ON
 from readiness.wording import dates
-from readiness.wording.letters.words import Words, as_quoted, item_named, with_reason
+from readiness.wording.letters.words import (
+    Words,
+    as_quoted,
+    decided,
+    found_where,
+    item_named,
+    with_reason,
+)
+from readiness.wording.referrals import technician, to_call
 from readiness.wording.visits import named_half_day
 
 # Fixes and disputes
@@ -83,6 +100,41 @@ def confirmation_withdrawn(site: Site, confirmation: ReadinessConfirmation) -> W
         _("Confirmation withdrawn: %(site)s") % {"site": site},
         with_reason(text, confirmation.withdrawn_reason),
         closing=_("The builder has to confirm again."),
+    )
+
+
+# Live termites
+
+
+def termites_found(referral: Referral, business: Business) -> Words:
+    """That live termites were found, and that a licensed technician has to decide."""
+    site, who = referral.site, technician(business.technician_name)
+    return Words(
+        _("Live termites or mud tubes: %(site)s") % {"site": site},
+        _(
+            "Live termites or mud tubes were found at %(address)s. Nothing can be booked there "
+            "until a licensed technician has decided."
+        )
+        % {"address": site.address},
+        [
+            found_where(referral),
+            _("Do not disturb, spray or clear anything. Look at the whole building."),
+            _("To call: %(technician)s.") % {"technician": to_call(who, business.technician_phone)},
+        ],
+        as_quoted(referral.note),
+        _("See and decide"),
+    )
+
+
+def termites_decided(decision: ReferralDecision) -> Words:
+    """What the technician decided about live termites."""
+    site = decision.referral.site
+    open_again = decision.outcome in GO_ON
+    return Words(
+        _("Live termites, decided: %(site)s") % {"site": site},
+        _("About the live termites or mud tubes at %(address)s:") % {"address": site.address},
+        [decided(decision), found_where(decision.referral)],
+        _("Days can be booked there again.") if open_again else _("Nothing can be booked there."),
     )
 
 

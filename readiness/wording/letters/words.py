@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
-from readiness.models import DefectItem
-from readiness.rules.defects.catalogue import TRADES
+from readiness.models import DefectItem, Referral, ReferralDecision
+from readiness.rules.defects.catalogue import TRADES, place
 from readiness.rules.words import quoted, where
 from readiness.wording import dates
+from readiness.wording.referrals import outcome_words
 
 
 @dataclass
@@ -46,6 +47,27 @@ def item_named(item: DefectItem, reason: str = "") -> str:
         "wall": item.wall_run.label,
     }
     return f"{named} {quoted(reason)}" if reason else named
+
+
+def found_where(referral: Referral) -> str:
+    """When and where live termites were found: "Found at 9:15 am on Mon 23 November 2026, North
+    wall, at 2.4 m.".
+    """
+    told = {"moment": dates.moment(referral.noted_at.astimezone(referral.site.zone))}
+    if referral.wall_run is None:
+        return _("Found at %(moment)s.") % told
+    told["where"] = place(referral.wall_run.label, referral.from_mm, referral.to_mm)
+    return _("Found at %(moment)s, %(where)s.") % told
+
+
+def decided(decision: ReferralDecision) -> str:
+    """What a technician decided, who and why."""
+    return _("%(outcome)s. Decided by %(name)s, licence %(licence)s: %(reason)s") % {
+        "outcome": outcome_words(decision.outcome),
+        "name": decision.name,
+        "licence": decision.licence_number,
+        "reason": quoted(decision.reason),
+    }
 
 
 def as_quoted(note: str) -> str:

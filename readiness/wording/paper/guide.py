@@ -28,8 +28,27 @@ def example_wall() -> str:
     return _("Example wall")
 
 
+def own_values(day: str) -> str:
+    """Of all numbers of the guide: what has no source beside it."""
+    return _(
+        "Numbers without a source beside them are this business's own settings as of %(day)s. "
+        "Local codes, the product label and the licensed technician's judgement come first."
+    ) % {"day": day}
+
+
+def brick_on_slabs() -> str:
+    """What this is for, and what it is not."""
+    return _(
+        "This is for brick walls on concrete slabs. It does not cover suspended floors: no ant "
+        "caps, stumps or underfloor vents."
+    )
+
+
 def ready_means(words: Callable[[str], str]) -> list[tuple[str, str]]:
-    """What ready means: a word or two, and the rule; `words` gives a rule value with its unit."""
+    """What ready means: a word or two, and the rule.
+
+    `words` gives a rule value with its unit, and with its source where that is published.
+    """
     return [
         (
             _("Clear"),
@@ -79,8 +98,8 @@ def ready_means(words: Callable[[str], str]) -> list[tuple[str, str]]:
         (
             _("Reachable"),
             _(
-                "Keep attachments at least %(gap)s off the wall, and a strip about 1 m wide "
-                "along it free to walk on."
+                "Keep attachments at least %(gap)s off the wall, or ask us how else the wall can "
+                "be inspected there. Keep a strip about 1 m wide along it free to walk on."
             )
             % {"gap": words("attachment_gap_mm")},
         ),

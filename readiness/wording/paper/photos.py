@@ -95,9 +95,9 @@ def server_received(time: str) -> str:
     return _("Server received: %(time)s") % {"time": time}
 
 
-def digest_begins(digits: str) -> str:
+def digest(digits: str) -> str:
     """A line under a photo."""
-    return _("SHA-256 begins: %(digits)s") % {"digits": digits}
+    return _("SHA-256: %(digits)s") % {"digits": digits}
 
 
 def file(name: str) -> str:

@@ -112,9 +112,14 @@ def checked(moment: str, person: str) -> str:
     return _("%(moment)s, by %(person)s") % {"moment": moment, "person": person}
 
 
-def if_we_did_it(hours: str, money: str) -> str:
-    """What it would cost if the applicator put everything right."""
+def own_rates() -> str:
+    """Of the quantities: what has no source beside it."""
+    return _("Rates and sizes without a source are this business's own settings.")
+
+
+def if_we_did_it(hours: str) -> str:
+    """What it would take if the applicator put everything right; hours and money give a rate."""
     return _(
-        "If the applicator did all the required fixes: about %(hours)s h, %(money)s. An estimate, "
+        "If the applicator did all the required fixes: about %(hours)s h of work. An estimate, "
         "not a quote. Some of it may be work for another trade only."
-    ) % {"hours": hours, "money": money}
+    ) % {"hours": hours}

@@ -37,11 +37,6 @@ def litres(amount: str) -> str:
     return _("%(amount)s L") % {"amount": amount}
 
 
-def litres_with_waste(amount: str) -> str:
-    """ "5.2 L, with waste"."""
-    return _("%(amount)s L, with waste") % {"amount": amount}
-
-
 # Where the treated band ends
 
 

@@ -14,8 +14,8 @@ def length(error: EntryError) -> str:
             "typed": error.typed,
             "number": error.number,
         }
-    if error.problem is EntryProblem.NO_LOWEST_JOINT:
-        return _("Enter first where the lowest bed joint is.")
+    if error.problem is EntryProblem.NO_BED_JOINT:
+        return _("Enter first where a bed joint is.")
     if error.problem is EntryProblem.NO_GROUND_TODAY:
         return _("Enter today's ground first: this is measured from it.")
     return _("“%(typed)s” is not a length. Write 2400 or 2.4 m.") % {"typed": error.typed}

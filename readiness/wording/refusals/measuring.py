@@ -62,8 +62,13 @@ def ends_missing() -> str:
     return _("Mark both ends of what you want to measure.")
 
 
+def marks_of_an_earlier_page() -> str:
+    """The page did not say how the marks were set."""
+    return _("This page is of an earlier version. Load it again: your marks are kept.")
+
+
 def no_direction() -> str:
-    return _("Choose straight, upright or level.")
+    return _("Say which distance: straight, upright (height) or level (length).")
 
 
 def mark_outside() -> str:
@@ -87,6 +92,63 @@ def corners_in_line() -> str:
 
 def no_rectangle() -> str:
     return _("The four corners do not make a rectangle. Mark them again.")
+
+
+# Many courses
+
+
+def courses_between(least: int, most: int) -> str:
+    return _("Enter how many courses lie between the two joints, from %(least)d to %(most)d.") % {
+        "least": least,
+        "most": most,
+    }
+
+
+def gauge_by_courses_only() -> str:
+    return _("For the gauge, mark four corners on bed joints and say how many courses lie between.")
+
+
+def other_count(said: int, counted: int) -> str:
+    """The picture shows another number of courses between the corners than was typed."""
+    return _(
+        "You entered %(said)d courses. The photo shows %(counted)d between the corners. Count "
+        "again, or move the corners."
+    ) % {"said": said, "counted": counted}
+
+
+def corner_off_its_joint() -> str:
+    return _(
+        "One corner is not on the same joint as its neighbour. Put the two upper corners on one "
+        "bed joint and the two lower ones on another."
+    )
+
+
+def length_without_size() -> str:
+    return _("Enter the known length between the two ends, and how far off it may be, in mm.")
+
+
+def length_too_vague() -> str:
+    return _("The known length is not known well enough. Use a longer one, such as a tape.")
+
+
+def length_too_short() -> str:
+    return _("The two ends of the known length are too close together. Mark a longer one.")
+
+
+def gauge_not_exact_enough() -> str:
+    return _(
+        "This gauge is not sure enough for a wall: the joints must be found in the photo and it "
+        "must be better than 1 mm a course. Mark a longer known length, zoom in for its ends, or "
+        "use a tape measure on the wall."
+    )
+
+
+def no_gauge_on_this_wall() -> str:
+    return _("Choose a brick wall of this site for the gauge.")
+
+
+def picture_not_read() -> str:
+    return _("The joints can't be looked for in this photo. Use a tape measure.")
 
 
 # What came out

@@ -39,14 +39,21 @@ def address_is_staff(email: str) -> str:
     return _("%(email)s belongs to the applicator's staff. Use another address.") % {"email": email}
 
 
-def address_elsewhere(email: str, builder: str = "") -> str:
-    """An address that signs in for a builder already; without its name where it has none."""
-    if builder:
-        text = _("%(email)s already signs in for %(builder)s.")
-    else:
-        text = _("%(email)s already signs in for a builder.")
-    rest = _("One address can sign in for one company. Use another address.")
-    return f"{text % {'email': email, 'builder': builder}} {rest}"
+def address_of_a_contact(email: str) -> str:
+    """An address that signs in for a builder can't be staff; for which one is not said."""
+    return _("%(email)s already signs in for a builder. Staff need another address.") % {
+        "email": email
+    }
+
+
+def sign_in_to_accept(email: str) -> str:
+    return _("%(email)s has an account already. Sign in with it, then open the link again.") % {
+        "email": email
+    }
+
+
+def invitation_of_another() -> str:
+    return _("This invitation is for another account.")
 
 
 def address_known(email: str, builder: str) -> str:
@@ -79,6 +86,10 @@ def last_owner() -> str:
     return _("There must be at least one owner. Make somebody else an owner first.")
 
 
+def resetting_your_own() -> str:
+    return _("Change your own second factor on your account page.")
+
+
 def removing_yourself() -> str:
     return _("You can't remove your own details. Ask another owner.")
 
@@ -96,6 +107,22 @@ def only_owner() -> str:
 
 def only_builder() -> str:
     return _("Only this site's builder can do this.")
+
+
+def only_reads() -> str:
+    return _("You can read here. Ask us if you need to do more: we can change your rights.")
+
+
+def only_administrator() -> str:
+    return _("Only an administrator of this builder can do this.")
+
+
+def vouching_for_yourself() -> str:
+    return _("You can't vouch for yourself. Use a code that we e-mail to your address.")
+
+
+def vouching_for_somebody_off() -> str:
+    return _("This account is switched off.")
 
 
 def not_your_site() -> str:

@@ -91,6 +91,13 @@ def disk_full(file: str) -> str:
     ) % {"file": file}
 
 
+def too_many_today(file: str) -> str:
+    return _(
+        "“%(file)s” was not taken in: you have sent as many photos as one person can in 24 hours. "
+        "Keep it, and send it tomorrow or ask a colleague to send it."
+    ) % {"file": file}
+
+
 def id_taken(file: str) -> str:
     return _("“%(file)s” was already sent for something else. Choose the photo again.") % {
         "file": file
@@ -113,7 +120,9 @@ def not_your_photo() -> str:
 
 
 def photo_in_record() -> str:
-    return _("This photo is part of the record now and stays in it.")
+    return _(
+        "This photo is part of the record now. Only an owner can delete it, and the record says so."
+    )
 
 
 def no_reason_to_delete() -> str:
@@ -122,6 +131,13 @@ def no_reason_to_delete() -> str:
 
 def same_photo_or_other_site() -> str:
     return _("Choose two different photos of the same site.")
+
+
+def not_yours_to_line_up() -> str:
+    return _(
+        "Only the applicator can line up these photos. You can line up a photo that you sent, "
+        "until it is reviewed."
+    )
 
 
 def too_few_places() -> str:

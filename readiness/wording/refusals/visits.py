@@ -47,6 +47,14 @@ def public_holiday(day: date, state: str, holiday: str) -> str:
     ) % {"day": dates.full_day(day), "state": state, "holiday": holiday}  # fmt: skip
 
 
+def closed(day: date, name: str) -> str:
+    """On a local day off or in a shut-down of the business."""
+    return _("We are closed on %(day)s (%(name)s). Choose another day.") % {
+        "day": dates.full_day(day),
+        "name": name,
+    }
+
+
 def sunday(day: date) -> str:
     return _("%(day)s is a Sunday. Choose another day.") % {"day": dates.full_day(day)}
 
@@ -109,6 +117,18 @@ def no_name_to_sign_with() -> str:
 
 def no_position_to_sign_with() -> str:
     return _("Your account has no position yet. Fill it in under your details, then sign.")
+
+
+def not_shown_who_signs() -> str:
+    return _("Show first that it is you: today, on this device. Then sign.")
+
+
+def nobody_vouches() -> str:
+    return _(
+        "Nobody has vouched for this account yet. Show that it is you with a code that we e-mail "
+        "to your own address, or ask an administrator of your firm to vouch for you on the People "
+        "page."
+    )
 
 
 def signed_as_another(own: str, typed: str) -> str:
