@@ -1,6 +1,6 @@
 """The data that goes with a paper, as JSON: what the paper prints, and nothing else.
 
-schema/paper-2.json describes this version; papers made before carry what paper-1.json describes.
+schema/paper-3.json describes this version; papers made before carry what those before it describe.
 Whoever holds a paper holds its data: no rate, no name, no number goes in that its pages do not
 show. A photo's SHA-256 is whole here where the pages print its first characters.
 """
@@ -11,7 +11,7 @@ from typing import Any
 from readiness.papers.views import ItemView, PhotoView, Snapshot, letterhead_lines
 
 FORMAT = "site-readiness-paper"
-VERSION = 2
+VERSION = 3
 
 
 def of_paper(
@@ -86,6 +86,7 @@ def whole_item(item: ItemView, *, fix: bool = True, trade: bool = False) -> dict
     """An item with what was found and its photos; the fix and the trade where they are printed."""
     return where(item) | told(
         required_fix=item.fix if fix else "",
+        cautions=item.cautions if fix else (),
         trade=item.trade_words if trade else "",
         due_on=item.due_on if trade else "",
         found=item.found,
@@ -95,12 +96,12 @@ def whole_item(item: ItemView, *, fix: bool = True, trade: bool = False) -> dict
     )
 
 
-def photo(view: PhotoView, *, caption: bool = True) -> dict:
+def photo(view: PhotoView, *, caption: bool = True, digest: bool = True) -> dict:
     """A photo as it is printed beside an item."""
     entry = view.entry
     taken_at = entry["taken_at"]
     return told(
-        sha256=view.digest,
+        sha256=view.digest if digest else "",
         caption=view.caption if caption else "",
         taken_at=taken_at,
         taken_at_local="" if taken_at else entry["taken_at_local"],
@@ -119,7 +120,7 @@ def stories(told_of: Iterable[Any]) -> list[dict]:
         where(story.item)
         | told(
             trade=story.item.trade_words,
-            found=story.item.found,
+            found=story.item.found_by_code,
             said_fixed=story.said,
             decided=story.decided,
             earlier=story.earlier,

@@ -2,14 +2,16 @@
 
 import math
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
 from readiness.papers.drawing_words import as_words
+from readiness.papers.drawings.corner_marks import neighbours_of
 from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.plan import plan_svg
 from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import bands_of
 from readiness.rules.values.rule_values import RuleValues
 from readiness.wording.states import wall_words
 
@@ -54,11 +56,23 @@ def elevation(
     values: RuleValues,
     items: "Iterable[ItemView]" = (),
     *,
+    runs: Sequence[WallRun] = (),
+    corners: bool = True,
     height: float = 69,
     key: bool = True,
 ) -> str:
-    """One wall run from outside, with the treatment line, what is short, and the items."""
-    drawn = elevation_svg(run, values, items=_marks(items), width=640, height=height, key=key)
+    """One wall run from outside, with the treated band, what is short, and the items.
+
+    `runs` are all of its house in order, as bands meet at the corners; none for a wall by itself.
+    `corners`: the bands round them are shown past its ends.
+    """
+    house = tuple(runs) or (run,)
+    bands = bands_of(house, values)
+    around = neighbours_of(run, house, bands) if corners else None
+    drawn = elevation_svg(
+        run, values, bands[run.id], items=_marks(items), neighbours=around, width=640,
+        height=height, key=key,
+    )  # fmt: skip
     return fitted(drawn, PAGE_WIDTH_MM, 200)
 
 

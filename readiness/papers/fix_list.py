@@ -1,13 +1,14 @@
 """The fix list of one trade: big photos, where exactly, what to do, by when."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from readiness.models import Paper
 from readiness.papers import data, figures, qr, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
-from readiness.papers.site_report import head
+from readiness.papers.site_report import about_termites, head
 from readiness.papers.views import ItemView, Snapshot, TradeView
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.codes import Code
@@ -34,17 +35,20 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
     words = TRADES[trade]
     size = snapshot.content["business"]["paper_size"]
     photo = FIRST_PHOTO[size]
-    items = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
+    held = snapshot.items(photo, Effect.HOLDS, trade, more=MORE_PHOTOS)
+    # The trade needs to know what a code asks for; that other limits are ours says the site report.
+    items = tuple(replace(item, found=item.found_by_code) for item in held)
     view = TradeView(trade, words, items)
     due = sorted(item.due_on for item in items if item.due_on)
     name = say.name(words)
     runs = {item.run_id for item in items}
     context = {
         **head(snapshot, name),
+        **about_termites(snapshot),
         "trade": words,
         "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
         "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
-        "digest_label": "SHA-256\u00a0",
+        "without_digests": True,
         "count": parts.things_to_fix(len(items)),
         "where": view.where,
         "first_due": wording.day(due[0]) if due else "",
@@ -62,6 +66,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
         name,
         context,
         description=say.description(words),
+        to_call=context["technician"],
         trade=words,
         items=[_item_data(item) for item in items],
         walls=[
@@ -73,8 +78,9 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
 
 
 def _item_data(item: ItemView) -> dict:
-    """An item as this list prints it: the trade stands in its heading, the past nowhere."""
-    told = data.whole_item(item) | data.told(due_on=item.due_on)
+    """An item as this list prints it: the trade stands in its heading, no past, no digest."""
+    photos = [data.photo(view, digest=False) for view in item.photos]
+    told = data.whole_item(item) | data.told(due_on=item.due_on, photos=photos)
     return {key: part for key, part in told.items() if key != "carried_from"}
 
 
@@ -89,7 +95,15 @@ def _with_drawings(
             yield item, ""
             continue
         on_the_wall = [other for other in items if other.run_id == run.id]
-        yield item, figures.elevation(run, snapshot.facts.values, on_the_wall, height=height)
+        yield item, _drawing(snapshot, run, on_the_wall, height)
+
+
+def _drawing(snapshot: Snapshot, run: WallRun, items: list[ItemView], height: float) -> str:
+    """A wall for one trade, which looks for its items on it and needs no corners."""
+    facts = snapshot.facts
+    return figures.elevation(
+        run, facts.values, items, runs=facts.runs, corners=False, height=height
+    )  # fmt: skip
 
 
 def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
 from readiness.facts import rule_values
 from readiness.models import Business, Paper, Site
@@ -15,7 +16,10 @@ from readiness.rules.defects.catalogue import KINDS, TRADES
 from readiness.rules.defects.defect_kind import DefectKind
 from readiness.rules.values.rule_values import RuleValues
 from readiness.snapshots import letterhead_of
+from readiness.wording.cautions import beside_fix
+from readiness.wording.local_rules import for_papers
 from readiness.wording.paper import guide as say
+from readiness.wording.sources import beside
 
 # The rule values that the guide's own sentences name, beside those in its rules and fixes.
 PRINTED_VALUES = (
@@ -33,7 +37,22 @@ class Check:
     name: str
     look_for: str
     fix: str
+    cautions: tuple[str, ...]
     drawing: str
+    source: str
+
+
+@dataclass(frozen=True)
+class TradeChecks:
+    """What one trade looks for."""
+
+    trade: str
+    checks: tuple[Check, ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is said beside its fixes, each once."""
+        return tuple(dict.fromkeys(words for check in self.checks for words in check.cautions))
 
 
 def draft(paper: Paper) -> Draft:
@@ -71,14 +90,17 @@ def build(
         "edition": edition,
         "edition_reason": edition_reason,
         "dated": wording.short_day(day),
-        "rules": say.ready_means(values.words),
-        "values": {key: values.words(key) for key in values},
+        "rules": say.ready_means(partial(_with_source, values)),
+        "values": {key: _with_source(values, key) for key in values},
+        "own_values": say.own_values(wording.short_day(day)),
         "accepted": business.fixes_needed == Business.FixesNeeded.ACCEPTED,
         "elevation": figures.elevation(sample, values, height=134),
-        "section": figures.fitted(section_svg(sample, values, width=440), 102, 100),
+        "section": figures.fitted(section_svg(sample, values), 102, 100),
         "trades": _checks(values),
         "statement": wording.clean(business.confirmation_statement),
         "note": wording.clean(business.guide_note),
+        "local_notes": for_papers(lot["state"]) if lot else [],
+        "brick_on_slabs": say.brick_on_slabs(),
         "courses": say.courses(values["courses_treated"]),
     }
     return Draft(
@@ -99,22 +121,35 @@ def build(
             ),
             dated_on=day.isoformat(),
             ready_means=[{"word": word, "rule": rule} for word, rule in context["rules"]],
-            values={key: values.words(key) for key in PRINTED_VALUES},
+            values={key: context["values"][key] for key in PRINTED_VALUES},
             note=context["note"],
+            local_notes=context["local_notes"],
             statement=context["statement"],
             look_for=[
                 {
-                    "trade": trade,
-                    **data.told(name=check.name, look_for=check.look_for, fix=check.fix),
+                    "trade": trade.trade,
+                    **data.told(
+                        name=check.name,
+                        look_for=check.look_for,
+                        fix=check.fix,
+                        cautions=check.cautions,
+                        source=check.source,
+                    ),
                 }
-                for trade, checks in context["trades"]
-                for check in checks
+                for trade in context["trades"]
+                for check in trade.checks
             ],
         ),
         author=head["name"],
         description=say.description(),
         paper_size=head["paper_size"],
     )
+
+
+def _with_source(values: RuleValues, key: str) -> str:
+    """A value with its unit; beside it the published source, if it has one."""
+    source = values.rule(key).source_of(values[key])
+    return beside(values.words(key), "" if source.is_own else source.words)
 
 
 def _site(site: Site | None) -> dict | None:
@@ -134,14 +169,14 @@ def _site(site: Site | None) -> dict | None:
 
 def example_wall(values: RuleValues) -> WallRun:
     """A made-up wall that is right, on gently sloping ground, with these values."""
-    course_mm = values["gauge_height_mm"] / values["gauge_courses"]
+    course_mm = values["brick_height_mm"] + values["joint_thickness_mm"]
     low = -round(values["line_above_ground_mm"] + 3.5 * course_mm)
     return WallRun(
         id="example",
         label=say.example_wall(),
         length_mm=6000,
-        gauge=Gauge(values["gauge_courses"], values["gauge_height_mm"]),
-        first_bed_joint_mm=low,
+        gauge=Gauge(1, course_mm),
+        bed_joint_mm=low,
         ground_today=(
             GroundPoint(0, low - 20),
             GroundPoint(3000, low + 20),
@@ -151,17 +186,28 @@ def example_wall(values: RuleValues) -> WallRun:
     )
 
 
-def _checks(values: RuleValues) -> list[tuple[str, list[Check]]]:
+def _checks(values: RuleValues) -> list[TradeChecks]:
     """The catalogue by trade, in the catalogue's order."""
     trades: dict[str, list[Check]] = {}
     for slug, kind in KINDS.items():
         if slug not in _LEFT_OUT:
             trades.setdefault(TRADES[kind.trade], []).append(_check(kind, values))
-    return list(trades.items())
+    return [TradeChecks(trade, tuple(checks)) for trade, checks in trades.items()]
 
 
 def _check(kind: DefectKind, values: RuleValues) -> Check:
-    return Check(kind.name, kind.look_for, kind.required_fix(values), _symbol(kind))
+    fix = kind.required_fix(values)
+    cautions = beside_fix(fix, kind.cautions)
+    return Check(kind.name, kind.look_for, fix, cautions, _symbol(kind), _source(kind, values))
+
+
+def _source(kind: DefectKind, values: RuleValues) -> str:
+    """The published source of the number that a kind's fix names: "25 mm: AS ..."."""
+    key = kind.measurement.rule_key if kind.measurement else None
+    if key is None or key not in values or "{needed}" not in kind.fix:
+        return ""
+    source = values.rule(key).source_of(values[key])
+    return "" if source.is_own else f"{values.words(key)}: {source.words}"
 
 
 def _symbol(kind: DefectKind) -> str:

@@ -28,13 +28,15 @@ from readiness.papers import plates
 from readiness.papers.conformance import Conforming
 from readiness.papers.glyphs import MissingGlyphs, named
 from readiness.papers.pictures import Album
+from readiness.papers.proof import Proof
 from readiness.photos import store
 from readiness.version import NAME, VERSION
 from readiness.wording.paper import parts
+from readiness.wording.paper import proof as say_proof
 
 FOLDER = Path(__file__).resolve().parent
 VARIANT = {"pdf_variant": "pdf/a-3u", "pdf_tags": True}
-DATA_NAME = "paper.json"
+DATA_NAME, PROOF_NAME = "paper.json", "record.json"
 LANGUAGE = "en-AU"
 MADE_BY = f"{NAME} {VERSION}"
 COLLECTING = (20_000, 20, 20)  # objects, then collections, before the next older ones are looked at
@@ -54,6 +56,7 @@ class Draft:
     description: str = ""
     paper_size: str = "A4"
     album: Album = field(default_factory=Album)
+    proof: Proof | None = None
 
 
 class PaperError(Exception):
@@ -123,7 +126,7 @@ _warm = _Warm()
 
 def markup(draft: Draft) -> str:
     """The paper as XHTML. Text from people is escaped by the template engine."""
-    context = {"title": draft.title, "language": LANGUAGE, **draft.context}
+    context = {"title": draft.title, "language": LANGUAGE, "proof": draft.proof, **draft.context}
     text = render_to_string(draft.template, context)
     # Blocks that stand side by side would stand a blank apart, and Django's own filters write HTML.
     joined = _LINES_BETWEEN.sub("><", text).replace("<br>", "<br/>")
@@ -178,12 +181,14 @@ def _write(text: str, draft: Draft, paths: dict[str, Path], progress) -> tuple[b
     progress(parts.progress_writing(pages))
     finish = Conforming()
     with tempfile.TemporaryFile(prefix="paper-") as file:
-        data = data_bytes(draft.data)
-        attachments = [_attachment(data, draft.dated.astimezone(UTC))]
+        attached = _attached(draft)
+        attachments = [_attachment(*one, draft.dated.astimezone(UTC)) for one in attached]
         document.write_pdf(
             file, finisher=finish, attachments=attachments, pdf_identifier=False, **VARIANT
         )
-        finish.identify(file, text.encode() + data + MADE_BY.encode())
+        finish.identify(
+            file, b"".join((text.encode(), *(data for _, _, data in attached), MADE_BY.encode()))
+        )
         file.seek(0)
         return file.read(), pages
 
@@ -213,11 +218,19 @@ def data_bytes(data: dict) -> bytes:
     return json.dumps(data, sort_keys=True, ensure_ascii=False).encode()
 
 
-def _attachment(data: bytes, dated: datetime) -> Attachment:
+def _attached(draft: Draft) -> list[tuple[str, str, bytes]]:
+    """The files that go with a paper: name, what it is, bytes."""
+    files = [(DATA_NAME, parts.attached_data(), data_bytes(draft.data))]
+    if draft.proof is not None:
+        files.append((PROOF_NAME, say_proof.attached(), data_bytes(draft.proof.data)))
+    return files
+
+
+def _attachment(name: str, description: str, data: bytes, dated: datetime) -> Attachment:
     return Attachment(
         string=data.decode(),
-        name=DATA_NAME,
-        description=parts.attached_data(),
+        name=name,
+        description=description,
         created=dated,
         modified=dated,
         relationship="Data",

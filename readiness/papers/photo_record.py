@@ -12,10 +12,12 @@ from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import PhotoView, Snapshot, people
 from readiness.rules.defects.catalogue import place
+from readiness.rules.vocabulary import ReferralKind
 from readiness.rules.words import amount
 from readiness.wording import states
-from readiness.wording.paper import parts
+from readiness.wording.paper import parts, referrals
 from readiness.wording.paper import photos as say
+from readiness.wording.referrals import stretch
 
 PHOTO = Frame(173, 94)
 LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 104
@@ -51,6 +53,7 @@ def build(snapshot: Snapshot) -> Draft:
         "summary": _summary(snapshot, leaves),
         "carried": _carried(content["items"]),
         "leaves": leaves,
+        "whole_digests": True,
         "without": [
             say.item_without(item["number"], snapshot.facts.kind(item["kind"]).name)
             for item in content["items"]
@@ -97,7 +100,9 @@ def _made(snapshot: Snapshot) -> str:
 
 
 def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
-    """The photos of the items in their order, then those of walls that were checked."""
+    """The photos of the items in their order, then those of walls that were checked, then of what
+    only a technician decides.
+    """
     for entry in snapshot.content["items"]:
         kind, run = snapshot.facts.kind(entry["kind"]), snapshot.runs.get(entry["run"])
         label = run.label if run else parts.removed_wall()
@@ -113,6 +118,15 @@ def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
             facts = (label, "", "")
             view, lines = _fitted(snapshot, photo, number, say.as_checked(label), facts)
             yield Leaf("✓", say.wall_checked(), view, lines, facts)
+    for referral in snapshot.content["referrals"]:
+        is_find = referral["kind"] == ReferralKind.LIVE_TERMITES
+        heading = referrals.heading_of_photo() if is_find else referrals.heading_of_access()
+        where = stretch(referral["wall"], referral["from_mm"], referral["to_mm"])
+        facts = (where if referral["wall"] else referrals.no_wall(), "", "")
+        decided = [photo for decision in referral["decisions"] for photo in decision["photos"]]
+        for number, photo in enumerate([*referral["photos"], *decided], 1):
+            view, lines = _fitted(snapshot, photo, number, heading, facts)
+            yield Leaf("!", heading, view, lines, facts)
 
 
 def _fitted(
@@ -136,7 +150,7 @@ def _lines(photo: dict, view: PhotoView, where: str, measured: str, effect: str)
             (where, measured, *map(say.on_photo, view.measurements), effect),
             (say.camera_said(view.taken), say.server_received(view.received)),
             (
-                say.digest_begins(view.short_digest),
+                say.digest(view.digest),
                 say.file(photo["filename"]) if photo["filename"] else "",
             ),
             (photo["caption"],),

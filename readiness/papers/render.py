@@ -1,15 +1,17 @@
 """The one door to the papers: from a stored Paper to the bytes of its PDF."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from readiness.models import Business, Paper
 from readiness.papers import (
+    annex,
     confirmation,
     fix_list,
     guide,
     pdf,
     photo_record,
+    proof,
     sample,
     site_report,
     treatment,
@@ -25,6 +27,7 @@ _DRAFTS: dict[str, Callable[[Paper], pdf.Draft]] = {
     Kind.CONFIRMATION: confirmation.draft,
     Kind.TREATMENT: treatment.draft,
     Kind.GUIDE: guide.draft,
+    Kind.RULE_VALUES: annex.draft,
 }
 
 
@@ -44,7 +47,8 @@ def render_paper(
     Reads what the paper is about, and changes nothing. The same paper gives the same bytes.
     """
     progress(parts.progress_reading())
-    content, pages = pdf.write(_DRAFTS[paper.kind](paper), progress)
+    draft = replace(_DRAFTS[paper.kind](paper), proof=proof.of(paper))
+    content, pages = pdf.write(draft, progress)
     return RenderedPaper(content, pages)
 
 

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from readiness.facts import rule_values
 from readiness.models import Booking, Business, Paper, ReadinessConfirmation, User
 from readiness.papers import (
+    annex,
     confirmation,
     fix_list,
     guide,
@@ -92,6 +93,7 @@ def _snapshot(business: Business) -> Snapshot:
             for number in range(len(_WALLS))
         ],
         "items": [_item(number, values, *thing) for number, thing in enumerate(_THINGS, 1)],
+        "referrals": [],
         "rule_values": values.as_dict(),
         "fixes_needed": business.fixes_needed,
         **kept_words((slug for slug, *_ in _THINGS), values),
@@ -100,7 +102,7 @@ def _snapshot(business: Business) -> Snapshot:
 
 
 def _run(number: int, label: str, length_mm: int) -> dict:
-    ground = [(0, -330), (length_mm // 2, -290 if number == 1 else -320), (length_mm, -310)]
+    ground = [(0, -430), (length_mm // 2, -390 if number == 1 else -420), (length_mm, -410)]
     return {
         "id": f"run-{number}",
         "label": label,
@@ -110,8 +112,11 @@ def _run(number: int, label: str, length_mm: int) -> dict:
         "levels": {
             "version": stored_levels.VERSION,
             "gauge": {"courses": 7, "height_mm": 600, "measured": True},
-            "first_bed_joint_mm": -343,
+            "bed_joint_mm": -343,
             "ground_today": [{"distance_mm": at, "level_mm": level} for at, level in ground],
+            "finishes_to_come": [
+                {"from_mm": 0, "to_mm": length_mm, "thickness_mm": 110, "surface": "lawn"}
+            ],
             "weep_holes": [{"level_mm": -86, "spacing_mm": 960}],
         },
     }
@@ -165,6 +170,11 @@ def _confirmation(business: Business) -> ReadinessConfirmation:
         name="S. Supervisor",
         position="Site supervisor",
         signature="",
+        version=ReadinessConfirmation.VERSION,
+        account_address="supervisor@builder.example",
+        proved_by=ReadinessConfirmation.Method.CODE,
+        proved_at=signed - timedelta(minutes=2),
+        device="Chrome",
         ticks={f"run-{number}": ["clean", "dry", "clear"] for number in range(len(_WALLS))},
         confirmed_at=signed,
         valid_until=signed + timedelta(days=int(rule_values(business)["confirmation_valid_days"])),
@@ -208,4 +218,5 @@ _SAMPLES: dict[str, Callable[[Business], Draft]] = {
     Kind.CONFIRMATION: _confirmation_draft,
     Kind.TREATMENT: _treatment_draft,
     Kind.GUIDE: lambda business: guide.build(business, None, ISSUED),
+    Kind.RULE_VALUES: lambda business: annex.build(_snapshot(business)),
 }

@@ -4,31 +4,35 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from readiness.models import Paper
-from readiness.papers import data, figures, wording
+from readiness.papers import data, figures, referrals, wording
 from readiness.papers.pdf import Draft
 from readiness.papers.pictures import Frame
 from readiness.papers.report_draft import report_draft
-from readiness.papers.rule_pages import rule_groups
 from readiness.papers.views import (
     ItemView,
     Snapshot,
     TradeView,
+    cautions_of,
     finish_words,
     letterhead,
     people,
     person,
     run_length,
 )
-from readiness.rules.band.levels import TreatmentLine, solve
+from readiness.rules.band.levels import WallBand, bands_of
 from readiness.rules.band.quantities import cleaning_cost, site_quantities
-from readiness.rules.codes import Code
+from readiness.rules.site.assessment import Reason
 from readiness.rules.vocabulary import Effect, Readiness
 from readiness.rules.words import metres
-from readiness.wording.levels import gauge_doubts, line_sentence, not_checked
+from readiness.wording.band import notes as band_notes
+from readiness.wording.levels import line_sentence
+from readiness.wording.local_rules import for_papers
 from readiness.wording.paper import parts
+from readiness.wording.paper import referrals as say_referrals
 from readiness.wording.paper import report as say
 from readiness.wording.paper.reasons import PAPER
 from readiness.wording.quantities import working
+from readiness.wording.referrals import technician, to_call
 from readiness.wording.states import wall_words, words
 
 PHOTO = Frame(72, 54)
@@ -56,6 +60,8 @@ class WallView:
     notes: tuple[str, ...]
     items: tuple[ItemView, ...]
     checked: str
+    barred: str
+    is_asked: bool
     check_note: str
     found_right: bool
 
@@ -83,13 +89,19 @@ def build(snapshot: Snapshot) -> Draft:
     trades = snapshot.trades(PHOTO)
     small = snapshot.items(PHOTO, Effect.ON_THE_DAY)
     walls = _walls(snapshot)
-    found = site_quantities(snapshot.facts.runs, snapshot.facts.values)
+    found = site_quantities(snapshot.facts.walls, snapshot.facts.values)
+    termites = referrals.finds(snapshot, PHOTO)
+    limits = referrals.limits(content["referrals"], snapshot.run_letters, snapshot.zone)
     context = {
         **head(snapshot, title),
+        **about_termites(snapshot),
+        "termites": termites,
+        "limits": limits,
         "answer": answer(snapshot, trades),
         "trades": trades,
-        "other_reasons": [PAPER.sentence(reason) for reason in snapshot.other_reasons()],
+        "other_reasons": [PAPER.sentence(reason) for reason in _other_reasons(snapshot)],
         "small": small,
+        "small_cautions": cautions_of(small),
         "recorded": snapshot.items(PHOTO, Effect.RECORD),
         "with_photos": any(item.photos for item in snapshot.items(PHOTO)),
         "plan": figures.plan(
@@ -98,15 +110,16 @@ def build(snapshot: Snapshot) -> Draft:
             most_height=MOST_PLAN_HEIGHT[content["business"]["paper_size"]],
         ),
         "walls": walls,
-        "not_checked": not_checked(),
+        "once": [PAPER.sentence(note) for note in snapshot.assessment.notes if not note.run_id],
         "walls_beside_plan": WALLS_BESIDE_PLAN,
         "right": [wall for wall in walls if wall.found_right],
         "facts": _facts(snapshot),
         "introduction": content["business"]["report_introduction"],
         "notes": content["notes"],
+        "local_notes": for_papers(snapshot.site["state"]),
         "quantities": working(found, snapshot.facts.values),
         "cleaning": _cleaning(snapshot, trades),
-        "rules": rule_groups(snapshot.facts.values),
+        "own_rates": say.own_rates(),
         "prepared_by": person(content["prepared_by"] or content["issued_by"]),
         "product": content["business"]["product_name"],
     }
@@ -118,10 +131,15 @@ def build(snapshot: Snapshot) -> Draft:
         description=say.description(),
         report_sha256=snapshot.digest,
         answer={"words": context["answer"]["words"], "sentence": context["answer"]["sentence"]},
+        live_termites=[referrals.find_data(find) for find in termites],
+        to_call=context["technician"],
+        limits=limits.sentences,
+        limits_mean=limits.meaning,
         reasons=context["other_reasons"],
         facts=[{"what": label, "value": value} for label, value in context["facts"]],
         introduction=context["introduction"],
         notes=context["notes"],
+        local_notes=context["local_notes"],
         to_fix=[
             data.whole_item(item, trade=True) for trade in trades for item in trade.items
         ],
@@ -129,20 +147,32 @@ def build(snapshot: Snapshot) -> Draft:
         record_only=[data.whole_item(item, fix=False) for item in context["recorded"]],
         walls=[_wall_data(wall) for wall in walls],
         quantities=[
-            {"what": step.what, "result": step.result, "working": step.working}
+            data.told(
+                what=step.what, result=step.result, working=step.working, source=step.source
+            )
             for step in context["quantities"].steps
         ],
         quantity_notes=context["quantities"].notes,
         if_the_applicator_did_it=context["cleaning"],
-        rule_values=[
-            data.told(
-                group=group, label=row.label, value=row.value, source=row.source,
-                set_by_the_business=row.changed or None,
-            )
-            for group, rows in context["rules"]
-            for row in rows
-        ],
     )  # fmt: skip
+
+
+def about_termites(snapshot: Snapshot) -> dict:
+    """Whether live termites keep the site closed, and whom to call about them."""
+    business = snapshot.content["business"]
+    is_open = snapshot.facts.are_termites_open
+    who = to_call(
+        technician(business.get("technician_name", "")), business.get("technician_phone", "")
+    )
+    return {
+        "termites_open": is_open,
+        "technician": say_referrals.to_call(who) if is_open else "",
+    }
+
+
+def _other_reasons(snapshot: Snapshot) -> list[Reason]:
+    """What stands in the way beside items; live termites are said in the answer."""
+    return [one for one in snapshot.other_reasons() if not one.code.is_about_termites]
 
 
 def _wall_data(wall: WallView) -> dict:
@@ -156,6 +186,7 @@ def _wall_data(wall: WallView) -> dict:
         notes=wall.notes,
         items=[item.number for item in wall.items],
         walked=wall.checked,
+        out_of_reach=wall.barred,
         check_note=wall.check_note,
     )
 
@@ -193,7 +224,8 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
     assessment = snapshot.assessment
     held = [item for trade in trades for item in trade.items]
     due = sorted(item.due_on for item in held if item.due_on)
-    sentences = []
+    reasons = assessment.reasons
+    sentences = [PAPER.sentence(one) for one in reasons if one.code.is_about_termites]
     treated = snapshot.content.get("treated_on")
     if treated:
         sentences.append(say.treated(wording.day(treated), len(held)))
@@ -205,7 +237,7 @@ def answer(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> dict:
         sentences.append(say.first_and_last_due(wording.day(due[0]), wording.day(due[-1])))
     if not held and assessment.site_status == Readiness.READY:
         sentences.append(say.can_confirm())
-    others = len(snapshot.other_reasons())
+    others = len(_other_reasons(snapshot))
     if others and not treated:
         sentences.append(say.others_block(others, is_more=bool(held)))
     if asked := _walls_with_level_questions(snapshot):
@@ -257,38 +289,54 @@ def _walls_words(snapshot: Snapshot) -> str:
 
 def _walls(snapshot: Snapshot) -> tuple[WallView, ...]:
     checks = {check["run"]: check for check in snapshot.content["checks"]}
-    items = snapshot.items(PHOTO)
+    items, facts = snapshot.items(PHOTO), snapshot.facts
+    bands = bands_of(facts.walls, facts.values)
     return tuple(
-        _wall(snapshot, run, checks.get(run.id), tuple(i for i in items if i.run_id == run.id))
-        for run in snapshot.facts.runs
-    )
+        _wall(
+            snapshot, run, bands[run.id], checks.get(run.id),
+            tuple(item for item in items if item.run_id == run.id),
+        )
+        for run in facts.walls
+    )  # fmt: skip
 
 
-def _wall(snapshot: Snapshot, run, check: dict | None, items: tuple[ItemView, ...]) -> WallView:
+def _wall(
+    snapshot: Snapshot,
+    run,
+    band: WallBand | None,
+    check: dict | None,
+    items: tuple[ItemView, ...],
+) -> WallView:
     assessed = snapshot.assessment.run(run.id)
     notes = tuple(PAPER.sentence(note) for note in assessed.notes if note.code not in PAPER.never)
     codes = {note.code for note in assessed.notes}
-    values = snapshot.facts.values
-    line = None if Code.LEVELS_UNBELIEVABLE in codes else solve(run, values)
+    band = band if run.reachable_mm else None
     return WallView(
         letter=snapshot.run_letters[run.id],
         label=run.label,
         finish=finish_words(run),
         length=run_length(run),
         status=wall_words(snapshot.facts)[assessed.status],
-        sentence=_line_words(line) if line and line.segments else "",
-        drawing=figures.elevation(run, values, items, key=False) if line else "",
+        sentence=_band_words(band) if band and band.segments else "",
+        drawing=_drawing(snapshot, run, items) if band else "",
         notes=notes,
         items=items,
         checked=_checked(snapshot, check),
+        barred=say_referrals.see_limits(part=bool(run.reachable_mm)) if run.out_of_reach else "",
+        is_asked=bool(run.reachable_mm),
         check_note=check["note"] if check else "",
         found_right=bool(check and not items and not any(c.questions_levels for c in codes)),
     )
 
 
-def _line_words(line: TreatmentLine) -> str:
-    """Where the treatment ends, and how sure its gauge is; the chapter says what goes for all."""
-    return " ".join([line_sentence(line), *(gauge_doubts(line.gauge) if line.gauge else ())])
+def _drawing(snapshot: Snapshot, run, items: tuple[ItemView, ...]) -> str:
+    facts = snapshot.facts
+    return figures.elevation(run, facts.values, items, runs=facts.runs, key=False)
+
+
+def _band_words(band: WallBand) -> str:
+    """Where the treatment ends and how deep it goes, and what nobody measured of it."""
+    return " ".join([line_sentence(band), *band_notes(band)])
 
 
 def _checked(snapshot: Snapshot, check: dict | None) -> str:
@@ -300,12 +348,13 @@ def _checked(snapshot: Snapshot, check: dict | None) -> str:
 
 
 def _cleaning(snapshot: Snapshot, trades: tuple[TradeView, ...]) -> str:
-    """What it would cost if the applicator had to put everything right: an estimate."""
-    business = snapshot.content["business"]
+    """What it would take if the applicator had to put everything right: an estimate.
+
+    In hours alone: beside a sum of money they would tell the builder the business's rate.
+    """
     kinds = [item.kind for trade in trades for item in trade.items]
     cost = cleaning_cost(kinds, snapshot.facts.values)
     if not cost.minutes:
         return ""
     hours = f"{cost.minutes / 60:.1f}".rstrip("0").rstrip(".")
-    money = f"{business['currency']} {cost.cents / 100:,.2f}"
-    return say.if_we_did_it(hours, money)
+    return say.if_we_did_it(hours)

@@ -1,23 +1,29 @@
 """The treatment record: what was done, by whom, with what, on which walls, and what came before."""
 
 from calendar import monthrange
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
 from readiness.models import Booking, Paper, SiteReport
-from readiness.papers import data, history, wording
+from readiness.papers import data, history, referrals, wording
 from readiness.papers.confirmation import PHOTO
 from readiness.papers.pdf import Draft
 from readiness.papers.report_draft import report_draft
 from readiness.papers.site_report import head
 from readiness.papers.views import ItemView, Snapshot, finish_words, run_length
-from readiness.rules.band.believable import LevelsError
-from readiness.rules.band.levels import solve
+from readiness.rules.band import believable
+from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.levels import WallBand, bands_of
 from readiness.rules.band.quantities import site_quantities
 from readiness.rules.vocabulary import Effect
 from readiness.rules.words import metres, number
+from readiness.snapshots import referrals_snapshot
+from readiness.wording.local_rules import for_papers
 from readiness.wording.paper import parts
+from readiness.wording.paper import referrals as say_referrals
 from readiness.wording.paper import treatment as say
+from readiness.wording.quantities import span
 
 
 def draft(paper: Paper) -> Draft:
@@ -26,11 +32,17 @@ def draft(paper: Paper) -> Draft:
     report = _report_of(booking)
     snapshot = Snapshot.of(report, paper)
     stories = history.stories(report, snapshot, booking.closed_at, PHOTO)
-    return build(snapshot, booking, stories)
+    referred = referrals_snapshot(booking.site, until=booking.closed_at)
+    return build(snapshot, booking, stories, referred=wording.clean(referred))
 
 
-def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
+def build(
+    snapshot: Snapshot, booking: Booking, stories=(), *, referred: Sequence[dict] = ()
+) -> Draft:
+    """`referred` is what only a technician decides, as it stood when the visit was recorded."""
     name = say.name()
+    walls = referrals.walls_at(snapshot.facts.runs, referred)
+    limits = referrals.limits(referred, snapshot.run_letters, snapshot.zone)
     values = snapshot.facts.values
     confirmation = booking.confirmation
     told = {
@@ -45,18 +57,21 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
         "treated_day": wording.day(booking.day),
         "half": booking.get_half_display().lower(),
         "by": parts.person(by, licence),
-        "facts": _facts(snapshot, booking, told),
+        "facts": _facts(snapshot, walls, booking, told),
         "note": told["closing_note"],
-        "walls": _walls(snapshot),
+        "walls": _walls(snapshot, walls),
+        "limits": limits,
+        "termites": referrals.finds_at(referred, snapshot.zone),
         "gauges": _gauges_in_doubt(snapshot),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
         "before": snapshot.items(PHOTO, Effect.RECORD),
         "small": snapshot.items(PHOTO, Effect.ON_THE_DAY),
         "held": snapshot.items(PHOTO, Effect.HOLDS),
+        "local_notes": for_papers(snapshot.site["state"]),
         "next_inspection": wording.day(next_by),
         "interval": values.words("inspection_interval_months"),
-        "interval_source": values.rule("inspection_interval_months").source_words,
+        "interval_source": values.source_words("inspection_interval_months"),
         "prepared_by": parts.person(by, licence),
     }
     return report_draft(
@@ -75,11 +90,15 @@ def build(snapshot: Snapshot, booking: Booking, stories=()) -> Draft:
             note=told["closing_note"],
             confirmed=context["confirmed"],
         ),
+        live_termites=context["termites"],
+        limits=limits.sentences,
+        limits_mean=limits.meaning,
         walls=context["walls"],
         not_measured=context["gauges"],
         stories=data.stories(stories),
         taken_on_for_the_day=[data.where(item) for item in context["small"]],
         on_record=[_recorded(item) for item in context["before"]],
+        local_notes=context["local_notes"],
         next_inspection=data.told(
             by_on=next_by.isoformat(),
             interval=context["interval"],
@@ -103,31 +122,39 @@ def _report_of(booking: Booking) -> SiteReport:
     return before.latest("issued_at")
 
 
-def _facts(snapshot: Snapshot, booking: Booking, told: dict) -> list[tuple[str, str]]:
-    estimate = site_quantities(snapshot.facts.runs, snapshot.facts.values)
+def _facts(
+    snapshot: Snapshot, walls: Sequence[WallRun], booking: Booking, told: dict
+) -> list[tuple[str, str]]:
+    estimate = site_quantities(walls, snapshot.facts.values)
+    length_mm = sum(wall.length_mm for wall in walls) or estimate.lineal_mm
+    length = metres(length_mm)
+    reachable_mm = sum(wall.reachable_mm for wall in walls)
+    if walls and reachable_mm != length_mm:
+        length = say_referrals.within_reach(length, metres(reachable_mm))
     used = say.litres(number(Decimal(booking.used_ml) / 1000)) if booking.used_ml else ""
     values = {
         "product": snapshot.content["business"]["product_name"],
         "batch": told["batch_number"],
         "used": used,
-        "estimated": say.litres_with_waste(number(estimate.litres_with_waste)),
-        "length": metres(estimate.lineal_mm),
+        "estimated": span(estimate),
+        "length": length,
         "weather": told["weather"],
         "recorded": wording.when(booking.closed_at, snapshot.zone),
     }
     return parts.labelled(say.LABELS, values)
 
 
-def _walls(snapshot: Snapshot) -> list[dict]:
+def _walls(snapshot: Snapshot, walls: Sequence[WallRun]) -> list[dict]:
+    bands = bands_of(walls, snapshot.facts.values)
     return [
         {
             "letter": snapshot.run_letters[run.id],
             "label": run.label,
             "finish": finish_words(run),
             "length": run_length(run),
-            "ends": _ends(run, snapshot.facts.values),
+            "ends": _ends(run, bands[run.id]),
         }
-        for run in snapshot.facts.runs
+        for run in walls
     ]
 
 
@@ -141,16 +168,22 @@ def _gauges_in_doubt(snapshot: Snapshot) -> str:
     return say.gauge_in_doubt(parts.named_walls(letters)) if letters else ""
 
 
-def _ends(run, values) -> str:
+def _ends(run: WallRun, band: WallBand | None) -> str:
     """Where the treated band ends, as the levels say; a later inspection starts from it."""
-    try:
-        line = solve(run, values)
-    except LevelsError:
+    if not run.reachable_mm:
+        return say_referrals.no_band()
+    ends = _ends_by_levels(run, band)
+    return say_referrals.end_of_band(ends) if run.out_of_reach else ends
+
+
+def _ends_by_levels(run: WallRun, band: WallBand | None) -> str:
+    if believable.problems(run):
         return say.levels_not_believable()
-    if line is None or not line.segments:
+    if band is None or not band.segments:
         return say.no_levels()
-    levels_mm = [segment.rounded_mm for segment in line.segments]
-    return say.ends_at(line.ends_at, say.from_slab(min(levels_mm), max(levels_mm)))
+    slab_mm = band.run.slab_level_mm
+    levels_mm = [segment.rounded_mm - slab_mm for segment in band.segments]
+    return say.ends_at(band.ends_at, say.from_slab(min(levels_mm), max(levels_mm)))
 
 
 def _confirmed(snapshot: Snapshot, confirmation) -> str:
@@ -169,7 +202,7 @@ def _confirmed(snapshot: Snapshot, confirmation) -> str:
 def _recorded(item: ItemView) -> dict:
     """A defect on record as its line prints it: of its photos only the digests."""
     return data.where(item) | data.told(
-        found=item.found,
+        found=item.found_by_code,
         note=item.note,
         photos=[{"sha256": photo.digest} for photo in item.photos],
     )

@@ -1,7 +1,7 @@
 """The pieces that several papers show, made from a report's snapshot: items, walls, letterhead."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -10,12 +10,15 @@ from readiness.papers import wording
 from readiness.papers.pictures import Album, Frame, Picture
 from readiness.rules.band.perimeter import wall_letter
 from readiness.rules.defects.catalogue import FINISHES, TRADES, check_measurement, place
+from readiness.rules.defects.defect_kind import MeasurementCheck
 from readiness.rules.site.assessment import Assessment, Reason, SiteFacts, assess
 from readiness.rules.vocabulary import Effect, ItemState
 from readiness.rules.words import amount, listed, metres
 from readiness.snapshots import facts_from_snapshot, read
+from readiness.wording.cautions import beside_fix
 from readiness.wording.measurements import measurement
 from readiness.wording.paper import parts as say
+from readiness.wording.sources import beside
 
 NOTE_BESIDE_PHOTO = 280
 WALLS_NAMED = 5
@@ -38,10 +41,17 @@ class PhotoView:
     def short_digest(self) -> str:
         return wording.short_digest(self.digest)
 
+    @property
+    def grouped_digest(self) -> str:
+        return wording.grouped_digest(self.digest)
+
 
 @dataclass(frozen=True)
 class ItemView:
-    """One item as papers show it. `found` is what was measured against its rule."""
+    """One item as papers show it. `found` is what was measured against its rule, with its source;
+    `found_by_code` is the same, with a source only where that is published: for papers that do not
+    ask anybody to go by the business's own limits.
+    """
 
     number: int
     id: str
@@ -52,8 +62,10 @@ class ItemView:
     run_letter: str
     place: str
     found: str
+    found_by_code: str
     note: str
     fix: str
+    cautions: tuple[str, ...]
     trade: str
     trade_words: str
     effect: str
@@ -76,10 +88,7 @@ class ItemView:
 
     @property
     def details(self) -> str:
-        """What was found against its rule, the note and where the item comes from.
-
-        The rule's source stands once, with the rule values at the end of the report.
-        """
+        """What was found against its rule, the note and where the item comes from."""
         note = say.note(self.short_note) if self.short_note else ""
         carried = f"{self.carried}." if self.carried else ""
         photo = "" if self.photos else say.no_photo("none")
@@ -111,6 +120,11 @@ class TradeView:
         return listed(walls) if len(walls) <= WALLS_NAMED else say.walls(len(walls))
 
     @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is said beside the fixes of this trade, each once."""
+        return cautions_of(self.items)
+
+    @property
     def numbers(self) -> str:
         return ", ".join(str(item.number) for item in self.items)
 
@@ -124,6 +138,11 @@ class TradeView:
         day = wording.day(self.first_due)
         several = len({item.due_on for item in self.items}) > 1 and self.first_due
         return say.first_by(day) if several else day
+
+
+def cautions_of(items: Iterable[ItemView]) -> tuple[str, ...]:
+    """What is said beside the fixes of these items, each once."""
+    return tuple(dict.fromkeys(words for item in items for words in item.cautions))
 
 
 class Snapshot:
@@ -208,6 +227,7 @@ class Snapshot:
         label = run.label if run else say.removed_wall()
         where = place(label, entry["from_mm"], entry["to_mm"])
         check = check_measurement(kind, entry["measured_value"], self.facts.values)
+        source, published = self._sources(check)
         return ItemView(
             number=entry["number"],
             id=entry["id"],
@@ -217,9 +237,14 @@ class Snapshot:
             run_label=label,
             run_letter=self.run_letters.get(entry["run"], ""),
             place=wording.with_units(where),
-            found=wording.with_units(_found(entry, check)),
+            found=wording.with_units(_found(entry, check, source)),
+            found_by_code=wording.with_units(_found(entry, check, published)),
             note=entry["note"],
             fix=wording.with_units(entry["required_fix"]),
+            cautions=tuple(
+                wording.with_units(words)
+                for words in beside_fix(entry["required_fix"], kind.cautions)
+            ),
             trade=entry["trade"],
             trade_words=TRADES.get(entry["trade"], entry["trade"]),
             effect=entry["effect"],
@@ -233,6 +258,14 @@ class Snapshot:
                 for number, photo in enumerate(entry["photos"], 1)
             ),
         )
+
+    def _sources(self, check: MeasurementCheck | None) -> tuple[str, str]:
+        """The source of the rule that was held against, and the same where it is published."""
+        if check is None or check.rule_key is None or not check.believable:
+            return "", ""
+        values = self.facts.values
+        source = values.rule(check.rule_key).source_of(values[check.rule_key])
+        return source.words, "" if source.is_own else source.words
 
     def photo(self, entry: dict, number: int, frame: Frame, about: str) -> PhotoView:
         """One photo of the snapshot; `about` is what it shows, for its text alternative."""
@@ -254,7 +287,9 @@ class Snapshot:
 
 def photo_ids(content: dict) -> list[str]:
     """The ids of every photo that a snapshot speaks of."""
-    things = [*content["items"], *content["checks"]]
+    referrals = content.get("referrals", ())
+    decisions = [decision for referral in referrals for decision in referral["decisions"]]
+    things = [*content["items"], *content["checks"], *referrals, *decisions]
     return [photo["id"] for thing in things for photo in thing.get("photos", ())]
 
 
@@ -322,10 +357,10 @@ def _carried(entry: dict) -> str:
     return say.carried(carried["number"], carried["report"], state)
 
 
-def _found(entry: dict, check) -> str:
+def _found(entry: dict, check: MeasurementCheck | None, source: str) -> str:
     if check is None:
         return ""
-    words = measurement(check)
+    words = beside(measurement(check), source)
     if entry["measured_from"] == "photo":
         give = amount(entry["measured_uncertainty"] or 0, check.unit)
         return say.measured_from_photo(words, give)

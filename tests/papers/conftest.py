@@ -1,4 +1,4 @@
-"""Papers made once for many tests to read."""
+"""A report, and its papers."""
 
 import pytest
 
@@ -7,8 +7,8 @@ from tests.papers import reports
 
 @pytest.fixture
 def issued(db):
-    """An issued report of four walls and ten items, each with one plain photo."""
-    return reports.issue(items=10)
+    """An issued report of two walls and three items, each with one plain photo."""
+    return reports.issue(walls=2, items=3)
 
 
 @pytest.fixture

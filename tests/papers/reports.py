@@ -14,12 +14,11 @@ from readiness.actions.fixing import fixes
 from readiness.actions.papers import asking
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
-from readiness.actions.visits import confirming
 from readiness.models import Booking, Business, Original, Photo
 from readiness.papers.pictures import Frame
 from readiness.papers.render import render_paper
 from readiness.photos import sizes, store
-from tests.factories import make_applicator, make_builder, make_contact
+from tests.factories import confirm, make_applicator, make_builder, make_contact
 
 VISIT = date(2026, 11, 23)
 FRAME = Frame(84, 63)
@@ -236,8 +235,7 @@ def story(**options):
         photo = put_photo(site, number=500 + index)
         fixes.report_fixed(supervisor, item, photos=[photo], note="Done.")
         fixes.accept_fix(applicator, item)
-    ticks = {str(run.pk): ["clean", "dry", "clear"] for run in site.wall_runs.all()}
-    confirmation = confirming.confirm_ready(supervisor, report, ticks=ticks)
+    confirmation = confirm(supervisor, report)
     return report, confirmation, supervisor
 
 

@@ -26,5 +26,5 @@ def test_every_line_of_words_of_a_drawing_is_in_the_paper():
     text = subprocess.run(
         ["pdftotext", "-layout", "-", "-"], input=content, capture_output=True, check=True
     ).stdout.decode()
-    for words in ("top of slab", "treatment line", "ground today", "weep holes"):
+    for words in ("top of slab", "treated band", "ground today", "weep holes"):
         assert words in text

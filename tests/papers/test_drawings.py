@@ -1,67 +1,28 @@
-"""Drawings: well-formed, allowed by a strict policy, and showing the numbers they are made from."""
+"""Drawings of kinds and of the plan: well-formed, allowed by a strict policy, and complete."""
 
 import re
 from dataclasses import replace
-from itertools import combinations, pairwise
-from xml.etree import ElementTree
+from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readiness.papers.drawings.elevation import ItemMark, elevation_svg
-from readiness.papers.drawings.elevation_marks import spread
+from readiness.papers.drawings.elevation import ItemMark
 from readiness.papers.drawings.kinds import SYMBOLS, kind_svg
 from readiness.papers.drawings.plan import plan_svg
 from readiness.papers.drawings.plan_walls import crosses, overlap
-from readiness.papers.drawings.section import section_svg
-from readiness.papers.drawings.svg import text_width
-from readiness.rules.band.geometry import Attachment, FinishToCome, Joint, WallRun, WeepHoles
-from readiness.rules.band.levels import solve
+from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.perimeter import outline
 from readiness.rules.defects.catalogue import KINDS
-from tests.rules.band.test_levels_properties import brick_walls
-from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
+from tests.papers.drawn import SVG, alternative, read, words
 
-SVG = "{http://www.w3.org/2000/svg}"
 HOUSE = (
     WallRun("n", "North wall", 12_000),
     WallRun("e", "East wall", 8000),
     WallRun("s", "South wall", 12_000),
     WallRun("w", "West wall", 8000),
 )
-
-
-def read(svg):
-    """Parse a drawing, and hold it against what every drawing must be."""
-    root = ElementTree.fromstring(svg)
-    assert root.tag == f"{SVG}svg"
-    assert root.get("viewBox")
-    for part in root.iter():
-        assert part.tag != f"{SVG}style"
-        assert part.tag != f"{SVG}script"
-        assert "style" not in part.attrib
-        assert not any(name.startswith("on") for name in part.attrib)
-    assert "nan" not in svg
-    return root
-
-
-def words(svg):
-    return [part.text for part in read(svg).iter(f"{SVG}text")]
-
-
-def alternative(svg):
-    root = read(svg)
-    ids = root.get("aria-labelledby").split()
-    title, description = (root.find(f"{SVG}{name}") for name in ("title", "desc"))
-    assert [title.get("id"), description.get("id")] == ids
-    return title.text, description.text
-
-
-def low_render():
-    return rendered_wall(
-        (0, -175), (2399, -175), (2400, -140), (5100, -140), (5101, -175), weep_holes=weeps_at(0)
-    )
 
 
 @pytest.mark.parametrize("slug", KINDS)
@@ -105,138 +66,6 @@ def test_what_a_kinds_file_shows_is_what_pages_show(path):
 def test_a_kind_without_a_drawing_is_an_error():
     with pytest.raises(KeyError):
         kind_svg("no_such_kind")
-
-
-def test_an_elevation_says_the_shortfall_in_millimetres_and_in_words():
-    svg = elevation_svg(low_render(), VALUES)
-    assert "35 mm short" in words(svg)
-    title, description = alternative(svg)
-    assert title == "East wall, seen from outside"
-    assert "raise it by 35 mm, or lower the ground by 35 mm" in description
-    assert "clipPath" in svg, "the shortfall is hatched"
-
-
-def test_an_elevation_steps_where_the_line_does():
-    run = brick_wall((0, -300), (6000, -200))
-    svg = elevation_svg(run, VALUES, width=616)
-    (path,) = [p for p in read(svg).iter(f"{SVG}path") if p.get("class") == "treatment-line"]
-    points = re.findall(r"([\d.]+) ([\d.]+)", path.get("d"))
-    xs = [float(x) for x, _ in points]
-    # 6000 mm on 600 units, 8 from the left: the step at 3120 mm is at 320
-    assert xs == [8, 320, 320, 608]
-    assert [text for text in words(svg) if text.endswith("below slab")] == [
-        "172 mm below slab",
-        "86 mm below slab",
-    ]
-
-
-def test_an_elevation_draws_bricks_to_scale():
-    run = brick_wall((0, -300), length_mm=2400)
-    svg = elevation_svg(run, VALUES, width=256)  # 240 units: one brick is 24
-    perpends = [p for p in read(svg).iter(f"{SVG}path") if p.get("class") == "perpends"]
-    assert {sum(map(float, p.get("stroke-dasharray").split())) for p in perpends} == {24}
-    starts = [float(re.match(r"M([\d.]+) ", p.get("d"))[1]) for p in perpends]
-    assert {round(abs(b - a), 1) for a, b in pairwise(starts)} == {12}, "stretcher bond"
-
-
-def test_an_elevation_numbers_the_items_at_their_place():
-    marks = [ItemMark(3, 2400, 5100), ItemMark(12, 700), ItemMark(5, None)]
-    svg = elevation_svg(brick_wall((0, -300)), VALUES, items=marks)
-    assert {"3", "12"} <= set(words(svg))
-    assert "5" not in words(svg)
-    assert "Item 12 is at 0.7 m." in alternative(svg)[1]
-
-
-def placed(svg, text):
-    """Left and right of every such text on a drawing, and its baseline."""
-    for part in read(svg).iter(f"{SVG}text"):
-        if part.text == text:
-            x, wide = float(part.get("x")), text_width(text, float(part.get("font-size")))
-            left = {"start": x, "end": x - wide, "middle": x - wide / 2}[part.get("text-anchor")]
-            yield left, left + wide, float(part.get("y"))
-
-
-def meet(one, other):
-    return one[0] < other[1] and other[0] < one[1] and abs(one[2] - other[2]) < 11
-
-
-@pytest.mark.parametrize(
-    "rows",
-    [
-        [WeepHoles(-86, 960), WeepHoles(-80, 960)],
-        [WeepHoles(-86, 960, to_mm=4000), WeepHoles(-40, 960, from_mm=3000, to_mm=4500)],
-        [WeepHoles(-86, 960, to_mm=300), WeepHoles(0, positions_mm=(700,), from_mm=600, to_mm=900)],
-    ],
-)
-def test_words_over_rows_of_weep_holes_keep_clear_of_each_other_and_of_the_slabs(rows):
-    svg = elevation_svg(brick_wall((0, -300), weep_holes=tuple(rows)), VALUES, width=640, height=58)
-    said = [*placed(svg, "weep holes"), *placed(svg, "top of slab")]
-    assert len(said) == 3
-    assert not any(meet(*pair) for pair in combinations(said, 2))
-    assert all(left >= 8 and right <= 632 for left, right, _ in said)
-
-
-def test_items_at_the_ends_of_a_wall_stand_side_by_side():
-    marks = [ItemMark(1, 0), ItemMark(2, 0), ItemMark(3, 6000), ItemMark(4, 5990, 6000)]
-    svg = elevation_svg(brick_wall((0, -300)), VALUES, items=marks, width=640)
-    at = {text: next(placed(svg, text)) for text in "1234"}
-    middles = {text: (left + right) / 2 for text, (left, right, _) in at.items()}
-    assert middles["2"] - middles["1"] == middles["3"] - middles["4"] == 19
-    assert all(9 <= middle <= 631 for middle in middles.values())
-
-
-@given(st.lists(st.floats(0, 640), max_size=60).map(sorted))
-def test_discs_stay_in_order_and_share_the_room_they_have(places):
-    spaced = spread(places, 19, 12, 628)
-    apart = min(19, 616 / max(len(places) - 1, 1))
-    assert all(12 - 1e-6 <= x <= 628 + 1e-6 for x in spaced)
-    assert all(b - a >= apart - 1e-6 for a, b in pairwise(spaced))
-
-
-def test_an_elevation_without_levels_is_still_a_wall():
-    svg = elevation_svg(WallRun("x", "Side", 8000), VALUES)
-    assert "No levels were entered." in alternative(svg)[1]
-
-
-def test_an_elevation_says_by_how_much_heights_are_drawn_larger():
-    (note,) = [text for text in words(elevation_svg(low_render(), VALUES)) if "Heights" in text]
-    assert re.fullmatch(r"Heights \d+ times larger than lengths\.", note)
-
-
-@settings(max_examples=40, deadline=None)
-@given(brick_walls())
-def test_any_wall_can_be_drawn_and_stays_within_its_frame(run):
-    run = replace(run, joints=(Joint(run.length_mm // 2, 10),), attachments=(Attachment(0, 10),))
-    svg = elevation_svg(run, VALUES)
-    root = read(svg)
-    width, height = map(float, root.get("viewBox").split()[2:])
-    for rect in root.iter(f"{SVG}rect"):
-        x, y, w, h = (float(rect.get(name)) for name in ("x", "y", "width", "height"))
-        assert w >= 0
-        assert h >= 0
-        assert -60 <= x <= width
-        assert -1 <= y <= height
-    assert section_svg(run, VALUES) is not None
-
-
-def test_a_section_shows_what_was_found_and_what_is_needed():
-    svg = section_svg(low_render(), VALUES)
-    assert {"40 mm", "75 mm needed", "struck joint", "weep hole"} <= set(words(svg))
-    title, description = alternative(svg)
-    assert title.startswith("East wall, cut through the wall at")
-    assert "40 mm above finished ground" in description
-
-
-def test_a_section_tells_the_finish_to_come_from_todays_ground():
-    run = brick_wall((0, -300), finishes_to_come=(FinishToCome(1000, 3000, 50, "paving"),))
-    svg = section_svg(run, VALUES)
-    assert "finish to come" in words(svg)
-    assert "50 mm of finish is still to come" in alternative(svg)[1]
-
-
-def test_there_is_no_section_without_a_line():
-    assert section_svg(WallRun("x", "Side", 8000), VALUES) is None
-    assert section_svg(rendered_wall((0, -200), struck_joint_mm=None), VALUES) is None
 
 
 def test_a_plan_names_every_wall_with_its_length():
@@ -408,11 +237,5 @@ def test_a_wall_without_room_for_its_name_has_a_letter_and_is_listed():
 
 def test_names_that_try_to_break_out_stay_names():
     nasty = '<script>alert(1)</script>"&'
-    run = replace(brick_wall((0, -300)), label=nasty, id='"><x')
-    for svg in (elevation_svg(run, VALUES), section_svg(run, VALUES), plan_svg([run])):
-        assert nasty in " ".join(filter(None, read(svg).itertext()))
-
-
-def test_the_same_wall_gives_the_same_drawing():
-    run = low_render()
-    assert elevation_svg(run, VALUES) == elevation_svg(run, VALUES, solve(run, VALUES))
+    run = WallRun('"><x', nasty, 6000)
+    assert nasty in " ".join(filter(None, read(plan_svg([run])).itertext()))

@@ -1,97 +1,27 @@
-"""Golden facts: what a report holds stands in its papers, once and where it belongs."""
+"""Golden facts: what each report of its own holds stands in its papers."""
 
 import copy
-import io
 import re
-import subprocess
-import tempfile
 from datetime import UTC, datetime, timedelta
 
-import pikepdf
 import pytest
-from PIL import Image
 
 from readiness import clock
 from readiness.actions.fixing import fixes
+from readiness.actions.papers import asking
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import confirming
+from readiness.models.freeze import without_triggers
 from readiness.papers import photo_record, site_report, wording
 from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
-from readiness.photos import sizes, store
-from readiness.rules.defects.catalogue import get_kind
-from readiness.wording import states
 from readiness.wording.paper.treatment import from_slab
-from tests.factories import make_applicator, make_builder, make_contact
+from tests.factories import confirm, make_applicator, make_builder, make_contact
 from tests.papers import reports
+from tests.papers.reading import flat, images_of, pages_of
 
+SIZES = pytest.mark.parametrize("size", ["A4", pytest.param("letter", marks=pytest.mark.long)])
 MONDAY = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)  # 10:00 am at the site
-
-
-def flat(text: str) -> str:
-    return re.sub(r"\s+", " ", text)
-
-
-def pages_of(content: bytes) -> list[str]:
-    return [flat(page) for page in reports.text_of(content, "-raw").split("\f")[:-1]]
-
-
-def images_of(content: bytes) -> list[list[str]]:
-    """The rows of `pdfimages -list`."""
-    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
-        file.write(content)
-        file.flush()
-        listed = subprocess.run(
-            ["pdfimages", "-list", file.name], capture_output=True, check=True, text=True
-        )
-    return [line.split() for line in listed.stdout.splitlines()[2:]]
-
-
-def test_page_one_answers_ready_or_not_who_and_by_when(issued, made):
-    first = pages_of(made(issued, "site_report"))[0]
-    assert "Not ready 8 things must be fixed before we can book." in first
-    for words in (
-        "Site report 1",
-        "12 Wattlebird Way, Tallow Creek QLD 4999",
-        "Job number: WB-1207",
-        "Licence PM-00417",
-        "Alex Applicator (licence T-2208)",
-        "Bricklayer",
-        "Visited: Mon 23 November 2026",
-    ):
-        assert words in first
-
-
-def test_every_item_of_the_report_has_its_own_block_with_fix_place_and_due_date(issued, made):
-    text = flat(reports.text_of(made(issued, "site_report"), "-raw"))
-    view = Snapshot(issued.snapshot)
-    for item in view.items(reports.FRAME):
-        assert text.count(f"{item.number} · {item.name} {flat(item.place)}") == 1, item.name
-        if item.effect != "record":
-            assert flat(item.fix) in text
-        if item.effect == "holds":
-            assert f"{item.trade_words}, by {item.due}" in text
-        for photo in item.photos:
-            assert text.count(photo.short_digest) == 1
-
-
-def test_the_later_pages_say_what_page_one_says(issued, made):
-    pages = pages_of(made(issued, "site_report"))
-    status = states.words(Snapshot(issued.snapshot).assessment.site_status)
-    assert status in pages[0]
-    assert not any("Nothing to fix before we can book" in page for page in pages)
-    walls = " ".join(pages)
-    assert walls.count("· not ready · items") == 4  # over its drawing
-    assert walls.count("· not ready") == 8  # and beside the plan
-
-
-@pytest.mark.parametrize(
-    ("kind", "starts"),
-    [("site_report", "Site report 1 ·"), ("photo_record", "Photo record, report 1 ·")],
-)
-def test_later_pages_run_under_report_and_site(issued, made, kind, starts):
-    for page in pages_of(made(issued, kind))[1:]:
-        assert f"{starts} {Snapshot(issued.snapshot).address}" in page
 
 
 def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
@@ -102,7 +32,7 @@ def test_a_site_with_nothing_wrong_reads_ready_everywhere(db):
     assert "nothing found." in text
 
 
-@pytest.mark.parametrize("walls", [12, 40])
+@pytest.mark.parametrize("walls", [12, pytest.param(40, marks=pytest.mark.long)])
 def test_the_plan_stands_on_page_one_of_a_letter_sheet_under_four_trades(db, walls):
     report = reports.issue(walls=walls, business={"paper_size": "letter"})
     first = pages_of(reports.make(report, "site_report"))[0]
@@ -111,6 +41,7 @@ def test_the_plan_stands_on_page_one_of_a_letter_sheet_under_four_trades(db, wal
     assert "Ready Not ready" in first, "the key of the plan"
 
 
+@pytest.mark.long
 def test_many_walls_are_listed_two_in_a_line(db):
     report = reports.issue(walls=12, items=3)
     first = pages_of(reports.make(report, "site_report"))[0]
@@ -122,7 +53,7 @@ def test_levels_that_fall_short_without_an_item_are_said_on_page_one(db):
     """A person decides what becomes an item, but no paper calls such a wall right."""
     report = reports.issue(items=1, things=reports.THINGS[8:])
     content = reports.make(report, "site_report")
-    told = "The levels show a problem on walls A and C that is not listed as an item: see Walls."
+    told = "The levels show a problem on walls A, B and C that is not listed as an item: see Walls."
     assert (
         f"Ready Nothing to fix before we can book. The builder can confirm readiness. {told}"
         in (pages_of(content)[0])
@@ -141,110 +72,58 @@ def test_walls_that_were_not_checked_stand_in_the_way_without_a_first_thing(db):
     assert said["sentence"] == "2 things block the booking."
 
 
-def test_rule_values_stand_with_their_sources_and_what_the_business_set(db):
-    report = reports.issue(
-        walls=1, items=1, business={"rule_overrides": {"line_above_ground_mm": 90}}
-    )
+def test_a_site_report_prints_a_source_beside_each_number_and_no_table_of_them(db):
+    report = reports.issue(walls=1, items=1)
     text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
-    assert "90 mm (set by the business)" in text
-    assert "From memory: AS/NZS 4455.1 sizes" in text
-    # 1 L per 10 m, two courses (common practice): 12 m are 1.2 L
+    own = "this business's own setting"
+    # ABCB Housing Provisions 5.6.4(3), 2025 (quoted): raked at most 10 mm deep
+    stricter = f"{own}, stricter than ABCB Housing Provisions 5.6.4(3), 2025"
+    assert f"over the limit of 3 mm ({stricter})." in text
+    assert "Rates and sizes without a source are this business's own settings." in text
+    assert "Rule values" not in text
+    assert "memory" not in text.lower()
+    # 1 L per 10 m, two courses (common practice, no source): 12 m are 1.2 L
     assert "1.2 L" in text
 
 
-@pytest.mark.parametrize("kind", ["site_report", "photo_record"])
-def test_every_photo_is_in_the_paper_as_it_is_stored(kind, issued, made):
-    content = made(issued, kind)
-    rows = images_of(content)
-    photos = [row for row in rows if row[8] == "jpeg"]
-    assert [row[3:5] for row in photos] == [["1600", "1200"]] * 10
-    stored = set()
-    for item in issued.items.all():
-        for photo in item.photos.all():
-            with store.open_file(sizes.ready_name(photo, "large")) as file:
-                stored.add(file.read())
-    with pikepdf.open(io.BytesIO(content)) as pdf:
-        inside = {
-            bytes(image.read_raw_bytes())
-            for page in pdf.pages
-            for image in page.get_images().values()
-            if image.get("/Filter") == "/DCTDecode"
-        }
-    assert inside == stored
+def test_the_annex_has_every_value_with_its_source_and_what_the_business_set(db):
+    changed = {"slab_above_soil_mm": 200, "drying_hours": 48}
+    report = reports.issue(walls=1, items=1, business={"rule_overrides": changed})
+    asking.queue_rule_values(report)
+    text = flat(reports.text_of(reports.make(report, "rule_values"), "-raw"))
+    assert "Slab above paving 50 mm ABCB Housing Provisions 3.3.3(b)(ii), 2022 (read)" in text
+    assert "Clear gap to an attachment 25 mm AS 3660.2:2017 (quoted)" in text
+    assert (
+        "Slab above finished soil 200 mm this business's own setting, stricter than ABCB Housing "
+        "Provisions 3.3.3(b)(iii), 2025"
+    ) in text
+    assert "Drying after wet cleaning 48 h this business's own setting" in text
+    assert "memory" not in text.lower()
 
 
-def test_the_photo_record_has_place_measure_both_times_and_digest_of_every_photo(issued, made):
-    text = flat(reports.text_of(made(issued, "photo_record"), "-raw"))
-    assert "10 photos of 10 things on 4 walls" in text
-    zone = issued.site.zone
-    for entry in issued.snapshot["items"]:
-        photo = entry["photos"][0]
-        assert text.count(photo["sha256"][:12]) == 1
-        assert f"Camera said: {wording.exact(photo['taken_at'], zone)}" in text
-        assert f"Server received: {wording.exact(photo['received_at'], zone)}" in text
-        assert get_kind(entry["kind"]).name in text
-    assert "Depth of the hole: 38 mm" in text
-    assert "sha256sum" in pages_of(made(issued, "photo_record"))[-1]
+def test_the_guide_prints_published_sources_beside_their_numbers(db):
+    text = flat(reports.text_of(render_sample("guide", reports.set_business()).content, "-raw"))
+    assert "at least 150 mm (ABCB Housing Provisions 3.3.3(b)(iii), 2025) above finished" in text
+    assert "at least 25 mm (AS 3660.2:2017) off the wall" in text
+    assert "(25 mm: AS 3660.2:2017)" in text
+    assert "Numbers without a source beside them are this business's own settings as of" in text
+    assert "memory" not in text.lower()
 
 
-def test_a_photo_record_says_who_was_there_and_what_it_shows(issued, made, db):
-    first = pages_of(made(issued, "photo_record"))[0]
-    by = "taken on the visit of Mon 23 November 2026 by Alex Applicator (licence T-2208), report 1."
-    assert f"10 photos of 10 things on 4 walls, {by}" in first
-    content = copy.deepcopy(issued.snapshot)
-    shown = content["items"][0]["photos"]
-    for item in content["items"]:
-        item["photos"] = []
-    assert photo_record.build(Snapshot(content)).context["summary"] == "No photos"
-    content["checks"][0]["photos"] = shown
-    assert photo_record.build(Snapshot(content)).context["summary"] == "1 photo of 1 wall"
-
-
-def test_photos_of_what_was_carried_over_are_not_said_to_be_of_this_visit(issued, db):
-    content = copy.deepcopy(issued.snapshot)
-    content["items"][0]["carried_from"] = {"report": 1, "number": 3}
-    draft = photo_record.build(Snapshot(content))
-    number = content["items"][0]["number"]
-    told = f"Item {number} comes from an earlier report. Its photos can be older than this visit"
-    assert draft.context["carried"].startswith(told)
-    content["items"][1]["carried_from"] = {"report": 1, "number": 4}
-    assert "Their photos can be older" in photo_record.build(Snapshot(content)).context["carried"]
-
-
-def test_who_prepared_a_report_is_told_from_who_issued_it(issued):
-    """The office may issue what a technician found: the photos are not the office's then."""
-    content = copy.deepcopy(issued.snapshot)
-    content["issued_by"] = {"id": "other", "name": "Olly Office", "licence_number": ""}
-    facts = dict(site_report.build(Snapshot(content)).context["facts"])
-    assert facts["Prepared by"] == "Alex Applicator (licence T-2208)"
-    assert facts["Issued by"] == "Olly Office"
-    made = photo_record.build(Snapshot(content)).context["made"]
-    assert made.endswith(
-        "report 1 (prepared by Alex Applicator (licence T-2208), issued by Olly Office)"
-    )
-
-
-@pytest.mark.parametrize("size", ["A4", "letter"])
+@pytest.mark.long
+@SIZES
 def test_a_site_report_says_once_what_distances_and_digests_are(db, size):
     report = reports.issue(items=10, business={"paper_size": size})
     text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
     legend = "Required fixes Distances start at the left end of the wall, seen from outside. Beside"
     assert text.count(legend) == 1
-    assert text.count("the first 12 characters of the file's SHA-256.") == 1
+    assert text.count("the first half of the file's SHA-256.") == 1
 
 
 def test_the_legend_stands_at_the_first_chapter_of_items_whichever_that_is(db):
     report = reports.issue(items=1, things=reports.THINGS[9:])
     text = flat(reports.text_of(reports.make(report, "site_report"), "-raw"))
     assert "on record as they were found. Distances start at the left end" in text
-
-
-def test_a_fix_list_says_where_distances_start_and_what_the_digest_is(issued, made):
-    text = flat(reports.text_of(made(issued, "fix_list", "bricklayer"), "-raw"))
-    assert "North wall, from outside: distances start at its left end" in text
-    assert "Distances start at" not in text, "every wall is drawn"
-    photo = Snapshot(issued.snapshot).items(reports.FRAME)[0].photos[0]
-    assert f"SHA-256 {photo.short_digest}" in text
 
 
 def test_a_fix_list_without_drawings_says_where_distances_start(db):
@@ -277,15 +156,6 @@ def test_a_line_that_just_fits_is_not_broken_after_its_first_word(db):
     assert any(told in line for line in text.splitlines())
 
 
-def test_a_long_caption_makes_its_photo_smaller_and_keeps_off_the_next_one(issued):
-    content = copy.deepcopy(issued.snapshot)
-    photo = content["items"][2]["photos"][0]
-    photo["caption"] = "left of the door " * 17
-    short, long = photo_record.build(Snapshot(content)).context["leaves"][1:3]
-    # 289 letters take 3 lines of 4 mm under the usual 3, where 4 have room
-    assert short.photo.picture.height_mm - long.photo.picture.height_mm == 2 * 4
-
-
 def test_a_camera_without_a_time_is_said_to_have_none(db):
     entry = {"taken_at": None, "taken_at_local": "", "taken_offset": ""}
     from readiness.papers.views import _taken
@@ -294,17 +164,6 @@ def test_a_camera_without_a_time_is_said_to_have_none(db):
     assert _taken(entry, zone) == "no time"
     local = {**entry, "taken_at_local": "2026:11:23 10:11:00"}
     assert "(no time zone)" in _taken(local, zone)
-
-
-def test_the_fix_list_holds_its_trades_items_only(issued, made):
-    text = flat(reports.text_of(made(issued, "fix_list", "bricklayer")))
-    assert "4 things to fix" in text
-    for entry in issued.snapshot["items"]:
-        name = get_kind(entry["kind"]).name
-        if entry["trade"] == "bricklayer" and entry["effect"] == "holds":
-            assert flat(entry["required_fix"]) in text
-        else:
-            assert name not in text
 
 
 @pytest.mark.parametrize("size", ["A4", "letter"])
@@ -333,56 +192,6 @@ def test_one_thing_takes_one_page_of_a_short_sheet_with_many_words_on_it(db):
     assert len(pages_of(reports.make(report, "fix_list", "earthworks"))) == 1
 
 
-def test_walls_are_told_apart_by_letter_where_labels_have_commas(issued):
-    labels = iter(("Front, garage", "Behind garage", "Tap side", "Back"))
-    content = copy.deepcopy(issued.snapshot)
-    for run in content["runs"]:
-        run["label"] = next(labels)
-    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
-    assert view.where == "Front, garage (A), Tap side (C), Back (D) and Behind garage (B)"
-
-
-def test_page_one_says_that_a_trades_day_is_its_first_where_there_are_several(issued):
-    content = copy.deepcopy(issued.snapshot)
-    mine = [item for item in content["items"] if item["trade"] == "bricklayer"]
-    mine[0]["due_on"], mine[1]["due_on"] = "2026-12-01", "2026-12-03"
-    for item in mine[2:]:
-        item["due_on"] = "2026-12-03"
-    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
-    assert view.due == "first by Tue 1 December 2026"
-    mine[0]["due_on"] = "2026-12-03"
-    (view,) = [t for t in Snapshot(content).trades(reports.FRAME) if t.trade == "bricklayer"]
-    assert view.due == "Thu 3 December 2026"
-
-
-def test_the_code_on_a_fix_list_opens_the_trades_list(issued, made):
-    cv2 = pytest.importorskip("cv2")
-    import numpy
-
-    content = made(issued, "fix_list", "bricklayer")
-    page = first_page(content, dpi=150)
-    found, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(numpy.array(page.convert("L")))
-    link = issued.papers.get(kind="fix_list", trade="bricklayer").trade_link
-    assert found == link.url
-    with pikepdf.open(io.BytesIO(content)) as pdf:
-        links = [
-            str(note.A.URI)
-            for note in pdf.pages[0].Annots
-            if note.Subtype == "/Link" and "/URI" in note.A
-        ]
-    assert link.url in links
-
-
-def first_page(content: bytes, dpi: int) -> Image.Image:
-    made = subprocess.run(
-        ["pdftoppm", "-r", str(dpi), "-f", "1", "-l", "1", "-png", "-"],
-        input=content,
-        capture_output=True,
-        check=True,
-    )
-    return Image.open(io.BytesIO(made.stdout))
-
-
 def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db):
     report, confirmation, _ = reports.story()
     content = reports.make(report, "confirmation")
@@ -398,7 +207,9 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     assert f"Sam Supervisor, Site supervisor, for {builder}" in text
     assert "typing" not in text
     assert text.count("Yes Yes Yes") == 2
-    assert text.count("by Sam Supervisor, ") == 4
+    assert text.count("by Sam Supervisor, ") == 4 + 1, "four fixes, and the signature"
+    address = confirmation.account_address
+    assert f"account {address}, after a code sent to {address}, on Chrome on Android, at" in text
     assert text.count("Accepted by Alex Applicator, ") == 4
     assert text.count("Before.") == text.count("After.") == 4
     assert len([row for row in images_of(content) if row[8] == "jpeg"]) == 8
@@ -406,7 +217,8 @@ def test_the_confirmation_answers_what_was_wrong_who_fixed_it_and_who_signed(db)
     assert wording.grouped_digest(record.data["sha256"]) in text
 
 
-@pytest.mark.parametrize("size", ["A4", "letter"])
+@pytest.mark.long
+@SIZES
 @pytest.mark.parametrize("pairs", [1, 2, 3])
 def test_the_cautions_of_a_confirmation_never_stand_on_a_page_of_their_own(db, size, pairs):
     report, _, _ = reports.story(items=pairs, business={"paper_size": size})
@@ -453,15 +265,18 @@ def confirmation_text(supervisor, report) -> str:
 
 
 def _confirmed(supervisor, report):
-    ticks = {str(run.pk): ["clean", "dry", "clear"] for run in report.site.wall_runs.all()}
-    confirming.confirm_ready(supervisor, report, ticks=ticks)
+    confirm(supervisor, report)
     return report
 
 
 def test_a_name_that_was_typed_to_sign_stays_on_its_paper(db):
     """Version 0.1 asked for it; what was signed then is printed as it was."""
     report, confirmation, _ = reports.story()
-    type(confirmation).objects.filter(pk=confirmation.pk).update(signature="Sam P. Supervisor")
+    as_then = {"version": 1, "proved_by": "", "proved_at": None, "account_address": ""}
+    with without_triggers():
+        type(confirmation).objects.filter(pk=confirmation.pk).update(
+            signature="Sam P. Supervisor", **as_then
+        )
     text = flat(reports.text_of(reports.make(report, "confirmation"), "-raw"))
     assert "Sam P. Supervisor" in text
     assert "Signed by typing the name while signed in to the contact's own account" in text
@@ -573,7 +388,7 @@ def test_the_treatment_record_tells_the_whole_story(db):
         "8 items that had to be fixed before booking, in site report 1",
         # Not more than one calendar year: AS 3660.2:2017 (seen in an extract)
         "no later than Fri 10 December 2027",
-        "tight crack not sealed",
+        "open crack, ",
         "Cautions for treatment day",
     ):
         assert words in text
@@ -586,18 +401,9 @@ def test_the_sign_off_of_a_treatment_stands_with_what_is_signed(db, size):
     assert "Walls treated" in page
 
 
-def test_a_removed_photo_leaves_a_place_that_says_so(issued, made):
-    photo = issued.items.first().photos.first()
-    photo.removed_at = photo.received_at
-    photo.save()
-    text = flat(reports.text_of(made(issued, "photo_record")))
-    assert "This photo was deleted on 23 Nov 2026. Its SHA-256 stays on record." in text
-    assert photo.short_digest in text
-
-
 def test_marks_are_drawn_over_a_photo_and_told_in_words(db):
     from readiness.models import Markup
-    from readiness.papers import pdf, photo_record
+    from readiness.papers import pdf
 
     report = reports.issue(walls=1, items=1)
     photo = report.items.first().photos.first()
@@ -609,17 +415,6 @@ def test_marks_are_drawn_over_a_photo_and_told_in_words(db):
     assert "38 mm here" in reports.text_of(content)
     alternatives = reports.alternatives_of(content)
     assert any("text “38 mm here”" in words for words in alternatives)
-
-
-def test_all_fonts_are_embedded_subsets(issued, made):
-    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
-        file.write(made(issued, "site_report"))
-        file.flush()
-        listed = subprocess.run(
-            ["pdffonts", file.name], capture_output=True, check=True, text=True
-        ).stdout.splitlines()[2:]
-    assert listed
-    assert all(line.split()[-5:-2] == ["yes", "yes", "yes"] for line in listed), listed
 
 
 @pytest.mark.parametrize(

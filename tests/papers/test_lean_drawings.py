@@ -5,11 +5,13 @@ from xml.etree import ElementTree
 import pytest
 
 from readiness.papers.drawings import svg
-from readiness.papers.drawings.elevation import ItemMark
+from readiness.papers.drawings.elevation import ItemMark, elevation_svg
 from readiness.papers.drawings.lean import lean
 from readiness.papers.drawings.plan import plan_svg
-from readiness.rules.band.geometry import WallRun
+from readiness.papers.drawings.section import section_svg
+from readiness.rules.band.geometry import Opening, WallRun
 from readiness.rules.vocabulary import Readiness
+from tests.rules.walls import VALUES, brick_wall
 
 INHERITED = ("font-family", "font-size", "font-weight", "text-anchor", "fill", "stroke")
 """Those that a group hands on (from memory: SVG 2, property index)."""
@@ -49,6 +51,14 @@ def test_what_is_seen_stays_as_it_was(items):
     after = lean(before)
     assert seen(after) == seen(before)
     assert len(after) < len(before)
+
+
+def test_an_elevation_and_a_section_look_as_they_did():
+    door = Opening(2000, 2900, "Door", -86, wall_below=False)
+    run = brick_wall((0, -300), (6000, -180), openings=(door,), brick_bottom_mm=-430)
+    for before in (elevation_svg(run, VALUES), section_svg(run, VALUES)):
+        assert seen(lean(before)) == seen(before)
+        assert len(lean(before)) < 0.95 * len(before)
 
 
 def test_many_marks_take_half_the_bytes_of_their_words():

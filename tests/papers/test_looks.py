@@ -23,7 +23,9 @@ from readiness.papers.render import render_sample
 from tests.papers import reports
 
 APPROVED = Path(__file__).parent / "approved"
-KINDS = ["site_report", "fix_list", "photo_record", "confirmation", "treatment", "guide"]
+KINDS = [
+    "site_report", "fix_list", "photo_record", "confirmation", "treatment", "guide", "rule_values",
+]  # fmt: skip
 SIZES = ["A4", "letter"]
 ACROSS, DOWN = 4, 6
 MOST_DIFFERENCE = 0.2  # of a tile's ink

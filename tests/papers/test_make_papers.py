@@ -9,7 +9,7 @@ from tests.papers import reports
 
 @pytest.fixture
 def issued(db):
-    return reports.issue(walls=2, items=2)
+    return reports.issue(walls=2, items=2, levels=False)
 
 
 def written(folder):

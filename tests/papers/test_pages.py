@@ -13,15 +13,15 @@ from readiness import clock
 from readiness.actions.papers.asking import new_edition
 from readiness.actions.tasks import make_paper
 from readiness.actions.visits import confirming
-from readiness.models import Business, Paper
-from tests.factories import make_applicator, make_builder, make_contact
+from readiness.models import Business, Paper, freeze
+from tests.factories import make_applicator, make_builder, make_contact, make_draft, make_site
 from tests.papers import reports
 
 
 @pytest.fixture
 def issued(db):
     """An issued report whose fix list for the bricklayer is made, the rest still waiting."""
-    report = reports.issue(items=2, walls=2, site=None)
+    report = reports.issue(items=2, walls=2, levels=False)
     make_paper.func(str(report.papers.get(kind="fix_list", trade="bricklayer").pk))
     return report
 
@@ -155,6 +155,27 @@ def test_anyone_of_the_site_can_have_the_guide_made(issued, client_for):
     assert client_for(make_contact(make_builder())).post(url).status_code == 404
 
 
+def test_anyone_of_the_site_can_have_the_annex_of_a_report_made_once(issued, client_for):
+    client = client_for(make_contact(issued.site.builder))
+    url = reverse("papers:rule_values", args=[issued.pk])
+    asks = "Make the list of rule values and sources"
+    assert asks in client.get(list_url(issued)).content.decode()
+    for _ in range(2):
+        assert client.post(url).status_code == 302
+    assert issued.papers.filter(kind="rule_values").count() == 1
+    assert asks not in client.get(list_url(issued)).content.decode()
+    assert client_for(make_contact(make_builder())).post(url).status_code == 404
+
+
+@pytest.mark.django_db
+def test_a_draft_has_no_annex(client_for):
+    applicator = make_applicator()
+    draft = make_draft(applicator, make_site())
+    url = reverse("papers:rule_values", args=[draft.pk])
+    assert client_for(applicator).post(url).status_code == 404
+
+
+@pytest.mark.long
 @pytest.mark.django_db
 @pytest.mark.parametrize("kind", Paper.Kind.values)
 def test_every_kind_of_paper_has_a_preview_with_the_saved_settings(kind, client_for):
@@ -233,7 +254,8 @@ def test_editions_are_found_by_an_index_and_told_apart_from_other_papers(issued,
     """Also where nothing can be read out of `subject`: it keeps one thing from being made twice."""
     paper = issued.papers.get(kind="fix_list", trade="bricklayer")
     other = next(one for one in issued.papers.filter(kind="fix_list") if one != paper)
-    Paper.objects.filter(pk=paper.pk).update(subject="from elsewhere")
+    with freeze.without_triggers():
+        Paper.objects.filter(pk=paper.pk).update(subject="from elsewhere")
     paper.refresh_from_db()
     with clock.at(issued.issued_at):
         second = new_edition(applicator, paper, reason="The licence number was wrong.")

@@ -114,13 +114,17 @@ def _gap(walls: Sequence[Wall], shape: Outline) -> list[tuple[svg.Point, svg.Poi
 
 
 def _drawn(wall: Wall, status: str | None) -> str:
-    """A thick line: whole when ready, double when not ready, dashed when not known."""
+    """A thick line: whole when ready, double when not ready, dashed when not known, dotted where
+    nobody can reach it.
+    """
     ends = (*wall.start, *wall.end)
     name = f"plan-run is-{status.replace('_', '-')}" if status else "plan-run"
     if status == Readiness.NOT_READY:
         return svg.line(*ends, 8, class_=name) + svg.line(*ends, 2.4, stroke=svg.PAPER)
     if status == Readiness.NOT_KNOWN:
         return svg.line(*ends, 3, stroke_dasharray="7 4", class_=name)
+    if status == Readiness.OUT_OF_REACH:
+        return svg.line(*ends, 3, stroke_dasharray="1.5 4", class_=name)
     return svg.line(*ends, 5, class_=name)
 
 

@@ -5,88 +5,79 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from readiness.papers.drawings import svg
-from readiness.papers.drawings.frame import Frame
-from readiness.rules.band.levels import TreatmentLine
-from readiness.rules.band.profile import Piece
+from readiness.papers.drawings import slopes, svg
+from readiness.papers.drawings.face import Face
+from readiness.papers.drawings.placed_words import Place, PlacedWords
 from readiness.rules.band.shortfalls import Cause, Shortfall
-from readiness.rules.values.rule_values import RuleValues
 from readiness.wording import drawings as say
 
+HATCH_APART, HATCH_WIDE, SIZE = 6, 1.3, 12.5
 
-def shortfall_marks(
-    line: TreatmentLine | None,
-    finished: Sequence[Piece],
-    values: RuleValues,
-    frame: Frame,
-    name: str,
-) -> list[str]:
-    """Every shortfall of a line, hatched and with its millimetres; `name` makes ids its own."""
-    if line is None:
-        return []
+
+def shortfall_marks(face: Face, name: str) -> list[str]:
+    """Every shortfall of a line, hatched; `name` makes ids its own."""
     drawn = []
-    for number, short in enumerate(line.shortfalls):
-        drawn += _shortfall(short, line, finished, values, frame, f"{name}-short-{number}")
+    for number, short in enumerate(face.band.shortfalls if face.band else ()):
+        drawn += _hatched(_areas(short, face), f"{name}-short-{number}")
     return drawn
 
 
-def _shortfall(short: Shortfall, line, finished, values, frame: Frame, name: str) -> list[str]:
-    """Hatched where the clear height is missing, with the millimetres at the worst place."""
-    clearance = values["line_above_ground_mm"]
-    level = line.level_at(short.worst_at_mm)
-    if short.cause is Cause.WEEP_HOLES:
-        left, right = frame.x(short.from_mm), frame.x(short.to_mm)
-        top, bottom = level, level - short.short_mm
-        corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-        outline = [(x, frame.y(corner)) for x, corner in corners]
-    else:
-        outline = _missing(short, line, finished, clearance, frame)
-        top, bottom = level + short.short_mm, level
+def _hatched(areas: Sequence[Sequence[svg.Point]], name: str) -> list[str]:
+    if not areas:
+        return []
+    d = "".join(svg.path_of(area, close=True) for area in areas)
+    clip = svg.element("clipPath", svg.element("path", d=d), id=f"{name}-clip")
     hatch = svg.element(
-        "clipPath", svg.element("path", d=svg.path_of(outline, close=True)), id=f"{name}-clip"
-    ) + svg.element(
-        "path", d=_diagonals(outline), stroke=svg.INK, stroke_width="1.3", fill="none",
-        clip_path=f"url(#{name}-clip)",
+        "path", d=_rising([point for area in areas for point in area]), class_="missing",
+        stroke=svg.INK, stroke_width=HATCH_WIDE, fill="none", clip_path=f"url(#{name}-clip)",
     )  # fmt: skip
-    edge = svg.element(
-        "path", d=svg.path_of(outline, close=True), fill="none", stroke=svg.INK, stroke_width="1"
-    )
-    return [hatch, edge, *_dimension(short, frame, float(top), float(bottom))]
+    return [clip, hatch, svg.element("path", d=d, fill="none", stroke=svg.INK, stroke_width="1")]
 
 
-def _missing(short, line, finished, clearance, frame: Frame) -> list[svg.Point]:
-    """The area between the line and the height it should have, over the shortfall."""
-    upper, lower = [], []
-    for segment in line.segments:
-        for piece in finished:
-            start = max(piece.from_mm, segment.from_mm, short.from_mm)
-            end = min(piece.to_mm, segment.to_mm, short.to_mm)
-            if end <= start:
-                continue
-            for at in (start, end):
-                needed = max(piece.level_at(at) + clearance, segment.level_mm)
-                upper.append((frame.x(at), frame.y(needed)))
-                lower.append((frame.x(at), frame.y(segment.level_mm)))
-    return [*upper, *reversed(lower)]
-
-
-def _diagonals(outline: Sequence[svg.Point]) -> str:
-    xs, ys = [x for x, _ in outline], [y for _, y in outline]
-    left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
-    height = bottom - top
-    starts = range(math.floor(left - height), math.ceil(right) + 6, 6)
+def _rising(points: Sequence[svg.Point]) -> str:
+    """Strokes that rise to the right, over all of an area."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    foot, high = max(ys), max(ys) - min(ys)
+    starts = range(math.floor(min(xs) - high), math.ceil(max(xs)) + HATCH_APART, HATCH_APART)
     return "".join(
-        f"M{start} {svg.num(bottom)} L{svg.num(start + height)} {svg.num(top)} " for start in starts
-    )
+        f"M{start} {svg.num(foot)}l{svg.num(high)} {svg.num(-high)}" for start in starts
+    )  # fmt: skip
 
 
-def _dimension(short: Shortfall, frame: Frame, top_mm: float, bottom_mm: float) -> list[str]:
-    """An upright dimension at the worst place, with its millimetres beside it."""
-    x = min(max(frame.x(short.worst_at_mm), frame.x(0) + 8), frame.x(frame.length_mm) - 8)
-    top, bottom = frame.y(top_mm), frame.y(bottom_mm)
-    words = say.short_by(short.short_mm)
-    anchor = "end" if x > frame.width / 2 else "start"
-    away = -8 if anchor == "end" else 8
-    drawn = [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), *svg.height(x, top, bottom)]
-    middle = min((top + bottom) / 2 + 4, bottom - 1) if bottom - top > 20 else top - 5
-    return [*drawn, svg.text(x + away, middle, words, 12.5, anchor, True, True)]
+def _areas(short: Shortfall, face: Face) -> list[list[svg.Point]]:
+    """Between the line and the height that it should have, over the shortfall."""
+    frame = face.frame
+    start, end = frame.x(short.from_mm), frame.x(short.to_mm)
+    beside = [(frame.left - 1, start), (end, frame.right + 1)]
+    line = slopes.outside(face.line, beside)
+    if short.cause is Cause.WEEP_HOLES:
+        drop = short.short_mm * frame.up
+        return [slopes.between(part, part.raised(-drop)) for part in line]
+    needed = [ground.raised(short.needed_mm * frame.up) for ground in face.finished]
+    found = (slopes.over(*pair) for pair in slopes.together(needed, line))
+    return [area for area in found if area]
+
+
+def dimensions(face: Face, words: PlacedWords) -> list[str]:
+    """What is missing at the worst place of each shortfall: a dimension and its millimetres."""
+    drawn = []
+    for short in face.band.shortfalls if face.band else ():
+        drawn += _dimension(short, face, words)
+    return drawn
+
+
+def _dimension(short: Shortfall, face: Face, words: PlacedWords) -> list[str]:
+    frame, level = face.frame, face.band.level_at(short.worst_at_mm)
+    x = min(max(frame.x(short.worst_at_mm), frame.left + 8), frame.right - 8)
+    over = short.cause is not Cause.WEEP_HOLES
+    top = frame.y(level + short.short_mm if over else level)
+    bottom = frame.y(level if over else level - short.short_mm)
+    words.keep_clear(x - 4, top, x + 4, bottom)
+    middle = (top + bottom) / 2 + 4 if bottom - top > 20 else top - 5
+    heights = (middle, top - 5, bottom + 14, top - 18, bottom + 27)
+    ways = ((x - 8, "end"), (x + 8, "start"))
+    if x <= frame.width / 2:
+        ways = ways[::-1]
+    places = [Place(at, y, anchor) for y in heights for at, anchor in ways]
+    words.put(say.short_by(short.short_mm), SIZE, places, bold=True)
+    return [svg.line(x, top, x, bottom, 6, stroke=svg.PAPER), *svg.height(x, top, bottom)]
