@@ -11,13 +11,20 @@ from readiness.rules.band.geometry import (
     GroundPoint,
     Joint,
     Opening,
+    Perpend,
+    Unit,
     WallRun,
     WeepHoles,
 )
 
-FIRST_BED_MM = -172
-"""Two courses of the brickwork stand below the top of the slab, on the rebate of its edge."""
+BED_JOINT_MM = -172
+"""A joint two courses under the slab that can be seen on every wall."""
+BRICK_BOTTOM_MM = -430
+"""Three courses further down the brickwork stands on the rebate of the slab's edge."""
+GARAGE_SLAB_MM = -86
 WEEPS_MM = 0
+TOPSOIL_MM = 100
+"""Still to come over the ground as it is before the landscaping."""
 
 
 @dataclass(frozen=True)
@@ -81,26 +88,37 @@ def _ground(*points: tuple[int, int]) -> tuple[GroundPoint, ...]:
     return tuple(GroundPoint(distance, level) for distance, level in points)
 
 
-def brick_levels(wall: Wall, start_mm=-262, end_mm=-250, **parts) -> dict:
+def brick_levels(wall: Wall, start_mm=-362, end_mm=-350, **parts) -> dict:
     """Levels of a face-brick wall whose ground runs straight from one level to another (mm).
 
-    Coursing as in brick tables (from memory): 7 courses in 600 mm.
+    Standard brick, seven courses measured, and topsoil still to come along all of it.
     """
     given = {
-        "gauge": Gauge(7, 600),
-        "first_bed_joint_mm": FIRST_BED_MM,
+        "unit": Unit(76, 230),
+        "gauge": Gauge(7, 602),
+        "bed_joint_mm": BED_JOINT_MM,
+        "brick_bottom_mm": BRICK_BOTTOM_MM,
+        "perpend": Perpend(0, 120),
         "weep_holes": (WeepHoles(WEEPS_MM, spacing_mm=960),),
         "ground_today": _ground((0, start_mm), (wall.length_mm, end_mm)),
+        "finishes_to_come": (FinishToCome(0, wall.length_mm, TOPSOIL_MM, "lawn"),),
         "fall_mm": 60,
     }
     return _run(wall, **(given | parts)).levels_as_dict()
 
 
+def garage_levels(wall: Wall) -> dict:
+    """The wall with the garage door: its slab is a course lower, and there is no wall below it."""
+    door = Opening(500, wall.length_mm - 500, "garage door", GARAGE_SLAB_MM, wall_below=False)
+    return brick_levels(wall, slab_level_mm=GARAGE_SLAB_MM, openings=(door,))
+
+
 def render_levels(wall: Wall, struck_mm: int | None = -110, **parts) -> dict:
-    """Levels of a rendered wall over level ground, with a struck joint (mm)."""
+    """Levels of a rendered wall over level ground, with a struck joint (mm); tiles are to come."""
     given = {
         "struck_joint_mm": struck_mm,
-        "ground_today": _ground((0, -190), (wall.length_mm, -190)),
+        "ground_today": _ground((0, -250), (wall.length_mm, -260)),
+        "finishes_to_come": (FinishToCome(0, wall.length_mm, 60, "paving"),),
         "surface": "paving",
         "fall_mm": 40,
     }
@@ -115,23 +133,28 @@ def sound_levels(house: House) -> dict[str, dict]:
             levels[wall.label] = render_levels(wall)
         elif wall.length_mm > 9_000:
             joints = (Joint(distance_mm=wall.length_mm // 2, width_mm=12),)
-            levels[wall.label] = brick_levels(wall, -268, -236, joints=joints)
+            levels[wall.label] = brick_levels(wall, joints=joints)
+        elif wall.label == "Front, garage":
+            levels[wall.label] = garage_levels(wall)
         else:
             levels[wall.label] = brick_levels(wall)
     return levels
 
 
 def with_paving_to_come(house: House, label: str) -> dict[str, dict]:
-    """The same, but 100 mm of paving is still to come on rising ground along one wall."""
+    """The same, but paving with its bed is to come on rising ground along half of one wall."""
     wall = next(wall for wall in house.walls if wall.label == label)
     middle = wall.length_mm // 2
     levels = sound_levels(house)
     levels[label] = brick_levels(
         wall,
-        ground_today=_ground((0, -240), (middle, -190), (wall.length_mm, -150)),
-        finishes_to_come=(FinishToCome(middle, wall.length_mm, 100, "paving"),),
+        ground_today=_ground((0, -362), (middle, -310), (wall.length_mm, -260)),
+        finishes_to_come=(
+            FinishToCome(0, middle, TOPSOIL_MM, "lawn"),
+            FinishToCome(middle, wall.length_mm, 210, "paving"),
+        ),
         joints=(Joint(distance_mm=middle - 600, width_mm=12),),
-        openings=(Opening(1_200, 3_000, "laundry door"),),
+        openings=(Opening(1_200, 3_000, "laundry door", 0, wall_below=False),),
     )
     return levels
 
@@ -141,5 +164,6 @@ def with_low_render(house: House, label: str, deck_gap_mm: int | None = None) ->
     wall = next(wall for wall in house.walls if wall.label == label)
     levels = sound_levels(house)
     deck = () if deck_gap_mm is None else (Attachment(wall.length_mm // 2, deck_gap_mm, "deck"),)
-    levels[label] = render_levels(wall, struck_mm=-150, attachments=deck)
+    laid = {"ground_today": _ground((0, -190), (wall.length_mm, -190)), "finishes_to_come": ()}
+    levels[label] = render_levels(wall, struck_mm=-150, attachments=deck, **laid)
     return levels

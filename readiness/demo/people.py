@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from uuid import uuid4
 
-from readiness.actions.people import inviting
-from readiness.models import Builder, Business, User
+from readiness.actions.firm.business import change_business
+from readiness.actions.firm.days_off import keep_day_off
+from readiness.actions.firm.rule_values import change_rule_values
+from readiness.actions.people import builders, inviting, profile
+from readiness.messages.invitation_links import new_link
+from readiness.models import Builder, Invitation, User
+from readiness.rules.days_off import DayOff, Repeats
 
 
 @dataclass
@@ -26,28 +32,23 @@ class People:
 
 def make_people() -> People:
     """Make the firm, its people, three builders and their contacts; invited like anyone else."""
-    _set_up_business()
-    owner = User.objects.create_user(
-        "ines@brindleandfinch.example",
-        name="Ines Brindle",
-        phone="0491 570 006",
-        role=User.Role.APPLICATOR,
-        is_owner=True,
-        licence_number="DEMO-TM-1042",
-    )
+    owner = profile.add_owner("ines@brindleandfinch.example", "Ines Brindle")
+    profile.change_profile(owner, phone="0491 570 006", licence_number="DEMO-TM-1042")
+    _set_up_business(owner)
     technician = _accepted(
         inviting.invite_staff(owner, "jory@brindleandfinch.example"),
         name="Jory Finch",
         phone="0491 570 156",
         licence_number="DEMO-TM-2210",
     )
-    kettlestone = Builder.objects.create(
+    kettlestone = builders.add_builder(
+        owner,
         name="Kettlestone Homes (demo)",
         phone="02 5550 0140",
         notes="Pays on time. Ring Mara before seven.",
     )
-    lantern = Builder.objects.create(name="Paper Lantern Constructions (demo)")
-    plover = Builder.objects.create(name="Plover & Daughters (demo)")
+    lantern = builders.add_builder(owner, name="Paper Lantern Constructions (demo)")
+    plover = builders.add_builder(owner, name="Plover & Daughters (demo)")
     return People(
         owner=owner,
         technician=technician,
@@ -66,24 +67,38 @@ def make_people() -> People:
     )
 
 
-def _set_up_business() -> None:
-    business = Business.current()
-    business.name = "Brindle & Finch Termite Management (demo)"
-    business.licence_number = "DEMO-TM-1042"
-    business.address = "Shed 4, 12 Example Lane\nMirrin Vale NSW 2999"
-    business.phone = "02 5550 0101"
-    business.email = "office@brindleandfinch.example"
-    business.letterhead_note = "An invented firm: everything on this paper is a demonstration."
-    business.product_name = "Demonstration termite treatment"
-    business.rule_overrides = {"labour_cents_per_hour": 9_600}
-    business.guide_note = "Ring us a day ahead if the gate code changes."
-    business.save()
+SHOW_DAY = DayOff(
+    "Brisbane show day",
+    Repeats.WEEKDAY,
+    nth=2,
+    weekday=2,
+    month=8,
+    postcodes=(("4000", "4179"),),
+)
+"""Second Wednesday of August, where none of the demo's sites is."""
+
+
+def _set_up_business(owner: User) -> None:
+    change_business(
+        owner,
+        name="Brindle & Finch Termite Management (demo)",
+        licence_number="DEMO-TM-1042",
+        address="Shed 4, 12 Example Lane\nMirrin Vale NSW 2999",
+        phone="02 5550 0101",
+        email="office@brindleandfinch.example",
+        letterhead_note="An invented firm: everything on this paper is a demonstration.",
+        product_name="Demonstration termite treatment",
+        guide_note="Ring us a day ahead if the gate code changes.",
+    )
+    change_rule_values(owner, {"labour_cents_per_hour": "9600"})
+    keep_day_off(owner, SHOW_DAY, day_off_id=uuid4())
 
 
 def _contact(owner, builder, email, name, position="Site supervisor") -> User:
-    invited = inviting.invite_contact(owner, builder, email)
-    return _accepted(invited, name=name, phone="0491 570 157", position=position)
+    invitation = inviting.invite_contact(owner, builder, email)
+    return _accepted(invitation, name=name, phone="0491 570 157", position=position)
 
 
-def _accepted(invited: inviting.Invited, **details) -> User:
-    return inviting.accept_invitation(invited.token, **details)
+def _accepted(invitation: Invitation, **details) -> User:
+    """As with the link of the e-mail: what is sent here goes nowhere."""
+    return inviting.accept_invitation(new_link(invitation).token, **details)

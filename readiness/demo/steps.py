@@ -18,6 +18,7 @@ from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
 from readiness.actions.task_loop import until_none_waits
 from readiness.actions.visits import booking, confirming
+from readiness.actions.visits.proof import Method, Proof
 from readiness.demo.album import Shot, photo_file
 from readiness.demo.dates import SiteDates
 from readiness.demo.houses import House
@@ -87,7 +88,7 @@ class SiteSteps:
             self.site = sites.add_site(
                 self.staff,
                 self.builder,
-                notify=[self.contact.builder_contact],
+                notify=[self.contact.memberships.get()],
                 street=lot.street,
                 suburb=lot.suburb,
                 state=lot.state,
@@ -190,7 +191,7 @@ class SiteSteps:
 
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""
-        notify = [self.contact.builder_contact]
+        notify = [self.contact.memberships.get()]
         return self.done(when, issuing.issue_report, self.staff, report, notify=notify)
 
     def background(self, when: datetime) -> None:
@@ -225,7 +226,10 @@ class SiteSteps:
 
     def confirm(self, when: datetime, report: SiteReport) -> ReadinessConfirmation:
         ticks = {str(run.pk): list(confirming.TICKS) for run in self.runs.values()}
-        return self.done(when, confirming.confirm_ready, self.contact, report, ticks=ticks)
+        shown = when - timedelta(minutes=2)
+        proof = Proof(Method.CODE, shown, "Chrome on Android", self.contact.email)
+        sign = confirming.confirm_ready
+        return self.done(when, sign, self.contact, report, ticks=ticks, proof=proof)
 
     def ask(self, when: datetime, *wanted: tuple[int, str], note: str = "") -> Booking:
         """Ask for days, each given as working days from today, and a half."""

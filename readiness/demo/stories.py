@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
-from readiness.actions.people import inviting
+from readiness.actions.people import inviting, rights
 from readiness.demo.houses import (
     COURTYARD,
     TERRACE,
@@ -272,6 +272,8 @@ STORIES = (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
             Found("timber_against_wall", "Tap side", 3_000, 5_400),
             Found("mortar_drop", "Living, back", 2_000, 2_400, effect="applicator"),
+            Found("pipe_not_sealed", "Behind garage", 2_200),
+            Found("slab_against_wall", "Living, side", 300, 2_100),
         ),
         (), "kettlestone", "supervisor", _offered_early,
     ),
@@ -324,7 +326,7 @@ STORIES = (
 def last_touches(people: People, steps_by_job: dict[str, SiteSteps]) -> None:
     """A contact who sees two sites only, and one invitation that nobody has used yet."""
     seen = [steps_by_job["KH-1187"].site, steps_by_job["KH-1204"].site]
-    inviting.change_contact(
-        people.owner, people.limited.builder_contact, position="Trainee supervisor", sites=seen
+    rights.change_contact(
+        people.owner, people.limited.memberships.get(), position="Trainee supervisor", sites=seen
     )
     inviting.invite_contact(people.owner, people.lantern, "new.start@paperlantern.example")

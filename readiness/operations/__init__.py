@@ -7,11 +7,14 @@ files/ab/<sha256>       photo originals and papers, each once, shared by all bac
     database.sqlite3    or database.pgdump (PostgreSQL's custom format)
     files.jsonl         for each file: store, name, SHA-256 and size in bytes
     secret_key          where the installation keeps it in a file
+    signing_key         the private key that signs checkpoints, where a file holds it
     manifest.json       what this is, and what is not in it
     SHA256SUMS          of all of this, for `sha256sum -c SHA256SUMS` in this folder
 """
 
-FORMAT = "readiness-backup-1"
+FORMAT = "readiness-backup-2"
+READ = ("readiness-backup-1", FORMAT)
+"""The first format had no signing key."""
 
 
 class Trouble(Exception):

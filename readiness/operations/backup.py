@@ -11,6 +11,7 @@ from pathlib import Path
 from django.db import connection
 
 from readiness import clock
+from readiness.evidence.signing import BadKey
 from readiness.models import LastDone, Original, Paper
 from readiness.operations import FORMAT, Trouble, database, disk, installation, shelf
 from readiness.operations.layout import (
@@ -18,6 +19,7 @@ from readiness.operations.layout import (
     MANIFEST,
     NAME,
     SECRET_KEY,
+    SIGNING_KEY,
     SUMS,
     UNFINISHED,
     StoredFile,
@@ -39,6 +41,10 @@ NOT_IN_IT = (
 NO_KEY = (
     "SECRET_KEY: it is in no file. Keep it elsewhere: without it everybody signs in anew, and "
     "authenticator apps have to be set up again"
+)
+NO_SIGNING_KEY = (
+    "READINESS_SIGNING_KEY: it is in no file. Keep it elsewhere: without it checkpoints are signed "
+    "with a new key, and everybody sees the change"
 )
 
 # What the database names. A deleted original has a row and no file.
@@ -134,7 +140,7 @@ def _fill(folder: Path, making: Path, say: Callable, *, is_last: bool) -> Made:
     if made.missing and not is_last and _was_deleted(made.missing):
         raise DeletedMeanwhile
     about |= {"files": {"count": made.files, "bytes": made.bytes}, "missing": made.missing}
-    about |= _keep_key(making)
+    about |= _keep_keys(making)
     text = json.dumps(about, indent=1, sort_keys=True, ensure_ascii=False)
     disk.write_whole(making / MANIFEST, [text.encode(), b"\n"])
     disk.write_whole(making / SUMS, _sums(making, made.missing))
@@ -190,19 +196,40 @@ def _was_deleted(missing: list[dict]) -> bool:
     return not set(digests) <= still
 
 
-def _keep_key(making: Path) -> dict:
-    source = installation.secret_key_file()
-    if source is not None:
-        try:
-            key = source.read_bytes()
-        except OSError as error:
-            raise Trouble(f"The secret key in {source} can't be read: {error.strerror}.") from error
-        disk.write_whole(making / SECRET_KEY, [key])
-    left_out = NOT_IN_IT if source else (NO_KEY, *NOT_IN_IT)
+def _keep_keys(making: Path) -> dict:
+    secret = _keep(installation.secret_key_file(), making / SECRET_KEY)
+    signing_key = _keep(installation.signing_key_file(), making / SIGNING_KEY)
+    signs_with = _signing_key_id()
+    left_out = [] if secret else [NO_KEY]
+    left_out += [NO_SIGNING_KEY] if signs_with and not signing_key else []
     return {
-        "secret_key": {"kept": source is not None, "mark": installation.key_mark()},
-        "not_in_it": list(left_out),
+        "secret_key": {"kept": secret, "mark": installation.key_mark()},
+        "signing_key": {"kept": signing_key, "id": signs_with},
+        "not_in_it": [*left_out, *NOT_IN_IT],
     }
+
+
+def _keep(source: Path | None, target: Path) -> bool:
+    """Copy a key out of its file, where it is in one."""
+    if source is None:
+        return False
+    try:
+        key = source.read_bytes()
+    except FileNotFoundError:
+        if target.name == SIGNING_KEY:
+            return False  # nothing was signed yet
+        raise
+    except OSError as error:
+        raise Trouble(f"The key in {source} can't be read: {error.strerror}.") from error
+    disk.write_whole(target, [key])
+    return True
+
+
+def _signing_key_id() -> str:
+    try:
+        return installation.signing_key_id()
+    except BadKey as error:
+        raise Trouble(str(error)) from error
 
 
 def _sums(making: Path, missing: list[dict]) -> Iterator[bytes]:

@@ -1,4 +1,4 @@
-"""What this installation is: its version, the state of its tables, its secret key."""
+"""What this installation is: its version, the state of its tables, its keys."""
 
 import hashlib
 import hmac
@@ -8,6 +8,8 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connections
 from django.db.migrations.loader import MigrationLoader
+
+from readiness.evidence import signing
 
 EMPTY_IF_NONE_IN = (
     "readiness_user", "readiness_business", "readiness_builder", "readiness_site",
@@ -39,3 +41,21 @@ def key_mark() -> str:
     """Tells two secret keys apart without telling them."""
     key = settings.SECRET_KEY.encode()
     return hmac.new(key, b"readiness back-up", hashlib.sha256).hexdigest()[:16]
+
+
+def signing_key_file() -> Path | None:
+    """The file of the key that signs checkpoints; None where a variable holds the key itself.
+
+    It is made with the first checkpoint: it may not be there yet.
+    """
+    if named := os.environ.get("READINESS_SIGNING_KEY_FILE"):
+        return Path(named)
+    return None if settings.READINESS_SIGNING_KEY else signing.key_file()
+
+
+def signing_key_id() -> str:
+    """The name of the key that signs checkpoints here; "" where there is none yet."""
+    path = signing_key_file()
+    if path is not None and not path.exists():
+        return ""
+    return signing.id_of(signing.public_of(signing.private_key()))

@@ -36,6 +36,7 @@ class Wanted:
     user: str = ""
     email_url: str = ""
     database_url: str = ""
+    owner_database_url: str = ""  # only to migrate with, where another role owns the tables
     port: int | None = None
 
 
@@ -75,7 +76,12 @@ def _refuse_bad(wanted: Wanted) -> None:
     refuse_bad_name(wanted.name)
     if not HOST.fullmatch(wanted.host):
         raise Trouble(f"“{wanted.host}” is no host name, such as ready.example.com.")
-    for what, value in (("mail server", wanted.email_url), ("database", wanted.database_url)):
+    addresses = (
+        ("mail server", wanted.email_url),
+        ("database", wanted.database_url),
+        ("owner's database", wanted.owner_database_url),
+    )
+    for what, value in addresses:
         if not PLAIN_VALUE.fullmatch(value):
             raise Trouble(f"The {what}'s address has signs that must be percent-encoded in it.")
     if wanted.port is not None and not 1024 <= wanted.port <= 65_535:
@@ -121,7 +127,8 @@ def _fill(folder: Path, wanted: Wanted, port: int, user: str) -> None:
         (folder / name).mkdir(mode=0o700 if name == "backups" else 0o750)
     disk.write_whole(folder / "secret_key", [secrets.token_urlsafe(64).encode()])
     values = _variables(folder, wanted, port)
-    _manage(values, "migrate", "--verbosity=0")
+    owner = wanted.owner_database_url
+    _manage(values | ({"DATABASE_URL": owner} if owner else {}), "migrate", "--verbosity=0")
     options = [f"--name=portal-{wanted.name}", f"--out={folder / 'units'}", f"--user={user}"]
     options += [f"--env-file={folder / ENV_FILE}", f"--backups={folder / 'backups'}"]
     _manage(values, "service_files", *options, f"--port={port}", "--processes=1")

@@ -7,10 +7,11 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from readiness.operations import FORMAT, Trouble
+from readiness.operations import FORMAT, READ, Trouble
 
 SHELF = "files"
-FILES, MANIFEST, SUMS, SECRET_KEY = "files.jsonl", "manifest.json", "SHA256SUMS", "secret_key"
+FILES, MANIFEST, SUMS = "files.jsonl", "manifest.json", "SHA256SUMS"
+SECRET_KEY, SIGNING_KEY = "secret_key", "signing_key"
 UNFINISHED = ".unfinished-"
 NAME = re.compile(r"\d{4}-\d\d-\d\dT\d\d-\d\d-\d\dZ(-\d+)?")
 STORES = ("photos", "papers")
@@ -69,8 +70,9 @@ def manifest_of(backup: Path) -> dict:
         made_with = manifest["format"]
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise Trouble(f"{backup / MANIFEST} can't be read: {error}") from error
-    if made_with != FORMAT:
-        raise Trouble(f"{backup} has the format {made_with}; this version reads {FORMAT}.")
+    if made_with not in READ:
+        raise Trouble(f"{backup} has the format {made_with}; this version reads up to {FORMAT}.")
+    manifest.setdefault("signing_key", {"kept": False, "id": ""})
     return manifest
 
 

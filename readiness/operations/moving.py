@@ -18,7 +18,7 @@ from django.db import DatabaseError, connection, connections, transaction
 from django.db.models import Model, OuterRef, Subquery
 
 from readiness.models import LastDone, RecordEntry, Site, User, freeze
-from readiness.operations import Trouble, installation
+from readiness.operations import Trouble, installation, roles
 
 TARGET = "target"
 MOVED_AWAY = "moved_away"
@@ -79,6 +79,7 @@ def _refuse_misfit() -> None:
         here = installation.applied_migrations("default")
     except DatabaseError as error:
         raise Trouble(f"The database to move to does not answer: {error}") from error
+    roles.refuse_another(TARGET)
     if not User.objects.exists():
         raise Trouble("There is nothing to move: this database was never used.")
     if here != there:

@@ -11,10 +11,18 @@ from django.core.management import call_command
 from django.db import connection
 
 from readiness.evidence.checking import Checked
+from readiness.evidence.signing import BadKey
 from readiness.evidence.verification import verify_all
 from readiness.models import LastDone, Message, Original, SpooledOriginal
-from readiness.operations import Trouble, database, disk, installation
-from readiness.operations.layout import SECRET_KEY, StoredFile, files_of, manifest_of, shelved
+from readiness.operations import Trouble, database, disk, installation, roles
+from readiness.operations.layout import (
+    SECRET_KEY,
+    SIGNING_KEY,
+    StoredFile,
+    files_of,
+    manifest_of,
+    shelved,
+)
 from readiness.operations.verify import verify_backup
 from readiness.photos import sizes, store
 from readiness.version import VERSION
@@ -51,7 +59,7 @@ def restore(backup: Path, *, say: Callable = lambda words: None) -> Restored:
     database.load(backup / manifest["database"]["file"])
     _compare_rows(manifest)
     say("The database is in its place.")
-    restored = Restored(Checked(), files, notes=_put_key(backup, manifest))
+    restored = Restored(Checked(), files, notes=_put_keys(backup, manifest))
     if installation.known_migrations() - installation.applied_migrations():
         say("It is of an earlier version: bringing its tables up to this one.")
         call_command("migrate", verbosity=0, interactive=False)
@@ -89,6 +97,7 @@ def _refuse_misfit(manifest: dict) -> None:
             f"The back-up is of a {vendor} database and DATABASE_URL names one of "
             f"{connection.vendor}. Restore it into {vendor}, then use manage.py move_data."
         )
+    roles.refuse_another()
     unknown = {tuple(pair) for pair in manifest["migrations"]} - installation.known_migrations()
     if unknown:
         listed = ", ".join(".".join(pair) for pair in sorted(unknown))
@@ -142,6 +151,10 @@ def _compare_rows(manifest: dict) -> None:
         raise Trouble(f"Rows are missing or too many in: {', '.join(wrong)}.")
 
 
+def _put_keys(backup: Path, manifest: dict) -> list[str]:
+    return [*_put_key(backup, manifest), *_put_signing_key(backup, manifest)]
+
+
 def _put_key(backup: Path, manifest: dict) -> list[str]:
     """Bring the secret key back where a file holds it; sentences on what is left to do."""
     about = manifest["secret_key"]
@@ -156,6 +169,28 @@ def _put_key(backup: Path, manifest: dict) -> list[str]:
         ]
     disk.write_whole(target, [kept.read_bytes()])
     return [f"The secret key was put back into {target}: restart the site and the worker."]
+
+
+def _put_signing_key(backup: Path, manifest: dict) -> list[str]:
+    """Bring back the key that signs checkpoints; sentences on what is left to do."""
+    about, target = manifest["signing_key"], installation.signing_key_file()
+    if not about["id"] or about["id"] == _signing_key_id():
+        return []
+    if about["kept"] and target is not None:
+        disk.write_whole(target, [(backup / SIGNING_KEY).read_bytes()])
+        return []
+    place = f"It is kept in {backup / SIGNING_KEY}. " if about["kept"] else ""
+    return [
+        f"The key that signs checkpoints is another one here. {place}Without it they are signed "
+        "with a new key, and the About page shows the change."
+    ]
+
+
+def _signing_key_id() -> str:
+    try:
+        return installation.signing_key_id()
+    except BadKey:
+        return ""
 
 
 def _say_in_the_store(manifest: dict) -> None:

@@ -1,4 +1,4 @@
-"""What is swept up once a day: leftovers of crashes, and what was kept only for a while."""
+"""What is done once a day: leftovers of crashes are swept up, and the Record gets a checkpoint."""
 
 import logging
 import os
@@ -15,6 +15,8 @@ from django_tasks_db.models import DBTaskResult
 
 from readiness import clock
 from readiness.actions.photos.keeping import delete_left_bytes
+from readiness.evidence import checkpoints
+from readiness.models import SecurityEvent
 from readiness.photos import store
 
 log = logging.getLogger(__name__)
@@ -44,6 +46,11 @@ def _task_results() -> None:
         DBTaskResult.objects.filter(status=status, finished_at__lt=clock.now() - kept).delete()
 
 
+def _security_log() -> None:
+    oldest = clock.now() - timedelta(days=settings.READINESS_SECURITY_LOG_DAYS)
+    SecurityEvent.objects.filter(at__lt=oldest).delete()
+
+
 def _uploads() -> None:
     """Files of requests that were cut off by a kill: Django names them so."""
     folder = Path(settings.FILE_UPLOAD_TEMP_DIR or tempfile.gettempdir())
@@ -67,6 +74,11 @@ def _deleted_photos() -> None:
         log.warning("Deleted the bytes of %s photos that were deleted before", left)
 
 
+def _checkpoint() -> None:
+    """What was done since the last one, also where nobody issued or confirmed anything."""
+    checkpoints.make_quietly(checkpoints.Reason.DAILY)
+
+
 def _delete_if_old(path: Path) -> None:
     try:
         if time.time() - path.stat().st_mtime < LEFT_OVER_SECONDS:
@@ -83,7 +95,9 @@ def _delete_if_old(path: Path) -> None:
 _PARTS: tuple[Callable[[], None], ...] = (
     _sessions,
     _task_results,
+    _security_log,
     _uploads,
     _incoming,
     _deleted_photos,
+    _checkpoint,
 )

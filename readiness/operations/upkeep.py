@@ -17,14 +17,26 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.models import Count, Max, Min, Q, QuerySet, Value
 
 from readiness import clock
-from readiness.models import LastDone, Message, Original, Paper, SpooledOriginal
+from readiness.evidence import checkpoints, signing
+from readiness.models import (
+    LastDone,
+    Message,
+    Original,
+    Paper,
+    SpooledOriginal,
+    Timestamp,
+)
 from readiness.models.errand import Errand
 from readiness.operations import health, watch
 from readiness.photos import store as photo_store
 from readiness.version import VERSION
 
 WORK_IS_LATE_AFTER = timedelta(minutes=10)
+NEW_KEY_IS_TOLD = timedelta(days=30)
 BACKUP_IS_LATE_AFTER = timedelta(days=2)
+PROXY_UNSET = "proxy-unset"
+"""Noted every hour in which a request comes through a proxy that the settings do not count."""
+PROXY_TOLD_FOR = timedelta(days=2)
 
 
 @dataclass(frozen=True)
@@ -52,6 +64,13 @@ class Upkeep:
     queues: tuple[Queue, ...]
     workers: tuple[LastDone, ...]
     backup: LastDone | None
+    checkpoint: LastDone | None
+    """When entries of the Record were last looked for to be signed."""
+
+    proxy_unset: LastDone | None
+    new_key: LastDone | None
+    """When a key came that the one before did not sign; the About page tells of it for ever."""
+
     disk: health.Disk | None
     now: datetime = field(default_factory=clock.now)
 
@@ -70,6 +89,15 @@ class Upkeep:
         return self.is_worker_missing and any(queue.is_late for queue in self.queues)
 
     @property
+    def is_proxy_unset(self) -> bool:
+        """Until the setting is made; and not for a request that somebody forged days ago."""
+        return _tells_of_a_proxy(self.proxy_unset, self.now)
+
+    @property
+    def is_key_new(self) -> bool:
+        return self.new_key is not None and self.now - self.new_key.at < NEW_KEY_IS_TOLD
+
+    @property
     def is_backup_late(self) -> bool:
         """Late since the last one; without any, as soon as there is a portal of one's own."""
         if self.backup is None:
@@ -77,18 +105,36 @@ class Upkeep:
         return self.now - self.backup.at > BACKUP_IS_LATE_AFTER
 
 
+def _tells_of_a_proxy(noted: LastDone | None, now: datetime) -> bool:
+    if settings.READINESS_PROXY_COUNT or noted is None:
+        return False
+    return now - noted.at < PROXY_TOLD_FOR
+
+
+def is_proxy_unset() -> bool:
+    """Whether requests come through a proxy that the settings do not count."""
+    return _tells_of_a_proxy(LastDone.objects.filter(name=PROXY_UNSET).first(), clock.now())
+
+
 def look() -> Upkeep:
     """How things stand now."""
-    noted = LastDone.objects.filter(Q(name="backup") | Q(name__startswith=watch.PREFIX))
+    noted = LastDone.objects.filter(
+        Q(name__in=("backup", PROXY_UNSET, checkpoints.NOTED, signing.CHANGED))
+        | Q(name__startswith=watch.PREFIX)
+    )
     rows = list(noted.order_by("-at"))
+    by_name = {row.name: row for row in rows}
     try:
         disk = health.disk()
     except OSError:
         disk = None
     return Upkeep(
         queues=_queues(),
-        workers=tuple(row for row in rows if row.name != "backup"),
-        backup=next((row for row in rows if row.name == "backup"), None),
+        workers=tuple(row for row in rows if row.name.startswith(watch.PREFIX)),
+        backup=by_name.get("backup"),
+        checkpoint=by_name.get(checkpoints.NOTED),
+        proxy_unset=by_name.get(PROXY_UNSET),
+        new_key=by_name.get(signing.CHANGED),
         disk=disk,
     )
 
@@ -96,6 +142,8 @@ def look() -> Upkeep:
 def _queues() -> tuple[Queue, ...]:
     """A row of counts for each state that is not done, each found by that state's own index."""
     kinds = {"emails": Message.objects.all(), "papers": Paper.objects.in_force()}
+    if settings.READINESS_TIMESTAMP_URL:
+        kinds["timestamps"] = Timestamp.objects.in_force()
     parts = [part for kind, rows in kinds.items() for part in _counts(kind, rows)]
     found = list(parts[0].union(*parts[1:], all=True))
     queues = (*(_queue(kind, rows.model, found) for kind, rows in kinds.items()), _sizes())

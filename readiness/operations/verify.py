@@ -10,6 +10,7 @@ from readiness.operations.layout import (
     FILES,
     MANIFEST,
     SECRET_KEY,
+    SIGNING_KEY,
     SUMS,
     files_of,
     manifest_of,
@@ -52,7 +53,7 @@ def _expected(backup: Path, manifest: dict) -> set[str]:
     """The names that the digest list must have, by the back-up's other lists."""
     absent = {one["sha256"] for one in manifest["missing"]}
     names = {FILES, MANIFEST, manifest["database"]["file"]}
-    names |= {SECRET_KEY} if manifest["secret_key"]["kept"] else set()
+    names |= {key for key in (SECRET_KEY, SIGNING_KEY) if manifest[key]["kept"]}
     on_shelf = {file.sha256 for file in files_of(backup)} - absent
     return names | {f"../{shelved(digest)}" for digest in on_shelf}
 

@@ -32,7 +32,7 @@ def pages(owner, contact, sites):
     from django.urls import reverse
 
     newest = sites.order_by("-created_at").first()
-    own = sites.filter(builder=contact.contact.builder, closed_at=None)
+    own = sites.filter(builder=contact.memberships.get().builder, closed_at=None)
     far = max(1, min(sites.filter(closed_at=None).count(), 400) // 25)
     lists = reverse("office:sites")
     return [

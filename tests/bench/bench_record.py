@@ -44,11 +44,12 @@ def measure(count):
     from readiness.evidence.checking import Checked, check_sites
     from readiness.evidence.verification import Scope, verify
     from readiness.models import RecordEntry, Site, User
-    from tests.bench.rows import fill
+    from tests.bench.rows import fill, hold_copies
 
     call_command("migrate", verbosity=0)
     if not User.objects.exists():
         fill(count)
+        hold_copies()
     keys = list(Site.objects.order_by("created_at").values_list("pk", flat=True)[:count])
     scope = Scope(sites=tuple(keys), files=False)
 

@@ -9,7 +9,7 @@ The whole suite but the browser's (or `--tests`) runs once to note which test ru
 is kept until the code or a test changes. Then of each mutant the tests that run its line run until
 one fails: those named after its function or its file first, then the quickest, for as many as take
 `--seconds`. What none fails for is printed as a diff: a test is missing, or the code is not needed.
-No file changes: each mutant is what one pytest's loader reads.
+No file changes: each mutant is what one pytest and its decoders of photos read.
 """
 
 import argparse
@@ -23,6 +23,7 @@ import resource
 import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
@@ -48,6 +49,18 @@ GROUPS = {
 PYTEST = ["-q", "-m", "not long", "-p", "no:cacheprovider"]
 FAILED = re.compile(r"^(?:FAILED|ERROR) (tests/.+?)(?: - .*)?$", re.M)
 MOST_BYTES = 8 << 30
+
+
+DECODER = """
+from importlib.machinery import SourceFileLoader as Loader
+plainly = Loader.get_code
+def get_code(loader, name):
+    if loader.path != {path!r}:
+        return plainly(loader, name)
+    return compile(open({changed!r}, "rb").read(), {path!r}, "exec", dont_inherit=True)
+Loader.get_code = get_code
+"""
+"""What a decoder's process runs first."""
 
 
 class Reached:
@@ -145,7 +158,7 @@ class Trying:
 
 
 def run(path: str, seconds: int) -> None:
-    """Run pytest with one file of the product read from standard input."""
+    """Run pytest with one file of the product read from standard input, in decoders too."""
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
     changed, plainly = sys.stdin.buffer.read(), SourceFileLoader.get_code
@@ -156,7 +169,22 @@ def run(path: str, seconds: int) -> None:
         return plainly(loader, name)
 
     SourceFileLoader.get_code = get_code
-    sys.exit(pytest.main(sys.argv[1:]))
+    with tempfile.NamedTemporaryFile(suffix=".py") as file:
+        file.write(changed)
+        file.flush()
+        sys.exit(pytest.main(sys.argv[1:], plugins=[Decoders(path, file.name)]))
+
+
+class Decoders:
+    """Lets the processes that decode photos read the changed file: each is a Python of its own."""
+
+    def __init__(self, path: str, changed: str):
+        self.first = DECODER.format(path=path, changed=changed)
+
+    def pytest_collection_finish(self) -> None:
+        from readiness.photos import decoder
+
+        decoder.START = self.first + decoder.START
 
 
 def report(group: str, chosen: list[Mutant], found: list[bool]) -> None:

@@ -34,7 +34,7 @@ from readiness.actions.fixing import fixes  # noqa: E402
 from readiness.actions.photos.keeping import add_photo  # noqa: E402
 from readiness.actions.reporting import drafts, issuing  # noqa: E402
 from readiness.demo.houses import COURTYARD, sound_levels  # noqa: E402
-from readiness.models import Site, User, WallRun  # noqa: E402
+from readiness.models import BuilderContact, Site, User, WallRun  # noqa: E402
 from readiness.rules.defects.catalogue import KINDS  # noqa: E402
 from tests import factories  # noqa: E402
 
@@ -51,9 +51,10 @@ def fill() -> None:
     owner = factories.make_applicator(EMAILS[0], is_owner=True)
     builder = factories.make_builder("Bench Homes")
     contact = factories.make_contact(builder, EMAILS[1])
+    told = BuilderContact.objects.filter(user=contact)
     for number in range(OTHER_SITES):
-        _site(owner, builder, ITEMS_ELSEWHERE if number % 5 else 0, notify=[contact.contact])
-    full = _site(owner, builder, ITEMS, notify=[contact.contact])
+        _site(owner, builder, ITEMS_ELSEWHERE if number % 5 else 0, notify=told)
+    full = _site(owner, builder, ITEMS, notify=told)
     items = list(full.reports.get().items.filter(effect="holds").order_by("number")[:6])
     for item in items:
         photo = factories.make_photo(full, contact)

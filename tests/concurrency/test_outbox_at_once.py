@@ -30,7 +30,7 @@ def server(settings):
 def report(applicator, contact, site, settings):
     """Issued, with its papers and its e-mail in no queue."""
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-    report = make_issued(applicator, site, notify=[contact.builder_contact])
+    report = make_issued(applicator, site, notify=[contact.memberships.get()])
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
     return report
 

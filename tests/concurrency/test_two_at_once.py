@@ -16,7 +16,6 @@ from readiness.actions.fixing import fixes
 from readiness.actions.photos.keeping import add_photo
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import booking, confirming
-from readiness.evidence.checking import chain_break
 from readiness.facts import SiteState
 from readiness.models import (
     Booking,
@@ -36,6 +35,7 @@ from tests.factories import (
     make_photo,
 )
 from tests.photos.pictures import landmark
+from tests.recorded import broken
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -202,5 +202,5 @@ def test_the_chain_holds_when_many_append_at_once(applicator, site):
     runs = list(site.wall_runs.all())
     report = make_draft(applicator, site)
     at_once(*[lambda run=run: drafts.check_run(applicator, report, run) for run in runs])
-    assert chain_break(site) == ""
+    assert broken(site) == ""
     assert RecordEntry.objects.filter(site=site, verb="run_checked").count() == len(runs)

@@ -102,6 +102,7 @@ def finished(process):
     return output
 
 
+@pytest.mark.long  # starts the command five times
 def test_it_loads_once_serves_signs_in_with_one_click_and_stops(run, port):
     assert "Loaded in" in finished(run("--prepare"))
 

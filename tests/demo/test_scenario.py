@@ -16,7 +16,7 @@ from readiness.evidence.verification import verify_all
 from readiness.facts import SiteState
 from readiness.models import Booking, DefectItem, Photo, Site, SiteReport, User
 from readiness.photos.metadata import aware_time
-from readiness.rules.band.levels import solve
+from readiness.rules.band.levels import band_of
 
 NOW = datetime(2026, 11, 25, 2, 30, tzinfo=UTC)
 
@@ -51,6 +51,7 @@ def site(job_number):
     return Site.objects.get(job_number=job_number)
 
 
+@pytest.mark.long
 def test_the_scenario_has_sites_in_every_state(people):
     states = {state.site.job_number: state for state in _states()}
 
@@ -79,12 +80,14 @@ def _states():
     return states
 
 
+@pytest.mark.long
 def test_tomorrow_means_the_next_working_day(people):
     booked = Booking.objects.get(state=Booking.State.CONFIRMED)
 
     assert booked.day == datetime(2026, 11, 26).date()
 
 
+@pytest.mark.long
 def test_a_second_report_supersedes_the_first_and_carries_over(people):
     first, second = SiteReport.objects.filter(site=site("PL-081")).order_by("number")
 
@@ -93,6 +96,7 @@ def test_a_second_report_supersedes_the_first_and_carries_over(people):
     assert second.items.get(kind="tight_crack").carried_from.report == first
 
 
+@pytest.mark.long
 def test_every_chain_holds_and_nothing_happens_in_the_future(people):
     assert people.checked.first_break == ""
     assert people.checked.sites == 12
@@ -103,16 +107,18 @@ def test_every_chain_holds_and_nothing_happens_in_the_future(people):
         assert not times or times[-1] <= NOW
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("job_number", "wall"), [("KH-1171", "Living, back"), ("KH-1187", "Porch, back")]
 )
 def test_levels_show_a_real_shortfall_on_one_wall_of_some_sites(people, job_number, wall):
     state = next(state for state in _states() if state.site.job_number == job_number)
-    lines = {run.label: solve(run, state.values) for run in state.facts(NOW).runs}
+    lines = {run.label: band_of(run, state.values) for run in state.facts(NOW).runs}
 
     assert [label for label, line in lines.items() if line.shortfalls] == [wall]
 
 
+@pytest.mark.long
 def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(people):
     photo = DefectItem.objects.get(kind="soil_against_brick", report__site=site("KH-1187")).photos
     camera = photo.get()
@@ -126,6 +132,7 @@ def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(people):
     assert odd.taken_at < odd.fix.item.report.issued_at
 
 
+@pytest.mark.long
 def test_people_see_their_own_sites_only(people):
     def seen(user):
         return set(Site.objects.visible_to(user).values_list("builder__name", flat=True))
@@ -136,6 +143,7 @@ def test_people_see_their_own_sites_only(people):
     assert Site.objects.visible_to(people.owner).count() == 12
 
 
+@pytest.mark.long
 def test_nobody_in_the_demo_can_be_real(people):
     assert all(user.email.endswith(".example") for user in User.objects.all())
     assert all("(demo)" in place.builder.name for place in Site.objects.all())
@@ -168,6 +176,7 @@ def test_the_diary_keeps_to_working_days_and_never_runs_ahead(now):
 
 
 @pytest.mark.parametrize("now", ["2026-12-25T03:00", "2026-04-06T21:30"])
+@pytest.mark.long
 def test_the_scenario_can_be_told_on_any_day_of_the_year(db, monkeypatch, now):
     """Holidays and week-ends stretch the days between a confirmation and its booking."""
     asked, picture = [], Image.linear_gradient("L").convert("RGB")

@@ -32,7 +32,7 @@ def queued(task: str) -> set[str]:
 
 @pytest.mark.usefixtures("_queue")
 def test_it_queues_what_is_due_and_says_how_much(applicator, contact, site):
-    report = make_issued(applicator, site, notify=[contact.contact])
+    report = make_issued(applicator, site, notify=[contact.memberships.get()])
     assert said() == "Queued 4 things. A worker does them."
     assert queued("make_paper") == {str(paper.pk) for paper in report.papers.all()}
     assert queued("make_sizes") == set(Original.objects.values_list("pk", flat=True))
@@ -48,7 +48,7 @@ def test_what_is_queued_already_is_not_queued_again(applicator, site):
 
 @pytest.mark.usefixtures("_queue")
 def test_an_e_mail_that_waited_for_papers_in_vain_goes(applicator, contact, site):
-    make_issued(applicator, site, kinds=(), notify=[contact.contact])
+    make_issued(applicator, site, kinds=(), notify=[contact.memberships.get()])
     with clock.at(clock.now() + timedelta(hours=1, minutes=1)):
         said()
     message = Message.objects.get()

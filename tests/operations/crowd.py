@@ -31,7 +31,7 @@ def main() -> None:
     for _ in range(REPORTS):
         site = make_site(builder)
         make_runs(site)
-        make_issued(owner, site, notify=[contact.builder_contact])
+        make_issued(owner, site, notify=[contact.memberships.get()])
 
 
 if __name__ == "__main__":

@@ -22,6 +22,10 @@ for site in sites:
     make_runs(site)
 """
 
+RECORD = """
+from tests.recorded import record_rows_by_hand
+record_rows_by_hand()
+"""
 ISSUE = """
 import io
 from readiness.actions.reporting.issuing import issue_report
@@ -118,7 +122,7 @@ class Machine:
         if not migrated_already:
             self.migrate()
         sites = "[issue(site, number) for number, site in enumerate(sites)]"
-        self.manage("shell", "-v0", "-c", f"{CAST}\n{ISSUE}\n{sites}")
+        self.manage("shell", "-v0", "-c", f"{CAST}\n{ISSUE}\n{sites}\n{RECORD}")
 
     def bad_pages(self) -> list:
         """Pages, papers and pictures that do not answer with 200."""

@@ -1,6 +1,8 @@
 """Back-ups of an installation on SQLite, as its operator makes, checks and restores them."""
 
+import base64
 import errno
+import hashlib
 import json
 import os
 import shutil
@@ -15,6 +17,7 @@ from readiness.actions.photos.keeping import add_photo, remove_photo
 from readiness.models import LastDone, Original
 from readiness.operations import Trouble, backup, database, disk, layout, shelf
 from readiness.photos import store
+from tests.operations.machine import RECORD
 from tests.photos.pictures import jpeg, scene
 
 
@@ -63,6 +66,7 @@ def test_a_backup_restored_elsewhere_has_every_row_and_every_byte(machine, new_m
     assert (other.folder / "secret_key").read_text() == (machine.folder / "secret_key").read_text()
 
 
+@pytest.mark.long
 def test_a_photo_that_waited_on_the_old_machine_waits_no_more_once_it_is_restored(
     machine, new_machine, folder
 ):
@@ -79,6 +83,7 @@ def test_a_photo_that_waited_on_the_old_machine_waits_no_more_once_it_is_restore
     assert other.ask(waiting) == 0
 
 
+@pytest.mark.long
 def test_the_restored_database_still_refuses_to_change_the_record(machine, new_machine, folder):
     machine.manage("backup", str(folder))
     other = new_machine()
@@ -97,6 +102,7 @@ def test_a_restore_never_goes_over_what_is_in_use(machine, folder):
     assert (machine.folder / "db.sqlite3").read_bytes() == before
 
 
+@pytest.mark.long
 def test_a_migrated_database_that_nobody_used_is_empty_enough(machine, new_machine, folder):
     machine.manage("backup", str(folder))
     other = new_machine()
@@ -104,6 +110,7 @@ def test_a_migrated_database_that_nobody_used_is_empty_enough(machine, new_machi
     other.manage("restore", str(folder))
 
 
+@pytest.mark.long
 def test_a_restore_that_was_cut_off_is_run_again(machine, new_machine, folder):
     """The files are in their place, one of them half, and the database is not."""
     machine.manage("backup", str(folder))
@@ -138,10 +145,14 @@ def test_a_manifest_that_can_not_be_read_is_refused_in_words(folder, text):
         layout.manifest_of(path)
 
 
+ANOTHER = "from tests.factories import make_site; make_site()"
+
+
+@pytest.mark.long  # fills and copies several installations
 def test_of_several_backups_the_named_one_is_restored(machine, new_machine, folder):
     machine.manage("backup", str(folder))
     first = layout.whole_ones(folder)[0]
-    machine.manage("shell", "-v0", "-c", "from tests.factories import make_site; make_site()")
+    machine.manage("shell", "-v0", "-c", f"{ANOTHER}\n{RECORD}")
     machine.manage("backup", str(folder))
     other = new_machine()
     assert "These are there" in other.refused("restore", str(folder), "--at", "2020-01-01")
@@ -149,12 +160,61 @@ def test_of_several_backups_the_named_one_is_restored(machine, new_machine, fold
     assert "Whole: 4 sites" in new_machine().manage("restore", str(folder))
 
 
+@pytest.mark.long
 def test_the_key_of_an_environment_variable_is_said_to_be_elsewhere(machine, new_machine, folder):
     machine.environment["SECRET_KEY"] = "of this machine"
     assert "SECRET_KEY: it is in no file" in machine.manage("backup", str(folder))
     done = new_machine().run("restore", str(folder))
     assert done.returncode == 0
     assert "SECRET_KEY is another one here. It is not in the back-up." in done.stderr
+
+
+# The key that signs checkpoints
+
+
+def make_one(machine):
+    machine.manage("checkpoint")
+    return (machine.folder / "signing_key").read_bytes()
+
+
+@pytest.mark.long
+def test_the_key_that_signs_goes_along(machine, new_machine, folder):
+    key = make_one(machine)
+    machine.manage("backup", str(folder))
+    other = new_machine()
+    other.manage("restore", str(folder))
+    assert (other.folder / "signing_key").read_bytes() == key
+    assert (other.folder / "signing_key").stat().st_mode & 0o777 == 0o600
+    assert other.manage("checkpoint") == machine.manage("checkpoint")
+
+
+@pytest.mark.long
+def test_a_signing_key_in_a_variable_is_said_to_be_elsewhere(machine, new_machine, folder):
+    machine.environment["READINESS_SIGNING_KEY"] = base64.b64encode(bytes(32)).decode()
+    machine.manage("checkpoint")
+    assert "READINESS_SIGNING_KEY: it is in no file" in machine.manage("backup", str(folder))
+    done = new_machine().run("restore", str(folder))
+    assert done.returncode == 0
+    assert "The key that signs checkpoints is another one here." in done.stderr
+    other = new_machine(READINESS_SIGNING_KEY=machine.environment["READINESS_SIGNING_KEY"])
+    assert "signs checkpoints" not in other.run("restore", str(folder)).stderr
+
+
+@pytest.mark.long
+def test_a_back_up_of_before_there_were_signing_keys_is_read(machine, new_machine, folder):
+    (machine.folder / "signing_key").unlink(missing_ok=True)
+    machine.manage("backup", str(folder))
+    (made,) = (path for path in folder.iterdir() if (path / "manifest.json").is_file())
+    manifest = json.loads((made / "manifest.json").read_text())
+    assert manifest["signing_key"] == {"kept": False, "id": ""}
+    manifest["format"] = "readiness-backup-1"
+    del manifest["signing_key"]
+    (made / "manifest.json").write_text(json.dumps(manifest))
+    sums = (made / "SHA256SUMS").read_text().splitlines()
+    digest = hashlib.sha256((made / "manifest.json").read_bytes()).hexdigest()
+    lines = [f"{digest}  manifest.json" if one.endswith(" manifest.json") else one for one in sums]
+    (made / "SHA256SUMS").write_text("\n".join(lines) + "\n")
+    assert "Whole: 3 sites" in new_machine().manage("restore", str(folder))
 
 
 # Making one
@@ -347,7 +407,14 @@ def spoil_list(path, photo):
 
 @pytest.mark.parametrize(
     "spoil",
-    [damage_photo, lose_photo, damage_database, cut_list, shorten_files, spoil_list],
+    [
+        damage_photo,
+        damage_database,
+        *(
+            pytest.param(spoil, marks=pytest.mark.long)
+            for spoil in (lose_photo, cut_list, shorten_files, spoil_list)
+        ),
+    ],
 )
 def test_what_is_wrong_is_named_and_nothing_of_it_is_restored(
     photo, folder, new_machine, spoil, monkeypatch

@@ -143,6 +143,7 @@ def bucket(monkeypatch):
     thread.stop()
 
 
+@pytest.mark.long
 def test_photos_and_papers_of_a_bucket_are_in_the_backup_and_go_into_another(
     tmp_path, bucket, new_machine, folder
 ):

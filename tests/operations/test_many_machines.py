@@ -347,7 +347,8 @@ papers, mails = Paper.objects.exclude(state="made"), Message.objects.waiting()
 for left in (papers, mails):
     left.filter(next_try_at__gt=clock.now()).update(next_try_at=clock.now())
 seen = ("kind", "state", "attempts", "error")
-print("READY" + json.dumps([*papers.values_list(*seen), *mails.values_list(*seen)]))
+photos = SpooledOriginal.objects.values_list("original", "machine")
+print("READY" + json.dumps([*papers.values_list(*seen), *mails.values_list(*seen), *photos]))
 """
 
 
@@ -360,7 +361,7 @@ def catch_up_with(installation: Installation) -> None:
         return not left
 
     try:
-        wait_for(none_left, "all papers made, all e-mails sent", 540, 2)
+        wait_for(none_left, "all papers made, all e-mails sent, all photos in the bucket", 540, 2)
     except AssertionError as error:
         raise AssertionError(f"{error}: {left[:20]}") from error
 

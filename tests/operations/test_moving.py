@@ -53,6 +53,8 @@ Site.objects.first().notify.add(contact)
 Authenticator.objects.create(user=owner, type="totp", data={"secret": "of the app"})
 Session.objects.create(session_key="of the owner", session_data="x",
     expire_date=timezone.now() + timedelta(days=1, microseconds=7))
+from tests.recorded import record_rows_by_hand
+record_rows_by_hand(changed=True)
 """
 
 ADD = """
@@ -63,6 +65,8 @@ from tests.factories import make_contact, make_draft
 from readiness.models import User
 make_contact(Site.objects.first().builder)
 make_draft(User.objects.get(is_owner=True), Site.objects.first())
+from tests.recorded import record_rows_by_hand
+record_rows_by_hand()
 print("READY" + json.dumps(Group.objects.create(name="Another").pk))
 """
 
@@ -139,6 +143,7 @@ def move_to_sqlite(machine, tmp_path):
     return there, machine.manage("move_data", "--to", there)
 
 
+@pytest.mark.long
 def test_the_old_database_says_where_its_data_went_until_told_otherwise(machine, tmp_path):
     move_to_sqlite(machine, tmp_path)
     for command in (["check", "--database", "default"], ["migrate", "-v0"]):
@@ -149,6 +154,7 @@ def test_the_old_database_says_where_its_data_went_until_told_otherwise(machine,
     assert "Nothing was moved away" in machine.refused("move_data", "--cancel")
 
 
+@pytest.mark.long
 def test_nothing_is_moved_into_a_database_in_use(machine, tmp_path):
     there, _ = move_to_sqlite(machine, tmp_path)
     machine.manage("move_data", "--cancel")

@@ -1,6 +1,7 @@
 """Parts of libraries that are not public: used in one module each, read in a known version."""
 
 import ast
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -40,6 +41,7 @@ def test_they_were_read_in_the_version_that_is_installed(package, module):
     )
 
 
+@cache
 def _imported(path: Path) -> set[str]:
     names = set()
     for node in ast.walk(ast.parse(path.read_text())):

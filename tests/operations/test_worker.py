@@ -65,7 +65,7 @@ def beat(worker: str, count: int) -> None:
 class TestWhoHasStopped:
     def test_a_worker_that_beats_keeps_what_it_has_however_long_it_takes(self, eye, steady, paper):
         claimed_by(OTHER, paper)
-        for count in range(1000):
+        for count in range(100):
             beat(OTHER, count)
             steady.seconds += LEASE_SECONDS / 4
             assert eye.stopped() == set()
@@ -235,7 +235,7 @@ class TestTheLoop:
     ):
         """Rows without a task, as a crash between commit and queue leaves them."""
         settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-        report = make_issued(applicator, site, notify=[contact.builder_contact])
+        report = make_issued(applicator, site, notify=[contact.memberships.get()])
         settings.TASKS = DATABASE
         worker = running()
         wait_until(lambda: mailoutbox, seconds=60)
@@ -251,7 +251,7 @@ class TestTheLoop:
         self, running, applicator, contact, site, mailoutbox, settings
     ):
         settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-        make_issued(applicator, site, notify=[contact.builder_contact])
+        make_issued(applicator, site, notify=[contact.memberships.get()])
         Message.objects.update(state=Message.State.WAITING)
         errands.claim(Message, Message.objects.get().pk)
         Message.objects.update(claimed_by=OTHER)
@@ -262,6 +262,7 @@ class TestTheLoop:
         wait_until(lambda: Message.objects.get().state == Message.State.SENT)
         assert not LastDone.objects.filter(name=PREFIX + OTHER).exists()
 
+    @pytest.mark.long
     def test_it_outlives_a_database_that_is_away(
         self, running, applicator, contact, site, mailoutbox, monkeypatch
     ):
@@ -274,7 +275,7 @@ class TestTheLoop:
             return tasks_ready(self)
 
         monkeypatch.setattr(type(DBTaskResult.objects.all()), "ready", ready)
-        make_issued(applicator, site, notify=[contact.builder_contact])
+        make_issued(applicator, site, notify=[contact.memberships.get()])
         running()
         time.sleep(1)
         assert not mailoutbox
@@ -297,7 +298,7 @@ class TestTheLoop:
             note(*args)
 
         monkeypatch.setattr(delivery, "_note", lost_once)
-        make_issued(applicator, site, notify=[contact.builder_contact])
+        make_issued(applicator, site, notify=[contact.memberships.get()])
         Message.objects.update(state=Message.State.WAITING)
         running()
         wait_until(lambda: Message.objects.get().state == Message.State.SENT)
@@ -307,6 +308,7 @@ class TestTheLoop:
             mailoutbox[0].extra_headers["Message-ID"]
         ] * 2
 
+    @pytest.mark.long
     def test_one_that_hangs_in_a_task_counts_as_stopped(
         self, running, applicator, contact, site, monkeypatch, steady
     ):
@@ -317,7 +319,7 @@ class TestTheLoop:
         monkeypatch.setattr(watch, "STUCK_SECONDS", 1.5)
         monkeypatch.setattr(delivery.sending, "hand_over", lambda *_, **__: go_on.wait(300))
         monkeypatch.setattr(delivery, "_note", lambda *_: None)
-        make_issued(applicator, site, notify=[contact.builder_contact])
+        make_issued(applicator, site, notify=[contact.memberships.get()])
         Paper.objects.all().delete()
         Message.objects.update(state=Message.State.WAITING)
         worker = running(on_stuck=stuck.set)

@@ -24,7 +24,11 @@ def todays_database(transactional_db, tmp_path):
         yield name
 
 
-@pytest.fixture(params=kept.VERSIONS)
+# The latest in the quick run; each of those before has its turn in the long one.
+EARLIER = [pytest.param(version, marks=pytest.mark.long) for version in kept.VERSIONS[:-1]]
+
+
+@pytest.fixture(params=[*EARLIER, kept.VERSIONS[-1]])
 def old(request, empty_database, tmp_path):
     """An installation as an earlier version left it, not upgraded yet; gives the version."""
     kept.revive(kept.unpack(request.param, tmp_path))

@@ -19,6 +19,7 @@ import tarfile
 import tempfile
 from contextlib import closing
 from pathlib import Path
+from uuid import uuid4
 
 STREETS = (
     "41 Billycan Street",  # confirmed, a day asked for
@@ -36,6 +37,10 @@ QUALITY = 40
 ARROW = {"kind": "arrow", "from": [0.2, 0.2], "to": [0.5, 0.5]}
 BLUR = {"kind": "blur", "box": [0.7, 0.1, 0.9, 0.3]}
 MEASURED = {
+    "version": 2,
+    "wanted": "distance",
+    "direction": "straight",
+    "set": [{"shown_px": 358, "zoom": 1.0, "loupe": True}] * 6,
     "corners": [[0.2, 0.2], [0.6, 0.2], [0.6, 0.6], [0.2, 0.6]],
     "start": [0.2, 0.4],
     "end": [0.6, 0.4],
@@ -89,10 +94,12 @@ def _add_what_the_demo_lacks() -> None:
     from allauth.mfa.totp.internal.auth import TOTP
     from django.contrib.sessions.backends.db import SessionStore
 
-    from readiness.actions.firm import business, rule_values
-    from readiness.actions.people import inviting
+    from readiness.actions import referrals
+    from readiness.actions.firm import business, days_off, rule_values
+    from readiness.actions.people import inviting, rights
     from readiness.actions.photos import keeping
     from readiness.models import BuilderContact, Photo, PhotoFlag, Site, User
+    from readiness.rules.days_off import DayOff, Repeats
 
     owner = User.objects.get(is_owner=True)
     photo = Photo.objects.filter(site__street=STREETS[3], fix=None).order_by("received_at").first()
@@ -101,11 +108,20 @@ def _add_what_the_demo_lacks() -> None:
     fixed = Photo.objects.filter(site__street=STREETS[3]).exclude(fix=None).first()
     PhotoFlag.objects.create(photo=fixed, code="edited", sentence="Edited after it was taken.")
     rule_values.change_rule_values(owner, OVERRIDES)
+    off = DayOff(
+        "Show day", Repeats.WEEKDAY, nth=1, weekday=0, month=3, postcodes=(("4000", "4179"),)
+    )
+    days_off.keep_day_off(owner, off, day_off_id=uuid4())
     business.change_business(owner, share_positions=True, report_introduction="Read page one.")
     one_site = list(Site.objects.filter(street=STREETS[0]))
     limited = BuilderContact.objects.get(all_sites=False)
-    inviting.change_contact(owner, limited, position="Trainee", sites=one_site)
+    rights.change_contact(owner, limited, position="Trainee", sites=one_site)
     inviting.invite_contact(owner, one_site[0].builder, "more@kettlestone.example", sites=one_site)
+    wall = one_site[0].wall_runs.filter(removed_at=None).last()
+    found = referrals.note_live_termites(owner, one_site[0], wall_run=wall, from_mm=900)
+    referrals.decide_referral(owner, found, outcome="not_termites", reason="Ants.")
+    barred = referrals.note_no_access(owner, wall, cause="boundary", from_mm=0, to_mm=1200)
+    referrals.decide_referral(owner, barred, outcome="not_treated", reason="60 mm to the fence.")
     TOTP.activate(owner, "JBSWY3DPEHPK3PXP")  # RFC 4648 base 32; opens nothing
     session = SessionStore()
     session["seen"] = True

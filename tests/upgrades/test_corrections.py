@@ -11,11 +11,11 @@ from django.apps import apps
 from django.core.management import call_command
 from django.urls import reverse
 
-from readiness.evidence.checking import chain_break
 from readiness.evidence.corrections import NotCorrectable, corrections
 from readiness.models import DefectItem, RecordEntry, Site
 from readiness.version import VERSION
 from tests.factories import make_applicator, make_issued
+from tests.recorded import broken
 from tests.upgrades.test_triggers import assert_frozen
 
 
@@ -55,12 +55,13 @@ def test_a_migration_corrects_issued_rows_and_the_record_tells(report, settings,
             "after": digest(40),
         }
     ]
-    assert [chain_break(site) for site in Site.objects.all()] == ["", ""]
+    assert [broken(site) for site in Site.objects.all()] == ["", ""]
     assert_frozen()
     page = client_for(make_applicator()).get(reverse("office:record", args=[report.site_id]))
     assert "Corrected stored data in an upgrade" in page.content.decode()
 
 
+@pytest.mark.long
 def test_a_row_that_is_corrected_twice_goes_on_from_the_first_time(report):
     item = report.items.get(kind="soil_against_brick")
     with corrections(apps, "Why.") as record:
@@ -74,6 +75,7 @@ def test_a_row_that_is_corrected_twice_goes_on_from_the_first_time(report):
     ]
 
 
+@pytest.mark.long
 def test_what_the_report_said_is_never_corrected(report):
     for row, column in ((report, "snapshot"), (report, "digest"), (report, "issued_at")):
         with pytest.raises(NotCorrectable, match="stays"), corrections(apps, "Why.") as record:
@@ -83,19 +85,22 @@ def test_what_the_report_said_is_never_corrected(report):
     assert_frozen()
 
 
+@pytest.mark.long
 def test_what_is_not_frozen_needs_no_correction(report):
     item = report.items.first()
     with pytest.raises(NotCorrectable, match="not frozen"), corrections(apps, "Why.") as record:
         record.change(item, state="accepted")
     with pytest.raises(NotCorrectable, match="not frozen"), corrections(apps, "Why.") as record:
-        record.change(item.photos.get(), site=Site.objects.last())  # of a report it is frozen
+        record.change(item.wall_run, length_mm=9)  # of a report it is frozen
 
 
+@pytest.mark.long
 def test_a_reason_is_needed(report):
     with pytest.raises(NotCorrectable, match="Say why"), corrections(apps, " ") as record:
         record.change(report, notes="other")
 
 
+@pytest.mark.long
 def test_nothing_changes_where_one_of_the_changes_fails(report):
     item, entries = report.items.first(), RecordEntry.objects.count()
     before = item.note
@@ -112,6 +117,7 @@ def test_nothing_changes_where_one_of_the_changes_fails(report):
     assert_frozen()
 
 
+@pytest.mark.long
 def test_a_value_that_is_right_already_leaves_no_entry(report):
     entries = RecordEntry.objects.count()
     with corrections(apps, "Why.") as record:

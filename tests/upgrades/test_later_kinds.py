@@ -38,6 +38,7 @@ def test_every_paper_is_still_made(without_any_kind_in_use):
         assert render_paper(paper).pages
 
 
+@pytest.mark.long
 def test_no_new_item_of_such_a_kind_is_added(without_any_kind_in_use):
     owner, draft = User.objects.get(is_owner=True), SiteReport.objects.get(issued_at=None)
     with pytest.raises(Refused, match="not in the list any more"):

@@ -5,7 +5,8 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import validate_email
 
-from readiness.models import User
+from readiness.actions.errors import Refused
+from readiness.actions.people.profile import add_owner
 from readiness.operations.allauth_inside import password_path
 
 
@@ -22,14 +23,10 @@ class Command(BaseCommand):
             validate_email(email)
         except ValidationError as error:
             raise CommandError(f"{email} is not an e-mail address.") from error
-        user = User.objects.filter(email=email).first()
-        if user and not user.is_applicator:
-            raise CommandError(f"{email} already signs in for a builder. Use another address.")
-        if user is None:
-            user = User.objects.create_user(email, name=name, role=User.Role.APPLICATOR)
-        user.is_owner = user.is_active = True
-        user.name = name or user.name
-        user.save()
+        try:
+            user = add_owner(email, name)
+        except Refused as refused:
+            raise CommandError(str(refused)) from refused
         path = password_path(user)
         days = settings.PASSWORD_RESET_TIMEOUT // 86400
         self.stdout.write(f"{user} is an owner. To choose a password, open this link once,")

@@ -68,8 +68,9 @@ def file_name(paper: Paper) -> str:
 
 def _papers_of(site: Site) -> Iterable[Paper]:
     papers = site.papers.select_related(
-        "site__builder", "report", "confirmation__report", "booking__confirmation", "trade_link"
-    )
+        "site__builder", "report", "confirmation__report", "booking__confirmation", "trade_link",
+        "checkpoint__key",
+    )  # fmt: skip
     return papers.order_by("subject")
 
 

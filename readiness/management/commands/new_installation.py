@@ -10,6 +10,7 @@ from readiness.operations.secret_addresses import read_address
 
 NEW_EMAIL = "READINESS_NEW_EMAIL_URL"
 NEW_DATABASE = "READINESS_NEW_DATABASE_URL"
+NEW_OWNER = "READINESS_NEW_OWNER_DATABASE_URL"
 
 
 class Command(BaseCommand):
@@ -35,7 +36,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--database-url",
             help=f"PostgreSQL (SQLite in its folder); likewise {NEW_DATABASE}, or - for the next "
-            "line of standard input.",
+            f"line of standard input. {NEW_OWNER} names the role that owns its tables, to migrate.",
         )
         parser.add_argument("--port", type=int, help="Its port on 127.0.0.1 (the next free one).")
 
@@ -43,7 +44,8 @@ class Command(BaseCommand):
         try:
             mail = read_address(email_url, "--email-url", NEW_EMAIL)
             database = read_address(database_url, "--database-url", NEW_DATABASE)
-            wanted = Wanted(name, under, host, user, mail, database, port)
+            owner = read_address(None, "", NEW_OWNER)
+            wanted = Wanted(name, under, host, user, mail, database, owner, port)
             made = new_installation(wanted)
         except Trouble as trouble:
             raise CommandError(str(trouble)) from trouble

@@ -5,6 +5,7 @@ import sys
 from argparse import ArgumentTypeError
 from concurrent.futures import BrokenExecutor
 from datetime import datetime, time
+from json import dumps as json_text
 from pathlib import Path
 from time import monotonic
 from uuid import UUID
@@ -13,12 +14,18 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 from django.utils import timezone
 
+from readiness.evidence.anchors import Finding, check_against
 from readiness.evidence.checking import Checked
 from readiness.evidence.verification import BadState, Progress, Scope, verify
 from readiness.models import Site
 
 BROKEN, WRONG_CALL, UNREADABLE, STOPPED = 1, 2, 3, 130
 TELL_SECONDS = 5
+
+FROM_OUTSIDE = (
+    "Whoever holds the database can rewrite all of it so that it fits. Only a file from outside "
+    "shows that: an old e-mail, paper, export or checkpoint (--against FILE)."
+)
 
 
 def share(text: str) -> str:
@@ -65,6 +72,13 @@ class Command(BaseCommand):
         parser.add_argument(
             "--records-only", action="store_true", help="Leave out photos and papers."
         )
+        parser.add_argument(
+            "--json", action="store_true", help="Say what was found as JSON, for programs."
+        )
+        parser.add_argument(
+            "--against", nargs="+", type=Path, default=[], metavar="FILE",
+            help="Old papers, e-mails, exports or checkpoint files: say of each what it proves.",
+        )  # fmt: skip
         parser.add_argument("--jobs", type=int, default=1, help="Processes that share the work.")
         parser.add_argument(
             "--resume", type=Path, metavar="FILE",
@@ -79,11 +93,24 @@ class Command(BaseCommand):
         seed = self._seed(sample, seed, resume)
         scope = Scope(tuple(sites), since, sample or "", seed, not records_only)
         checked = self._verify(scope, jobs, resume)
-        if checked.first_break:
+        findings = check_against(options["against"])
+        if options["json"]:
+            self.stdout.write(_as_json(checked, findings))
+        if checked.found:
             code = UNREADABLE if checked.is_unreadable else BROKEN
+            self._tell(findings, options["json"])
             raise CommandError(checked.first_break, returncode=code)
+        self._tell(findings, options["json"])
+        disproved = [finding for finding in findings if not finding.holds]
+        if disproved:
+            text = f"{len(disproved)} of {len(findings)} files do not fit what is here."
+            raise CommandError(text, returncode=BROKEN)
+        if options["json"]:
+            return
         words = _words(checked, scope.files)
         self.stdout.write(f"Whole: {words} checked{_limits(scope, checked)}.")
+        if not findings:
+            self.stdout.write(FROM_OUTSIDE)
 
     def _verify(self, scope: Scope, jobs: int, resume: Path | None) -> Checked:
         """What was found; raises CommandError where it could not be looked at."""
@@ -101,6 +128,11 @@ class Command(BaseCommand):
         except KeyboardInterrupt:
             self.stderr.write(f"Stopped after {_words(told.last.checked)}.")
             sys.exit(STOPPED)
+
+    def _tell(self, findings: list[Finding], as_json: bool) -> None:
+        """What each file from outside says; the JSON has it already."""
+        for finding in () if as_json else findings:
+            self.stdout.write(finding.sentence)
 
     def _seed(self, sample: str | None, seed: int | None, resume: Path | None) -> int:
         """Of a run that is to go on it has to be known before: 1, unless another is given."""
@@ -145,6 +177,20 @@ def _words(checked: Checked, files: bool = True) -> str:
         f"{checked.sites} sites, {checked.entries} entries, {checked.photos} photos "
         f"and {checked.papers} papers"
     )
+
+
+def _as_json(checked: Checked, findings: list[Finding]) -> str:
+    found = checked.found
+    told = {
+        "whole": found is None,
+        "checked": checked.counts(),
+        "break": found.as_json() if found else None,
+        "against": [
+            {"file": one.name, "result": one.result.value, "words": one.sentence}
+            for one in findings
+        ],
+    }
+    return json_text(told)
 
 
 def _limits(scope: Scope, checked: Checked) -> str:
