@@ -12,7 +12,8 @@ class PortalConfig(AppConfig):
     name = "portal"
 
     def ready(self):
-        from portal import checks  # noqa: F401  registers them
+        from portal import checks, database_checks, door_checks  # noqa: F401  registers them
+        from portal.accounts import security_events  # noqa: F401  listens
 
         # The signal is sent only for apps that have models.
         post_migrate.connect(create_cache_table, sender=apps.get_app_config("readiness"))

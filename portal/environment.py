@@ -3,9 +3,12 @@
 import os
 import secrets
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import environ
 from django.core.exceptions import ImproperlyConfigured
+
+from portal.loopback import is_loopback
 
 env = environ.FileAwareEnv()
 """Typed reader; `NAME_FILE` names a file that holds the value of `NAME` (for secrets)."""
@@ -24,6 +27,18 @@ def required(name, meaning):
             f"{meaning}. To try the portal without any of this, run: python manage.py demo"
         )
     return value
+
+
+def only_this_machine(hosts, url):
+    """Raises ImproperlyConfigured where the demo is to be reached from another machine."""
+    named = [*hosts, urlsplit(url).hostname or ""]
+    elsewhere = [host for host in named if not is_loopback(host)]
+    if elsewhere:
+        raise ImproperlyConfigured(
+            f"The demo runs on this machine only, and {elsewhere[0]} is not this machine: "
+            "everybody who reaches it can sign in. Leave ALLOWED_HOSTS and READINESS_URL out, or "
+            "set the portal up without READINESS_DEMO, as README says."
+        )
 
 
 def kept_secret(path: Path) -> str:

@@ -31,6 +31,7 @@ VISIT_WORDS: Mapping[str, str] = {
     Readiness.READY: "Checked, nothing found",
     Readiness.NOT_READY: "Has items",
     Readiness.NOT_KNOWN: "Not checked",
+    Readiness.OUT_OF_REACH: "Nobody can reach it",
 }
 """What the lines of the plan say while a report is written."""
 
@@ -113,13 +114,21 @@ def live_plan_of(runs: Iterable[WallRun]) -> Plan | None:
 
 
 def visit_status(
-    runs: Iterable[WallRun], items: Iterable[DefectItem], checked: Iterable
+    runs: Iterable[WallRun],
+    items: Iterable[DefectItem],
+    checked: Iterable,
+    barred: Iterable = (),
 ) -> dict[str, str]:
-    """How each wall stands while a report is written: items on it, checked, or neither."""
+    """How each wall stands while a report is written: items on it, out of reach, checked, or none
+    of these.
+    """
     with_items, checked = {item.wall_run_id for item in items}, set(checked)
+    barred = set(barred)
     return {
         str(run.pk): Readiness.NOT_READY
         if run.pk in with_items
+        else Readiness.OUT_OF_REACH
+        if run.pk in barred
         else Readiness.READY
         if run.pk in checked
         else Readiness.NOT_KNOWN

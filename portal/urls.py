@@ -17,6 +17,7 @@ urlpatterns = [
     path("photos/", include("portal.photos.urls")),
     path("papers/", include("portal.papers.urls")),
     path("trade/", include("portal.trade.urls")),
+    path("check/", include("portal.public.urls")),
     path("", include("portal.earlier_addresses")),
 ]
 

@@ -8,6 +8,8 @@ from django.template import loader
 from django.urls import NoReverseMatch, reverse
 
 from portal.requests import trouble
+from readiness.evidence import checkpoints, signing
+from readiness.models import SigningKey
 from readiness.version import NAME, VERSION
 
 
@@ -26,8 +28,15 @@ def cautions(request):
 
 
 def about(request):
-    """What this is: its version and licence."""
-    return render(request, "portal/about.html", {"name": NAME, "version": VERSION})
+    """What this is: its version and licence, and the keys that it signed its Record with."""
+    keys = list(SigningKey.objects.select_related("replaces").order_by("-since"))
+    context = {
+        "name": NAME,
+        "version": VERSION,
+        "checkpoint": checkpoints.newest(),
+        "keys": [(key, signing.public_pem(key.public), signing.is_endorsed(key)) for key in keys],
+    }
+    return render(request, "portal/about.html", context)
 
 
 def bad_request(request, exception=None):

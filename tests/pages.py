@@ -1,5 +1,7 @@
 """Reading a page as a browser does: which fields would it send?"""
 
+import html
+import re
 from html.parser import HTMLParser
 
 
@@ -56,3 +58,9 @@ def fields_of(page: str, mark: str) -> dict[str, str]:
 def shown(response) -> str:
     """The markup with each run of white space as one blank, as a browser shows it."""
     return " ".join(response.content.decode().split())
+
+
+def read(response) -> str:
+    """What a page says, without its markup: each run of white space, and each tag, as one blank."""
+    text = html.unescape(re.sub(r"<[^>]+>", " ", response.content.decode()))
+    return re.sub(r" (?=[.,:;])", "", " ".join(text.split()))

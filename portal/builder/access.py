@@ -55,7 +55,8 @@ def site_of(thing) -> Site:
 def opens(kind: str):
     """View decorator: the address's `pk` is a `kind` that the builder contact may see, else 404.
 
-    The view gets the thing in place of `pk`, and its site's zone as the current time zone.
+    The view gets the thing in place of `pk`, and its site's zone as the current time zone. What its
+    reader may do there is `request.membership`; screens show no button where not `request.may_act`.
     """
     find = FINDERS[kind]
 
@@ -64,7 +65,10 @@ def opens(kind: str):
         @wraps(view)
         def wrapper(request, pk, **kwargs):
             thing = get_object_or_404(find(request.user), pk=pk)
-            with timezone.override(site_of(thing).zone):
+            site = site_of(thing)
+            request.membership = request.user.membership_in(site.builder_id)
+            request.may_act = request.membership.may_act
+            with timezone.override(site.zone):
                 return view(request, thing, **kwargs)
 
         return wrapper

@@ -8,13 +8,16 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout
 from django import forms
 from django.http import QueryDict
+from django.utils.functional import cached_property
 
 from portal.forms.believable_past import check_past
 from readiness import clock
 from readiness.actions.visits.confirming import TICKS
+from readiness.calendars import calendar_at
 from readiness.models import Booking
-from readiness.rules.calendar import calendar_of
+from readiness.rules.calendar import Coming
 from readiness.wording.confirming import tick_words
+from readiness.wording.days_off import why_off
 
 DAYS_TO_CHOOSE_FROM = 15
 
@@ -148,7 +151,7 @@ class ConfirmForm(OnceForm):
 
 
 class AskForm(InsideForm):
-    """Half-days that suit, out of the next working days of the site's state, and a note."""
+    """Half-days that suit, out of the next working days at the site, and a note."""
 
     note = forms.CharField(
         label="Note",
@@ -165,26 +168,27 @@ class AskForm(InsideForm):
 
     @property
     def preferences(self) -> list[tuple[date, str]]:
-        """What was ticked and can be chosen, earliest first."""
+        """What was ticked of the days shown, earliest first.
+
+        A day that is off goes along: it was a working day when the page was opened, and the refusal
+        says why it is none any more.
+        """
         return [
             (day.date, half.slug)
-            for day in self.days
+            for one in self.coming
+            for day in (DayChoice(each, self.wanted) for each in one.each_day())
             for half in day.halves
-            if half.is_chosen and not day.holiday
+            if half.is_chosen
         ]
 
     @property
     def days(self) -> "list[DayChoice]":
-        """The next working days, with public holidays in between shown as such."""
-        calendar = calendar_of(self.site.state)
-        last = calendar.add_working_days(self.today, DAYS_TO_CHOOSE_FROM)
-        span = range(self.today.toordinal() + 1, last.toordinal() + 1)
-        days = [date.fromordinal(number) for number in span]
-        return [
-            DayChoice(day, calendar.holiday_name(day) or "", self.wanted)
-            for day in days
-            if day.weekday() < 5
-        ]
+        """The next working days, with the days off in between and why they are."""
+        return [DayChoice(one, self.wanted) for one in self.coming]
+
+    @cached_property
+    def coming(self) -> list[Coming]:
+        return calendar_at(self.site).coming(self.today, DAYS_TO_CHOOSE_FROM)
 
 
 class HalfChoice:
@@ -197,8 +201,9 @@ class HalfChoice:
 
 
 class DayChoice:
-    """One weekday: its halves, or the public holiday that it is."""
+    """One weekday: its halves, or why it can't be chosen (`holiday`), with others after it."""
 
-    def __init__(self, day: date, holiday: str, wanted: set[str]):
-        self.date, self.holiday = day, holiday
+    def __init__(self, coming: Coming, wanted: set[str]):
+        self.date = day = coming.first
+        self.holiday = why_off(coming)
         self.halves = [HalfChoice(day, slug, label, wanted) for slug, label in Booking.Half.choices]

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from portal.accounts.proof import own_code_for
 from portal.steps import leads_to
 from readiness.actions.errors import About, Problem, Refused
 from readiness.models import Site
@@ -15,14 +16,14 @@ from readiness.rules.site.assessment import Reason
 from readiness.wording.builder.reasons import BUILDER, to_item
 
 
-def link_reasons(site: Site, reasons: Iterable[Reason]) -> list[Problem]:
-    """Each reason of an assessment with what the builder can do about it."""
-    return [_linked_reason(site, reason) for reason in reasons]
+def link_reasons(site: Site, reasons: Iterable[Reason], may_act: bool) -> list[Problem]:
+    """Each reason of an assessment with what its reader can do about it."""
+    return [_linked_reason(site, reason, may_act) for reason in reasons]
 
 
-def _linked_reason(site: Site, reason: Reason) -> Problem:
+def _linked_reason(site: Site, reason: Reason, may_act: bool) -> Problem:
     sentence, step = BUILDER.sentence(reason), BUILDER.step(reason)
-    if step is None:
+    if step is None or (step.acts and not may_act):
         return Problem(sentence)
     return Problem(sentence, url=leads_to(step, site), label=step.label)
 
@@ -43,8 +44,12 @@ def _about(site: Site, problem: Problem) -> tuple[str, str]:
         return f"{page}{to_item(problem.about_id)}", _("See the item")
     if problem.about is About.RUN:
         return f"#wall-{problem.about_id}", _("Go to the wall")
+    if problem.about is About.REFERRAL:
+        return f"{page}#termites", _("See the site")
     if problem.about is About.ACCOUNT:
         return reverse("accounts:profile"), _("Your details")
+    if problem.about is About.PROOF:
+        return own_code_for(reverse("builder:confirm", args=[site.pk])), _("Show that it is you")
     if problem.about in (About.SITE, About.REPORT):
         return page, _("See the site")
     return "", ""

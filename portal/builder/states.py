@@ -1,7 +1,7 @@
 """Sites with their sentence: what a list or a page of a site starts from."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from readiness.facts import SiteState
 from readiness.models import Site
@@ -16,6 +16,10 @@ class SiteRow:
     site: Site
     state: SiteState
     saying: Saying
+
+    def to_read(self) -> "SiteRow":
+        """The same for somebody who only reads for this site's builder."""
+        return replace(self, saying=self.saying.to_read())
 
     @property
     def is_builders_turn(self) -> bool:

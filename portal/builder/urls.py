@@ -11,4 +11,5 @@ urlpatterns = [
     path("confirming/", include("portal.builder.confirming.urls")),
     path("booking/", include("portal.builder.booking.urls")),
     path("sharing/", include("portal.builder.sharing.urls")),
+    path("team/", include("portal.builder.team.urls")),
 ]

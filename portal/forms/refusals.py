@@ -23,6 +23,10 @@ def linked(
 def _url(problem: Problem, site: Site, draft: SiteReport | None) -> str:
     if problem.about is About.ITEM and problem.about_id:
         return reverse("office:item", args=[problem.about_id])
+    if problem.about is About.REFERRAL:
+        return reverse("office:referral", args=[problem.about_id])
+    if problem.about is About.ACCOUNT:
+        return reverse("accounts:profile")
     if problem.about is About.REPORT and problem.about_id:
         return reverse("office:report_head", args=[problem.about_id])
     if problem.about is About.RUN:

@@ -32,6 +32,12 @@ class PaperGroup:
     report: SiteReport | None
     rows: list[PaperRow] = field(default_factory=list)
 
+    @property
+    def lacks_rule_values(self) -> bool:
+        """Whether nobody has asked for the annex of this report yet."""
+        asked = {row.paper.kind for row in self.rows}
+        return self.report is not None and Paper.Kind.RULE_VALUES not in asked
+
 
 def refresh_pause(waiting: Iterable[Errand]) -> str:
     """How often a page looks again: soon while things are done, seldom while all wait for a try."""

@@ -13,7 +13,8 @@ from portal.papers.lists import grouped, papers_of, refresh_pause
 from portal.papers.serving import serve_paper
 from readiness.actions.errors import Refused
 from readiness.actions.papers import asking as actions
-from readiness.models import Paper, Site
+from readiness.actions.permission import may_act, require_visible
+from readiness.models import Paper, Site, SiteReport
 
 
 def visible_site(user, pk) -> Site:
@@ -44,6 +45,7 @@ def _list(request, site, *, status=200, **more):
         "every": refresh_pause(row.paper for row in waiting),
         "failed": [row for row in rows if row.paper.state == Paper.State.FAILED],
         "count": len(rows),
+        "may_ask": request.user.is_applicator or may_act(request.user, site),
         "has_guide": any(row.paper.kind == Paper.Kind.GUIDE for row in rows),
         **more,
     }
@@ -103,10 +105,24 @@ def edition(request, pk):
 
 @require_POST
 def guide(request, pk):
-    """Have the preparation guide made for a site: anybody who sees the site."""
+    """Have the preparation guide made for a site: anybody who sees the site and may act there."""
     found = visible_site(request.user, pk)
+    require_visible(request.user, found)
     if found.closed_at:
         raise PermissionDenied(_("This site is archived."))
     with transaction.atomic():
         actions.queue_guide(found)
     return redirect("papers:site", pk)
+
+
+@require_POST
+def rule_values(request, pk):
+    """Have the annex with a report's rule values made: anybody who sees it and may act there."""
+    reports = SiteReport.objects.issued().filter(site__in=Site.objects.visible_to(request.user))
+    report = get_object_or_404(reports.select_related("site").defer("snapshot"), pk=pk)
+    require_visible(request.user, report.site)
+    if report.site.closed_at:
+        raise PermissionDenied(_("This site is archived."))
+    with transaction.atomic():
+        actions.queue_rule_values(report)
+    return redirect("papers:site", report.site_id)

@@ -10,7 +10,7 @@ from portal.photos.marking_views import BODY_LIMIT_BYTES
 from portal.photos.views import visible_photo
 from portal.requests.json_body import UnreadableBody, json_object
 from readiness.actions.errors import Refused
-from readiness.actions.photos.keeping import line_up_photos
+from readiness.actions.photos.keeping import line_up_photos, may_line_up
 from readiness.models import Photo
 
 
@@ -46,7 +46,13 @@ def compare(request, photo_id, before_id=None):
     if request.method == "POST":
         return _line_up(request, photo, before)
     pairs = photo.alignment if photo.before_id == before.pk else None
-    context = {"photo": photo, "before": before, "befores": befores, "pairs": pairs or []}
+    context = {
+        "photo": photo,
+        "before": before,
+        "befores": befores,
+        "pairs": pairs or [],
+        "may_line_up": may_line_up(request.user, photo),
+    }
     return render(request, "portal/photos/compare.html", context)
 
 

@@ -14,7 +14,7 @@ from django.utils.http import parse_etags
 from portal.photos.serving import etag_of, keep_for_good
 
 ADDRESS = re.compile(r"/photos/[0-9a-f-]{36}/(large|small)/")
-QUERY = re.compile(r"v=([0-9a-f]{12}(?:-\d{1,9})?)")
+QUERY = re.compile(r"v=([0-9a-f]{32}(?:-\d{1,9})?)")
 
 
 class KnownPicturesMiddleware:

@@ -20,6 +20,7 @@ from readiness.photos import sizes
 from readiness.photos.refused import PhotoRefused
 from readiness.rules.words import counted
 from readiness.wording import photos as say
+from readiness.wording.referrals import outcome_words
 
 BLURRED_SINCE = "A part of a photo is blurred now."
 SIZES = {"large": ("large", False), "small": ("small", False), "clean": ("large", True)}
@@ -30,6 +31,8 @@ SHOWN_WITH = (
     "item__wall_run",
     "fix__item__wall_run",
     "run_check__wall_run",
+    "referral",
+    "referral_decision",
 )
 FOR_A_SIZE = ("original__deleted_at", "removed_at", "markup__version", "markup__shapes")
 
@@ -168,4 +171,16 @@ def shown_for(photo: Photo) -> str:
         return _("Item %(number)s: %(kind)s, reported fixed") % _of(photo.fix.item)
     if photo.run_check:
         return _("%(wall)s, checked") % {"wall": photo.run_check.wall_run}
+    if photo.referral or photo.referral_decision:
+        return _of_referral(photo)
     return _("The site") if photo.on_site else _("Not used yet")
+
+
+def _of_referral(photo: Photo) -> str:
+    if photo.referral_decision:
+        return _("A technician's decision: %(outcome)s") % {
+            "outcome": outcome_words(photo.referral_decision.outcome)
+        }
+    if photo.referral.is_termites:
+        return _("Live termites or mud tubes, as found")
+    return _("A wall that nobody can reach")

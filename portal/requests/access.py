@@ -7,6 +7,7 @@ exist for them), and 403 is kept for someone who may see a thing but not change 
 
 from functools import wraps
 
+from allauth.account.decorators import reauthentication_required
 from django.http import Http404
 
 
@@ -26,7 +27,7 @@ def _required(test):
 
 def is_builder_contact(user):
     """Whether the user is an active contact of a building company."""
-    return not user.is_applicator and user.contact is not None
+    return user.is_contact
 
 
 applicator_required = _required(lambda user: user.is_applicator)
@@ -34,3 +35,7 @@ applicator_required = _required(lambda user: user.is_applicator)
 
 builder_required = _required(is_builder_contact)
 """View decorator: builder contacts only; 404 for everybody else."""
+
+asks_again = reauthentication_required(enabled=lambda request: request.method == "POST")
+"""View decorator: what is sent is done once its person has shown again, in the last minutes, that
+it is them. They then come back, and what they sent is done."""

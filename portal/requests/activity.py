@@ -1,4 +1,4 @@
-"""When a session was last used, for the list of where a person is signed in.
+"""When a session was last used: for the list of where a person is signed in, and for its end.
 
 The list says it to the minute at best, so it is written down every few minutes and no oftener: a
 page that is only looked at takes no write lock. Pictures, papers and what scripts ask for by
@@ -10,6 +10,8 @@ from datetime import timedelta
 from time import monotonic
 
 from allauth.usersessions.models import UserSession
+from django.conf import settings
+from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
 from django.db import DatabaseError
 from django.utils import timezone
@@ -24,7 +26,8 @@ class ActivityMiddleware:
     """Notes the session of a page once it is answered; a failure to note costs nobody the page.
 
     It takes the place of django-allauth's own, which writes at each request. What this process
-    noted is remembered here, so that most requests ask the database nothing about it.
+    noted is remembered here, so that most requests ask the database nothing about it. With each
+    note the session's time starts anew, but for the longest that a session may last.
     """
 
     def __init__(self, get_response):
@@ -47,8 +50,27 @@ class ActivityMiddleware:
         try:
             if not _noted_by_another_process(key):
                 UserSession.objects.create_from_request(request)
+                _run_on(request)
         except (DatabaseError, PermissionDenied):
             logger.warning("When a session was last used could not be noted.", exc_info=True)
+
+
+def _run_on(request) -> None:
+    """Let the session last until nobody has used it for so long, and never past its longest."""
+    began = UserSession.objects.get(session_key=request.session.session_key).created_at
+    end = began + timedelta(days=settings.READINESS_SESSION_DAYS)
+    left = int((end - timezone.now()).total_seconds())
+    if left <= 0:  # this page is the last; the next one asks to sign in
+        logout(request)
+    else:
+        request.session.set_expiry(min(idle_seconds(request.user), left))
+
+
+def idle_seconds(user) -> int:
+    """After how long without use a session ends: it runs from each note on."""
+    if user.is_applicator:
+        return settings.READINESS_STAFF_IDLE_HOURS * 3600
+    return settings.READINESS_CONTACT_IDLE_DAYS * 24 * 3600
 
 
 def says_somebody_is_there(request, response) -> bool:

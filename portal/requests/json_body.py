@@ -4,6 +4,8 @@ import json
 
 from django.http import RawPostDataException
 
+from portal.requests.readable_text import one_line
+
 DEEPEST = 12
 LONGEST_NUMBER = 20
 UNREADABLE = "What was sent could not be read. Load the page again and try once more."
@@ -17,7 +19,8 @@ def json_object(request, most_bytes: int) -> dict:
     """The request's JSON object. Raises UnreadableBody for anything else.
 
     Refused are more bytes than asked for, deep nesting, numbers without end, and characters that
-    no database keeps (NUL, half of a pair).
+    no database keeps (NUL, half of a pair). Control characters go from its texts, of which each is
+    one line.
     """
     try:
         body = request.body
@@ -36,7 +39,15 @@ def object_from(text: str | bytes) -> dict:
         raise UnreadableBody(UNREADABLE) from error
     if not isinstance(data, dict) or not _fits(data):
         raise UnreadableBody(UNREADABLE)
-    return data
+    return _readable(data)
+
+
+def _readable(part):
+    if isinstance(part, dict):
+        return {key: _readable(inner) for key, inner in part.items()}
+    if isinstance(part, list):
+        return [_readable(inner) for inner in part]
+    return one_line(part) if isinstance(part, str) else part
 
 
 def _whole(digits: str) -> int:

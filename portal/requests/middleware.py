@@ -1,18 +1,26 @@
 """What holds for every page: the second factor, and answers where Django has none that serve.
 
-The second factor is asked of the applicator's staff, and not a matter for builder contacts.
+The second factor is asked of the applicator's staff. Builder contacts may have a passkey in the
+place of the e-mailed code.
 """
 
 from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.core.exceptions import BadRequest
-from django.http import Http404, HttpResponse, JsonResponse, QueryDict, UnreadablePostError
+from django.http import Http404, HttpResponse, JsonResponse, UnreadablePostError
 from django.shortcuts import redirect, render, resolve_url
 
 from readiness.operations.allauth_inside import has_second_factor
 
 ALWAYS_OPEN = {"account_logout", "account_reauthenticate", "cautions"}
+PASSKEYS = {
+    "mfa_list_webauthn",
+    "mfa_add_webauthn",
+    "mfa_edit_webauthn",
+    "mfa_remove_webauthn",
+    "mfa_reauthenticate_webauthn",
+}
+"""Of what is about second factors, what contacts have too (`portal/accounts/passkeys.py`)."""
 STAFF_ONLY = {"account_change_password", "account_set_password", "account_reauthenticate"}
 
 
@@ -32,7 +40,7 @@ class SecondFactorMiddleware:
         name = request.resolver_match.view_name or ""
         about_factors = name.startswith("mfa_")
         if not user.is_applicator:
-            if about_factors or name in STAFF_ONLY:
+            if (about_factors and name not in PASSKEYS) or name in STAFF_ONLY:
                 raise Http404
             return None
         if not settings.READINESS_REQUIRE_SECOND_FACTOR or about_factors or name in ALWAYS_OPEN:
@@ -59,30 +67,6 @@ class ButtonAddressMiddleware:
         page = render(request, "405.html", status=405)
         page["Allow"] = response["Allow"]
         return page
-
-
-class ReadableTextMiddleware:
-    """Refuses text with a NUL in it: nobody types one, PostgreSQL keeps none, and others cut at it.
-
-    What is sent as JSON is read by `json_body`, which refuses it as well.
-    """
-
-    def __init__(self, get_response):
-        self.get_response = get_response
-
-    def __call__(self, request):
-        return self.get_response(request)
-
-    def process_view(self, request, view, args, kwargs):
-        fields = [request.GET]
-        if request.method == "POST":
-            fields.append(request.POST)
-        if "\x00" in request.path or any(_has_nul(sent) for sent in fields):
-            raise BadRequest("A text has a NUL character.")
-
-
-def _has_nul(sent: QueryDict) -> bool:
-    return any("\x00" in text for name, texts in sent.lists() for text in (name, *texts))
 
 
 class CutOffMiddleware:

@@ -27,11 +27,11 @@ class _Announced:
     def __init__(self, stream, left: int):
         self.stream, self.left = stream, left
 
-    def read(self, size: int | None = -1) -> bytes:
+    def read(self, size: int | None = None) -> bytes:
         wanted = self._at_most(size)
         return self._arrived(self.stream.read(wanted), wanted)
 
-    def readline(self, size: int | None = -1) -> bytes:
+    def readline(self, size: int | None = None) -> bytes:
         wanted = self._at_most(size)
         line = self.stream.readline(wanted)
         return self._arrived(line, len(line) if line.endswith(b"\n") else wanted)

@@ -12,6 +12,9 @@ from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where
 from readiness.wording import dates
+from readiness.wording.cautions import of_item
+from readiness.wording.referrals import cause_words, outcome_words
+from readiness.wording.referrals import stretch as stretch_words
 
 register = template.Library()
 
@@ -69,6 +72,12 @@ def measured(item) -> str:
 
 
 @register.filter
+def cautions(item) -> tuple[str, ...]:
+    """What is said beside an item's required fix, a sentence each."""
+    return of_item(item)
+
+
+@register.filter
 def kept_for(kept: dict, item_id) -> str:
     """What was typed about an item and refused, to be shown again."""
     return kept.get(str(item_id), "")
@@ -111,7 +120,25 @@ def shows(photo) -> str:
         return _("Fix of item %(number)s") % {"number": photo.fix.item.number}
     if photo.run_check:
         return _("%(wall)s checked") % {"wall": photo.run_check.wall_run.label}
+    if photo.referral_id:
+        return photo.referral.get_kind_display()
+    if photo.referral_decision_id:
+        return _("A technician's decision")
     return _("Kept for the site") if photo.on_site else _("Not attached to anything yet")
+
+
+@register.filter
+def stretch(referral) -> str:
+    """Where something is that a technician decides: "East wall, from 0 m to 4.2 m (4.2 m)"."""
+    if referral.wall_run is None:
+        return ""
+    if referral.is_termites:
+        return place(referral)
+    return unbroken(stretch_words(referral.wall_run.label, referral.from_mm, referral.to_mm))
+
+
+register.filter("outcome", outcome_words)
+register.filter("cause", cause_words)
 
 
 @register.filter
@@ -149,7 +176,12 @@ E_MAILS = {
     "item_disagreed": later("Disputed by the builder"),
     "disagreement_decided": later("Dispute decided"),
     "ready_confirmed": later("Readiness confirmed"),
+    "account_added": later("New account"),
+    "account_changed": later("Account or settings changed"),
+    "signed_for_builder": later("Readiness confirmed"),
     "confirmation_withdrawn": later("Confirmation withdrawn"),
+    "termites_found": later("Live termites found"),
+    "termites_decided": later("Live termites, decided"),
     "booking_asked": later("Day asked for"),
     "booking_offered": later("Day offered"),
     "booking_confirmed": later("Booking confirmed"),

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from portal.builder.cards import ItemLists, cards_for
 from portal.photos.serving import serve_size
+from portal.technician import whom_to_call
 from readiness import clock
 from readiness.actions.sharing import find_link
 from readiness.models import Business, DefectItem, Photo, TradeLink
@@ -60,6 +61,8 @@ def trade_list(request, link):
         "report": cards[0].item.report if cards else None,
         "left": sum(card.is_to_do for card in cards),
         "business": Business.current(),
+        "termites_open": link.site.referrals.keeping_closed().exists(),
+        "call": whom_to_call(is_ours=False),
         "now": clock.now(),
     }
     return render(request, "portal/trade/trade_list.html", context)

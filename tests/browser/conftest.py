@@ -6,14 +6,21 @@ import shutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
+from django.core.cache import cache
 from django.test import Client
 from playwright.sync_api import expect, sync_playwright
 
 from tests.browser.slow_server import slow_down
+from tests.proving import proved
 
 PATIENCE_MS = 40_000  # a busy machine is slow; only a screen that is wrong takes this long
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 800}
+SIZES = pytest.mark.parametrize(
+    "size",
+    [pytest.param(PHONE, id="phone"), pytest.param(DESK, id="desk", marks=pytest.mark.long)],
+)
+"""Of a walk through screens: the small one breaks first, the large one is for the long tests."""
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 PROGRAMS = ("chromium-headless-shell", "chromium")
 """Programs and packages of one engine in Debian. The first has no windows: pages cost a third."""
@@ -74,6 +81,12 @@ def lose_the_answer(page, address, times=1):
     page.route(address, lose, times=times)
 
 
+@pytest.fixture(autouse=True)
+def _no_papers(monkeypatch):
+    """Papers have tests of their own; making them here would only take time."""
+    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
+
+
 @pytest.fixture(scope="session")
 def chromium():
     """One browser for the whole run."""
@@ -105,6 +118,8 @@ def open_as(chromium, live_server):
         if user is not None:
             client = Client()
             client.force_login(user)
+            if not user.is_applicator:
+                proved(client, user)
             cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
             context.add_cookies(
                 [
@@ -127,6 +142,7 @@ def open_as(chromium, live_server):
     yield open_page
     for context in contexts:
         context.close()
+    cache.clear()  # codes that were sent count against the limits of later tests, which roll back
     assert not complaints, complaints
 
 

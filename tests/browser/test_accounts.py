@@ -4,13 +4,16 @@ import re
 import time
 
 import pytest
+from allauth.usersessions.models import UserSession
+from django.contrib.sessions.backends.db import SessionStore
 from playwright.sync_api import expect
 
 from portal.accounts.demo import sign_in_path
 from readiness.actions.people import inviting
-from tests.browser.conftest import DESK, PHONE
-from tests.factories import make_applicator
+from tests.browser.conftest import DESK, PHONE, SIZES, tick_all
+from tests.factories import make_applicator, make_issued, token_of
 from tests.portal.accounts.test_sign_in import code_in, totp
+from tests.proving import METHODS
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -43,7 +46,7 @@ def test_a_contact_signs_in_on_a_phone_with_a_code(open_as, contact, mailoutbox,
 
 def test_an_invitation_is_accepted_on_a_phone(open_as, axe, applicator, builder):
     invited = inviting.invite_contact(applicator, builder, "new@wattle.example")
-    page = open_as(None, f"/accounts/invitation/{invited.token}/", PHONE)
+    page = open_as(None, f"/accounts/invitation/{token_of(invited)}/", PHONE)
     axe(page)
     page.get_by_role("button", name="Sign in").click()
     expect(page.locator(":focus").get_by_text("Please put this right")).to_be_visible()
@@ -54,6 +57,7 @@ def test_an_invitation_is_accepted_on_a_phone(open_as, axe, applicator, builder)
     page.get_by_role("link", name=re.compile("Kim New")).wait_for()
 
 
+@pytest.mark.long
 def test_staff_must_set_up_a_second_factor_and_then_use_it(open_as, axe, staff, settings):
     settings.READINESS_REQUIRE_SECOND_FACTOR = True
     page = open_as(None, "/accounts/login/", PHONE)
@@ -84,8 +88,8 @@ def test_staff_must_set_up_a_second_factor_and_then_use_it(open_as, axe, staff, 
     page.get_by_role("link", name=re.compile("Alex Applicator")).wait_for()
 
 
-def test_a_passkey_is_added_and_signs_in_without_a_password(open_as, axe, staff):
-    page = open_as(None, "/accounts/login/", DESK)
+def add_device(page):
+    """A device that holds passkeys, whose fingerprint is always the right one."""
     device = page.context.new_cdp_session(page)
     device.send("WebAuthn.enable")
     device.send(
@@ -101,6 +105,61 @@ def test_a_passkey_is_added_and_signs_in_without_a_password(open_as, axe, staff)
             }
         },
     )
+
+
+@pytest.mark.long
+def test_a_contact_adds_a_passkey_signs_with_it_and_signs_in_with_it(
+    open_as, axe, applicator, contact, site, mailoutbox
+):
+    report = make_issued(applicator, site, kinds=())
+    contact.memberships.update(vouched_how="address")
+    page = open_as(None, "/accounts/login/", PHONE)
+    add_device(page)
+    page.get_by_label("Your e-mail address").fill(contact.email)
+    page.get_by_role("button", name="Send me a code").click()
+    page.get_by_label("Code").fill(code_in(mailoutbox[-1]))
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("link", name=re.compile("Sam Supervisor")).click()
+    page.get_by_role("link", name="Passkeys").click()
+    axe(page)
+    page.get_by_role("link", name="Add a passkey").click()
+    page.get_by_label("Name").fill("Site phone")
+    axe(page)
+    page.get_by_role("button", name="Add the passkey").click()
+    page.get_by_text("Passkey added.").wait_for()
+    page.get_by_text("Site phone").first.wait_for()
+    axe(page)
+    assert mailoutbox[-1].subject == "Passkey added"
+    page.goto("/accounts/logout/")
+    page.get_by_role("button", name="Sign out").click()
+    axe(page)
+    page.get_by_role("button", name="Sign in with a passkey").click()
+    page.get_by_role("link", name=re.compile("Sam Supervisor")).wait_for()
+    a_day_passes(contact)
+    page.goto(f"/builder/confirming/{site.pk}/")
+    page.get_by_role("link", name="Use a passkey").click()
+    axe(page)
+    page.get_by_role("button", name="Use a passkey").click()
+    page.get_by_role("button", name="Sign and confirm").wait_for()
+    tick_all(page, 12)
+    page.get_by_role("button", name="Sign and confirm").click()
+    page.get_by_text("Confirmed. Now ask for a day.").wait_for()
+    assert report.confirmations.get().proved_by == "passkey"
+
+
+def a_day_passes(user):
+    """What the session showed is not of today any more."""
+    for row in UserSession.objects.filter(user=user):
+        session = SessionStore(row.session_key)
+        for record in session[METHODS]:
+            record["at"] -= 24 * 3600
+        session.save()
+
+
+@pytest.mark.long
+def test_a_passkey_is_added_and_signs_in_without_a_password(open_as, axe, staff):
+    page = open_as(None, "/accounts/login/", DESK)
+    add_device(page)
     sign_in_with_password(page)
     page.get_by_role("link", name=re.compile("Alex Applicator")).wait_for()
     page.goto("/accounts/2fa/webauthn/add/")
@@ -124,7 +183,7 @@ def test_a_passkey_is_added_and_signs_in_without_a_password(open_as, axe, staff)
     assert "/login/" not in page.url
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@SIZES
 def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contact, builder, size):
     paths = [
         "/cautions/",
@@ -137,7 +196,7 @@ def test_every_account_screen_is_accessible_and_fits(open_as, axe, staff, contac
         "/accounts/password/change/",
         f"/office/people/builders/{builder.pk}/",
         f"/office/people/builders/{builder.pk}/invite/",
-        f"/office/people/contacts/{contact.builder_contact.pk}/",
+        f"/office/people/contacts/{contact.memberships.get().pk}/",
         "/no/such/page/",
     ]
     inviting.invite_contact(staff, builder, "new@wattle.example")

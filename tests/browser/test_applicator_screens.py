@@ -3,7 +3,6 @@
 import io
 import re
 from datetime import timedelta
-from itertools import product
 
 import pytest
 from django.urls import reverse
@@ -123,9 +122,11 @@ def screens(scene):
     ]
 
 
-def test_no_screen_breaks_wcag_or_runs_off_the_side(open_as, axe, applicator, scene):
-    phone, desk = (open_as(applicator, url("home"), size) for size in (PHONE, DESK))
-    for page, path in product((phone, desk), screens(scene)):
+@pytest.mark.long  # 33 pages; the builder's are walked with the short tests
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_screen_breaks_wcag_or_runs_off_the_side(open_as, axe, applicator, scene, size):
+    page = open_as(applicator, url("home"), size)
+    for path in screens(scene):
         answer = page.goto(path)
         assert answer.status == 200, path
         axe(page)
@@ -200,13 +201,14 @@ def item_page(draft, kind="render_line_low"):
     return f"{url('item_new', draft.pk)}?wall={draft.site.wall_runs.first().pk}&kind={kind}"
 
 
+@pytest.mark.long
 def test_the_rule_and_the_fix_follow_the_measurement(open_as, axe, applicator, draft):
     page = open_as(applicator, item_page(draft))
     page.get_by_label(re.compile("Height of the struck joint")).fill("40")
     expect(page.get_by_text("35 mm less than the 75 mm needed")).to_be_visible()
     expect(page.get_by_text("Source:")).to_be_visible()
     fix = page.get_by_label("What has to be done")
-    expect(fix).to_have_value(re.compile("Raise it by 35 mm"))
+    expect(fix).to_have_value(re.compile("Cut a new one 35 mm higher"))
     page.get_by_label("From, m").fill("2.4")
     page.get_by_label("To, m").fill("5.1")
     expect(fix).to_have_value(re.compile("from 2.4 m to 5.1 m"))
@@ -285,6 +287,7 @@ def test_several_photos_are_sent_with_an_item(open_as, applicator, draft, tmp_pa
     assert DefectItem.objects.get(report=draft, kind="mortar_drop").photos.count() == 3
 
 
+@pytest.mark.long
 def test_before_and_after_lie_side_by_side_on_a_desk_and_are_swiped_on_a_phone(
     open_as, applicator, scene
 ):
@@ -300,6 +303,7 @@ def test_before_and_after_lie_side_by_side_on_a_desk_and_are_swiped_on_a_phone(
     assert after["x"] + after["width"] < 1280
 
 
+@pytest.mark.long
 def test_the_whole_way_to_an_issued_report_works_without_scripts(
     open_as, applicator, contact, builder, tmp_path
 ):

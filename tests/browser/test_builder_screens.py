@@ -17,17 +17,9 @@ from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import booking as acts
 from readiness.models import Booking, DefectItem, Fix, ReadinessConfirmation
 from readiness.rules.calendar import calendar_of
-from tests.browser.conftest import DESK, PHONE, tick_all
+from tests.browser.conftest import DESK, PHONE, SIZES, tick_all
 from tests.factories import confirm, make_draft, make_runs, make_site
 from tests.photos.pictures import jpeg, landmark
-
-SIZES = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-
-
-@pytest.fixture(autouse=True)
-def _no_papers(monkeypatch):
-    """Papers have tests of their own; making them here would only take time."""
-    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
 
 
 @pytest.fixture
@@ -169,6 +161,7 @@ def test_a_shared_list_is_accessible_and_fits(open_as, axe, contact, to_fix, siz
         assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
+@pytest.mark.long
 def test_a_shared_list_shows_its_photos_and_prints_without_the_frame(open_as, contact, to_fix):
     link = sharing.share_trade_list(contact, to_fix.site, "bricklayer")
     page = open_as(None, reverse("trade:trade_list", args=[link.token]), PHONE)
@@ -180,6 +173,7 @@ def test_a_shared_list_shows_its_photos_and_prints_without_the_frame(open_as, co
     expect(page.get_by_role("heading", name="Mortar drop")).to_be_visible()
 
 
+@pytest.mark.long
 def test_photos_go_up_with_a_bar_each_and_the_item_is_said_fixed(
     open_as, contact, to_fix, tmp_path
 ):
@@ -207,6 +201,7 @@ def camera_files(folder, count):
     return paths
 
 
+@pytest.mark.long
 def test_several_items_are_shown_fixed_from_photos_of_one_walk(open_as, contact, to_fix, tmp_path):
     page = open_as(contact, reverse("builder:report_fixed_many", args=[to_fix.site_id]), PHONE)
     page.get_by_text("Photos of several items? Send them together").click()
@@ -240,6 +235,7 @@ def test_readiness_is_signed_by_keyboard_alone(open_as, contact, clean):
     assert ReadinessConfirmation.objects.get(report=clean).name == "Sam Supervisor"
 
 
+@pytest.mark.long
 def test_the_keyboard_walks_from_my_sites_to_what_to_fix(open_as, contact, to_fix):
     page = open_as(contact, "/builder/", DESK)
     for _ in range(20):
@@ -253,6 +249,7 @@ def test_the_keyboard_walks_from_my_sites_to_what_to_fix(open_as, contact, to_fi
     page.get_by_role("heading", name=re.compile("North wall")).wait_for()
 
 
+@pytest.mark.long
 def test_the_plan_leads_to_the_items_of_a_wall(open_as, contact, to_fix):
     page = open_as(contact, reverse("builder:site", args=[to_fix.site_id]), DESK)
     page.locator(".plan a").first.focus()
@@ -261,6 +258,7 @@ def test_the_plan_leads_to_the_items_of_a_wall(open_as, contact, to_fix):
     expect(page.get_by_role("link", name="By wall")).to_have_attribute("aria-current", "true")
 
 
+@pytest.mark.long
 def test_one_tap_copies_the_link(open_as, contact, to_fix):
     link = sharing.share_trade_list(contact, to_fix.site, "bricklayer")
     page = open_as(
@@ -274,6 +272,7 @@ def test_one_tap_copies_the_link(open_as, contact, to_fix):
     assert page.evaluate("navigator.clipboard.readText()") == link.url
 
 
+@pytest.mark.long
 def test_without_javascript_fixing_signing_asking_and_accepting_work(
     open_as, contact, to_fix, clean, offered, tmp_path, next_day
 ):

@@ -5,12 +5,12 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from readiness.models import Business
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import SIZES
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@SIZES
 def test_the_settings_can_be_read_and_reached(open_as, applicator, axe, size):
     page = open_as(applicator, reverse("office:business"), size)
     axe(page)

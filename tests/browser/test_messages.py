@@ -20,11 +20,6 @@ SAID = """() => {
 }"""
 
 
-@pytest.fixture(autouse=True)
-def _no_papers(monkeypatch):
-    monkeypatch.setattr("readiness.actions.papers.asking.enqueue", lambda paper: None)
-
-
 @pytest.fixture
 def report(applicator, builder):
     site_day = clock.now().date()
@@ -52,6 +47,7 @@ def test_what_was_sent_is_confirmed_where_the_page_opens(open_as, contact, repor
     expect(message).to_be_empty()
 
 
+@pytest.mark.long
 def test_a_screen_reader_is_told_after_the_page_has_come(open_as, contact, report):
     item = report.items.first()
     page = open_as(contact, f"/builder/fixing/items/{item.pk}/dispute/", SMALL)

@@ -87,6 +87,7 @@ def test_photos_are_sent_one_by_one_and_survive_a_bad_one(
     assert fix.photos.count() == 2
 
 
+@pytest.mark.long
 def test_photos_chosen_before_the_script_is_there_are_sent_too(
     open_as, contact, report_fixed_page, files
 ):
@@ -114,6 +115,7 @@ def test_a_lost_connection_costs_nothing(open_as, contact, report_fixed_page, fi
     assert Photo.objects.filter(uploaded_by=contact).count() == 1
 
 
+@pytest.mark.long
 def test_photos_that_were_sent_are_there_after_looking_at_another_page(
     open_as, contact, report_fixed_page, files
 ):
@@ -133,6 +135,7 @@ def test_photos_that_were_sent_are_there_after_looking_at_another_page(
     assert item.fixes.get().photos.count() == 1
 
 
+@pytest.mark.long
 def test_a_photo_that_can_not_be_sent_can_be_left_out(open_as, contact, report_fixed_page, files):
     item, address = report_fixed_page
     page = open_as(contact, address)
@@ -216,6 +219,7 @@ def test_marks_made_without_a_connection_are_sent_when_it_is_back(marked_offline
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
 
 
+@pytest.mark.long
 def test_marks_made_without_a_connection_outlive_the_page(marked_offline):
     page, photo = marked_offline
     context = page.context
@@ -227,6 +231,7 @@ def test_marks_made_without_a_connection_outlive_the_page(marked_offline):
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
 
 
+@pytest.mark.long
 def test_marks_that_arrived_without_an_answer_are_not_taken_for_somebody_elses(
     open_as, applicator, site
 ):
@@ -245,6 +250,7 @@ def test_marks_that_arrived_without_an_answer_are_not_taken_for_somebody_elses(
     assert Photo.objects.get(pk=photo.pk).markup.version == 1
 
 
+@pytest.mark.long
 def test_marks_that_could_not_be_taken_say_why_and_go_again(open_as, applicator, site):
     photo = photo_of(applicator, site)
     page = open_as(applicator, reverse("photos:markup", args=[photo.pk]))
@@ -262,6 +268,7 @@ def test_marks_that_could_not_be_taken_say_why_and_go_again(open_as, applicator,
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
 
 
+@pytest.mark.long
 def test_marks_that_the_device_did_not_keep_are_not_said_to_be_kept(open_as, applicator, site):
     photo = photo_of(applicator, site)
     page = open_as(applicator)
@@ -277,6 +284,7 @@ def test_marks_that_the_device_did_not_keep_are_not_said_to_be_kept(open_as, app
     assert len(Photo.objects.get(pk=photo.pk).markup.shapes) == 1
 
 
+@pytest.mark.long
 def test_two_people_marking_the_same_photo_are_asked(open_as, applicator, site):
     photo = photo_of(applicator, site)
     address = reverse("photos:markup", args=[photo.pk])
@@ -290,6 +298,14 @@ def test_two_people_marking_the_same_photo_are_asked(open_as, applicator, site):
     assert shape["from"] == pytest.approx([0.5, 0.5], abs=0.01)
 
 
+def mark_a_height(page):
+    """Four corners of a square, and a height half as long as its sides."""
+    for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
+        tap(page, *place)
+    page.locator(".segments label", has_text="Upright").click()
+
+
+@pytest.mark.long
 def test_a_distance_is_measured_and_fills_the_item(open_as, applicator, site, axe):
     item = make_item(applicator, make_draft(applicator, site), kind="soil_against_brick")
     photo = photo_of(applicator, site, scene(3, (1200, 1200)))
@@ -300,8 +316,7 @@ def test_a_distance_is_measured_and_fills_the_item(open_as, applicator, site, ax
     page.locator("label.form-check", has_text="Something else").click()
     for name, value in (("width_mm", "400,0"), ("height_mm", "400 mm")):
         page.fill(f"#{name}", value)
-    for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
-        tap(page, *place)
+    mark_a_height(page)
     page.locator("[data-result]", has_text="give or take").wait_for()
     axe(page)
     page.locator("[data-save]").click()
@@ -321,8 +336,7 @@ def measured(open_as, applicator, site):
     page.locator("label.form-check", has_text="Something else").click()
     for name in ("width_mm", "height_mm"):
         page.fill(f"#{name}", "400")
-    for place in ((0.2, 0.2), (0.6, 0.2), (0.6, 0.6), (0.2, 0.6), (0.3, 0.3), (0.3, 0.5)):
-        tap(page, *place)
+    mark_a_height(page)
     expect(page.locator("[data-result]")).to_contain_text("give or take")
     return page
 
@@ -334,6 +348,7 @@ def save_without_an_answer(page):
     expect(page.locator("[data-result]")).to_contain_text("Not saved")
 
 
+@pytest.mark.long
 def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
     page = measured
     save_without_an_answer(page)
@@ -342,6 +357,7 @@ def test_a_measurement_whose_answer_was_lost_is_sent_again_by_itself(measured):
     assert PhotoMeasurement.objects.count() == 1
 
 
+@pytest.mark.long
 def test_a_measurement_that_was_left_and_taken_up_again_is_still_one(measured):
     page = measured
     save_without_an_answer(page)
@@ -352,6 +368,7 @@ def test_a_measurement_that_was_left_and_taken_up_again_is_still_one(measured):
     assert PhotoMeasurement.objects.count() == 1
 
 
+@pytest.mark.long
 def test_marks_that_were_moved_after_a_lost_answer_are_what_is_kept(measured):
     page = measured
     save_without_an_answer(page)
@@ -379,6 +396,7 @@ def shown_share(page) -> int:
     return int(page.locator(".compare-range").input_value())
 
 
+@pytest.mark.long
 def test_before_and_after_are_dragged_with_a_mouse(open_as, applicator, compared):
     """The browser must not take the picture along instead, on either half and past the edge."""
     page = open_as(applicator, compared[1], DESK)
@@ -404,6 +422,7 @@ def test_before_and_after_are_dragged_with_a_mouse(open_as, applicator, compared
     assert page.evaluate("[window.cancelled, window.dragged]") == [0, 0]
 
 
+@pytest.mark.long
 def test_before_and_after_are_lined_up_by_marked_places(open_as, applicator, compared, axe):
     after, address = compared
     page = open_as(applicator, address, DESK)

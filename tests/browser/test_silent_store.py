@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from readiness.actions.photos.keeping import add_photo
 from readiness.photos import sizes
 from readiness.photos.store import StoreUnreachable
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import SIZES
 from tests.photos.pictures import jpeg, landmark
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -46,7 +46,7 @@ def photo(applicator, site):
     return photo
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@SIZES
 def test_a_thumbnail_that_was_away_comes_by_itself(size, open_as, applicator, photo, away, axe):
     page = open_as(applicator, "/cautions/", size=size)
     page.clock.install()

@@ -7,9 +7,18 @@ import uuid
 from functools import cache
 
 import botocore.session
+import urllib3.util
 
 # Each store of a test has a client of its own, which would read what boto has on all services anew.
 botocore.session.create_loader = cache(botocore.session.create_loader)
+
+
+def _ask_briefly(connection, seconds, wait=urllib3.util.wait_for_read):
+    return wait(connection, min(seconds, 0.1))
+
+
+# Before it sends a file boto asks whether it may, and after a second without an answer sends it.
+urllib3.util.wait_for_read = _ask_briefly
 
 
 class Relay:

@@ -16,10 +16,18 @@ from django.urls import URLPattern, get_resolver
 
 from portal.accounts.demo import sign_in_path
 from readiness import clock
-from readiness.actions import sharing
+from readiness.actions import referrals, sharing
 from readiness.actions.people import inviting
 from readiness.models import Booking, Fix, Message, Paper, ReadinessConfirmation
-from tests.factories import make_applicator, make_draft, make_issued, make_item, make_site
+from tests.factories import (
+    make_applicator,
+    make_day_off,
+    make_draft,
+    make_issued,
+    make_item,
+    make_site,
+    token_of,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -39,12 +47,20 @@ PUBLIC = {
     "mfa_login_webauthn",
     "accounts:invitation",
     "accounts:demo_sign_in",
+    "public:check",
     "live",
     "ready",
 }
 """Pages that need no signing in. Those of the namespace `trade` need a link instead."""
 
-FOR_EVERYBODY = {"home", "cautions", "about", "accounts:profile", "usersessions_list"}
+FOR_EVERYBODY = {
+    "home",
+    "cautions",
+    "about",
+    "accounts:profile",
+    "accounts:own_code",
+    "usersessions_list",
+}
 NEEDS_A_QUERY = {"office:item_check"}
 """Parts of a page that answer what is typed: without it there is nothing."""
 
@@ -56,11 +72,20 @@ ROOMS_OF_A_SITE = ("walls", "levels", "record", "review", "confirming")
 """Their addresses go on with the site."""
 
 
+def _referrals(applicator, site):
+    """Live termites, decided already, and a wall that nobody can reach."""
+    licensed = make_applicator(licence_number="T-2208")
+    found = referrals.note_live_termites(applicator, site)
+    referrals.decide_referral(licensed, found, outcome="not_termites", reason="Ants.")
+    wall = site.wall_runs.last()
+    return [found, referrals.note_no_access(applicator, wall, cause="boundary")]
+
+
 class World:
     """A builder's site with one of everything on it, by the word that addresses use."""
 
     def __init__(self, applicator, contact):
-        site = make_site(builder=contact.contact.builder)
+        site = make_site(builder=contact.memberships.get().builder)
         issued = make_issued(applicator, site)
         draft = make_draft(applicator, site)
         item = issued.items.get()
@@ -108,12 +133,14 @@ class World:
             "bookings": [booking],
             "emails": [email],
             "links": [link],
+            "referrals": _referrals(applicator, site),
             "builders": [site.builder],
-            "contacts": [contact.contact],
-            "invitations": [invited.invitation],
+            "contacts": [contact.memberships.get()],
+            "invitations": [invited],
             "staff": [make_applicator()],
             "runs": list(site.wall_runs.all())[:1],
             "papers": [paper],
+            "days-off": [make_day_off()],
             "photos": photos,
             "befores": photos,
             "upload": [site],
@@ -128,7 +155,7 @@ class World:
             "key": ["nothing"],
         }
         self.tokens = {
-            "invitation": invited.token,
+            "invitation": token_of(invited),
             "demo": sign_in_path(contact).split("/")[-2],
             "trade": link.token,
         }
@@ -254,7 +281,7 @@ def test_a_contact_finds_none_of_the_applicators_screens(world, client_for, cont
 
 
 def test_a_contact_who_is_limited_to_other_sites_finds_nothing(world, client_for, contact):
-    limited = contact.contact
+    limited = contact.memberships.get()
     limited.all_sites = False
     limited.save()
     limited.sites.set([make_site(builder=limited.builder)])

@@ -30,7 +30,7 @@ def test_an_earlier_address_leads_to_the_page_that_stood_there(applicator, conta
 
 
 def test_a_form_of_an_open_page_arrives_where_its_view_stands_now(client_for, contact):
-    site = make_site(builder=contact.contact.builder)
+    site = make_site(builder=contact.memberships.get().builder)
     answer = client_for(contact).post(f"/my/sites/{site.pk}/book/", {"day": ""}, follow=True)
     assert answer.redirect_chain[0] == (reverse("builder:book", args=[site.pk]), 308)
     assert answer.request["REQUEST_METHOD"] == "POST"

@@ -4,9 +4,13 @@ import assert from "node:assert/strict";
 import { describe, it } from "node:test";
 
 import {
+  LOUPE_MS,
+  circleRound,
   crossPath,
+  howSet,
   linePaths,
   millimetres,
+  needsDirection,
   question,
   reference,
   referenceWords,
@@ -67,26 +71,80 @@ describe("the thing of known size", () => {
       { kind: "bricks", bricks: 1, courses: 4 },
       { kind: "brick" },
       { kind: "known" },
+      { kind: "courses", courses: 12 },
+      { kind: "courses", courses: 0 },
     ].map(referenceWords);
     assert.deepEqual(words, [
       "3 bricks along and 1 course up",
       "1 brick along and 4 courses up",
       "one brick",
       "the thing of known size",
+      "12 courses",
+      "the courses",
     ]);
   });
 });
 
-it("the server is asked with corners, ends, direction and how far off a mark may be", () => {
-  const typed = fields({ reference: "brick", direction: "up" });
-  assert.deepEqual(question(POINTS, typed, 0.002), {
+describe("the server is asked", () => {
+  const set = POINTS.map(() => ({ shown_px: 358, zoom: 1, loupe: false }));
+  const marks = {
+    version: 2,
     corners: POINTS.slice(0, 4),
     start: [0.6, 0.6],
     end: [0.7, 0.7],
-    direction: "up",
-    mark_error: 0.002,
-    reference: { kind: "brick" },
+    set,
+  };
+
+  it("for a distance with corners, ends, direction and how each mark was set", () => {
+    const typed = fields({ wanted: "distance", reference: "brick", direction: "upright" });
+    assert.deepEqual(question(POINTS, set, typed), {
+      ...marks,
+      wanted: "distance",
+      direction: "upright",
+      reference: { kind: "brick" },
+    });
   });
+
+  it("for a gauge with the courses and the known length, and no direction", () => {
+    const typed = {
+      wanted: "gauge",
+      reference: "brick",
+      many: "12",
+      length_mm: "1000 mm",
+      off_mm: "1",
+    };
+    assert.deepEqual(question(POINTS, set, fields(typed)), {
+      ...marks,
+      wanted: "gauge",
+      reference: { kind: "courses", courses: 12 },
+      known: { length_mm: 1000, tolerance_mm: 1 },
+    });
+  });
+
+  it("for no direction that nobody chose", () => {
+    assert.ok(needsDirection(fields({ wanted: "distance" })));
+    assert.ok(!needsDirection(fields({ wanted: "distance", direction: "level" })));
+    assert.ok(!needsDirection(fields({ wanted: "gauge" })));
+  });
+});
+
+it("the loupe counts only where it was held", () => {
+  const stage = { shownPx: 358, view: { zoom: 2 } };
+  assert.deepEqual(howSet(stage, 120), { shown_px: 358, zoom: 2, loupe: false });
+  assert.equal(howSet(stage, LOUPE_MS).loupe, true);
+});
+
+it("a joint that is kept gets a circle round it, inside the photo", () => {
+  const outline = [
+    [0.001, 0.5],
+    [0.2, 0.5],
+    [0.2, 0.6],
+    [0.001, 0.6],
+  ];
+  const { kind, box } = circleRound(outline);
+  assert.equal(kind, "circle");
+  const near = [0, 0.495, 0.205, 0.605];
+  for (const [index, side] of near.entries()) assert.ok(Math.abs(box[index] - side) < 1e-9);
 });
 
 describe("the marks", () => {

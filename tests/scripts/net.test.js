@@ -39,7 +39,7 @@ function heard(request) {
 }
 
 beforeEach(async () => {
-  page({ cookie: "theme=x; csrftoken=from-cookie", tokens: ["from-form"] });
+  page({ cookie: "theme=x; __Host-csrftoken=from-cookie", tokens: ["from-form"] });
   asked = [];
   answers = [];
   server = createServer(async (request, response) => {

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from portal.builder.states import rows_for
 from portal.paging import pages_of
 from portal.requests.access import builder_required
+from readiness.actions.permission import may_act
 from readiness.models import Site
 from readiness.priorities import by_priority
 
@@ -29,5 +30,13 @@ def list_of_sites(request, sites, template):
     pages = pages_of(sites.matching(words), words, PAGE_SIZE)
     page = pages.get_page(request.GET.get("page"))
     query = urlencode({"q": words}) + "&" if words else ""
-    context = {"page": page, "rows": rows_for(page), "words": words, "query": query}
+    context = {
+        "page": page,
+        "rows": [
+            row if may_act(request.user, row.site) else row.to_read() for row in rows_for(page)
+        ],
+        "words": words,
+        "query": query,
+        "several_builders": len(request.user.active_memberships) > 1,
+    }
     return render(request, template, context)

@@ -15,6 +15,7 @@ from portal.builder.cards import ItemLists, cards_of_state
 from portal.requests.ids import client_id
 from readiness import clock
 from readiness.actions import sharing
+from readiness.actions.errors import Refused
 from readiness.facts import SiteState
 from readiness.models import Site, TradeLink
 from readiness.rules.defects.catalogue import TRADES
@@ -27,10 +28,13 @@ def share(request, site, trade):
     if trade not in TRADES:
         raise Http404
     if request.method == "POST":
-        sharing.share_trade_list(
-            request.user, site, trade, link_id=client_id(request.POST.get("link_id"))
-        )
-        messages.success(request, _("A new link is ready to send."))
+        try:
+            sharing.share_trade_list(
+                request.user, site, trade, link_id=client_id(request.POST.get("link_id"))
+            )
+            messages.success(request, _("A new link is ready to send."))
+        except Refused as refusal:
+            messages.error(request, str(refusal))
         return redirect("builder:share", pk=site.pk, trade=trade)
     state = SiteState.of(site, with_levels=False)
     cards = [card for card in cards_of_state(state) if card.item.trade == trade]

@@ -12,6 +12,7 @@ WORDS: Mapping[str, str] = {
     Readiness.READY: "Nothing to fix",
     Readiness.NOT_READY: "Not ready",
     Readiness.NOT_KNOWN: "Not inspected yet",
+    Readiness.OUT_OF_REACH: "Nobody can reach it",
 }
 """The same words as in the list of walls under the plan."""
 

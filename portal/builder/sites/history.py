@@ -28,4 +28,4 @@ OF_DRAFTS = (
 def history_of(site: Site):
     """The site's entries that its builder may read, newest first."""
     entries = RecordEntry.objects.filter(site=site).exclude(verb__in=OF_DRAFTS)
-    return entries.select_related("actor").order_by("-sequence")
+    return entries.select_related("actor").prefetch_related("said").order_by("-sequence")

@@ -19,9 +19,10 @@ from portal.builder.sites.history import history_of
 from portal.builder.sites.long_lists import SiteItems
 from portal.builder.states import row_of
 from portal.requests.access import builder_required
+from portal.technician import whom_to_call
 from readiness import clock
-from readiness.facts import SiteState
-from readiness.models import Business, Paper, Site
+from readiness.facts import SiteState, referral_facts
+from readiness.models import Business, Paper, Photo, Site
 from readiness.rules.vocabulary import Effect
 from readiness.wording import states
 from readiness.wording.record import BUILDER, folds
@@ -42,7 +43,7 @@ def all_sites(request):
 @opens("site")
 def site(request, site):
     """One site: what to fix, by trade or by wall, and everything that goes with it."""
-    row = row_of(site)
+    row = row_of(site) if request.may_act else row_of(site).to_read()
     state, group_by = row.state, _group_by(request)
     items = SiteItems.of(state, group_by)
     everything = request.GET.get("all", "")
@@ -64,7 +65,12 @@ def site(request, site):
             "walls_shown": {group.key for group in items.groups},
             "plan": site_plan(state),
             "looked_at": looked_at(state),
-            "waits_for": [] if row.is_treated else link_reasons(site, _not_about_items(state)),
+            "waits_for": []
+            if row.is_treated
+            else link_reasons(site, _not_about_items(state), request.may_act),
+            **_termites(state),
+            "limits": [one for one in state.referrals if referral_facts(one).bars_wall],
+            "call": whom_to_call(is_ours=False),
             "papers": _papers(request.user, site),
             "business": Business.current(),
             "earlier": site.reports.issued().exclude(superseded_at=None).order_by("-number")[:20],
@@ -94,8 +100,19 @@ def _group_by(request) -> str:
 
 
 def _not_about_items(state):
-    """Why it can't be confirmed yet, beside the items that the page lists anyway."""
-    return [reason for reason in state.assessment.confirm_reasons if not reason.code.is_about_item]
+    """Why it can't be confirmed yet, beside what the page shows anyway: items, live termites."""
+    return [
+        reason
+        for reason in state.assessment.confirm_reasons
+        if not (reason.code.is_about_item or reason.code.is_about_termites)
+    ]
+
+
+def _termites(state: SiteState) -> dict:
+    """Live termites that keep the site closed, with their photos."""
+    found = [one for one in state.referrals if referral_facts(one).keeps_closed]
+    photos = Photo.objects.kept().with_originals().filter(referral__in=found) if found else ()
+    return {"termites": found, "termite_photos": photos}
 
 
 def _papers(user, site):

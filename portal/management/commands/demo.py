@@ -150,9 +150,8 @@ class Command(BaseCommand):
             ("builder", "Builder contact"),
             ("other_builder", "Contact of another builder"),
         ):
-            user = User.objects.select_related("builder_contact__builder").get(pk=people[part])
-            contact = user.contact
-            firm = f", {contact.builder}" if contact else ""
+            user = User.objects.get(pk=people[part])
+            firm = "".join(f", {contact.builder}" for contact in user.active_memberships)
             self.stdout.write(f"\n  {words}: {user}{firm}\n  {site}{sign_in_path(user)}")
         self.stdout.write(f"\nOr sign in by e-mailed code at {site}{reverse('account_login')}\n")
         self.stdout.flush()

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from crispy_forms.layout import Div
 from django import forms
 
 from portal.forms.layout import bare_helper, date_input
+from readiness.calendars import calendar_at
 from readiness.models import Booking, Site
-from readiness.rules.calendar import calendar_of
 from readiness.wording import dates
+from readiness.wording.days_off import why_off
 from readiness.wording.refusals import visits as refusals
 
 DAYS_OFFERED = 10
@@ -91,23 +92,17 @@ def wishes(booking: Booking | None, today: date) -> list[dict]:
 
 
 def coming_days(site: Site, today: date, count: int = DAYS_OFFERED) -> list[dict]:
-    """The next working days of the site's state, with what is booked on each, and days off."""
-    calendar = calendar_of(site.state)
-    last = calendar.add_working_days(today, count)
+    """The next working days at the site, with what is booked on each, and days off between."""
+    coming = calendar_at(site).coming(today, count)
     booked: dict[date, int] = {}
-    for day in Booking.objects.between(today, last).values_list("day", flat=True):
+    for day in Booking.objects.between(today, coming[-1].last).values_list("day", flat=True):
         booked[day] = booked.get(day, 0) + 1
-    days, day = [], today
-    while day < last:
-        day += timedelta(days=1)
-        holiday = calendar.holiday_name(day)
-        if day.weekday() < 5:
-            days.append(
-                {
-                    "day": day,
-                    "words": dates.day(day),
-                    "holiday": holiday,
-                    "booked": booked.get(day, 0),
-                }
-            )
-    return days
+    return [
+        {
+            "day": one.first,
+            "words": dates.day(one.first),
+            "holiday": why_off(one),
+            "booked": booked.get(one.first, 0),
+        }
+        for one in coming
+    ]

@@ -1,5 +1,6 @@
 """Bookings: offering a day, cancelling, and recording how the day went."""
 
+from collections.abc import Sequence
 from itertools import groupby
 from operator import attrgetter
 
@@ -25,9 +26,13 @@ from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as actions
+from readiness.facts import referral_facts
 from readiness.models import Booking
 from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
+from readiness.rules.site.assessment import Reason
+from readiness.wording.cautions import on_the_day
+from readiness.wording.saying import Tone
 
 CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
 DATED = (BookingPriority.TODAY, BookingPriority.THIS_WEEK, BookingPriority.LATER)
@@ -91,8 +96,12 @@ def _page(request, site, **forms):
         "overview": overview,
         "booking": found,
         "turned_away": overview.state.facts().turned_away,
+        "is_closed": overview.state.facts().are_termites_open,
+        "limits": [one for one in overview.state.referrals if referral_facts(one).bars_wall],
         "confirmed": found is not None and found.state == Booking.State.CONFIRMED,
+        "tone": _tone(overview, assessment.booking_reasons),
         "reasons": [link_reason(reason, site) for reason in assessment.booking_reasons],
+        "cautions": on_the_day(overview.state.items),
         "wishes": wishes(found, today),
         "days": coming_days(site, today),
         "today": today,
@@ -109,6 +118,14 @@ def _page(request, site, **forms):
         **forms,
     }
     return render(request, "portal/office/bookings/booking.html", context)
+
+
+def _tone(overview: SiteOverview, reasons: Sequence[Reason]) -> Tone:
+    """How the page's answer looks."""
+    facts = overview.state.facts()
+    if facts.booking and facts.booking.state == Booking.State.CONFIRMED and not reasons:
+        return Tone.GO
+    return Tone.STOP if facts.turned_away or facts.are_termites_open else Tone.WAIT
 
 
 def _get_booking(request, pk) -> Booking:

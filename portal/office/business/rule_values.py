@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from portal.requests.access import applicator_required
+from portal.requests.access import applicator_required, asks_again
+from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.permission import require_owner
 from readiness.facts import rule_values, unusable_overrides
+from readiness.insights.liquid import own_rates
 from readiness.rules.values.rule_value import SWITCH
 from readiness.rules.values.rule_values import (
     RULE_VALUES,
@@ -22,6 +24,8 @@ from readiness.rules.values.rule_values import (
     value_words,
 )
 from readiness.rules.words import number
+from readiness.wording import sources
+from readiness.wording.own_rates import beside_rules
 from readiness.wording.refusals import firm as refusals
 
 
@@ -31,13 +35,16 @@ class RuleRow:
 
     rule: RuleValue
     value_words: str
-    range_words: str
+    source: str
+    may_be_set: str
     typed: str
     is_changed: bool
     error: str = ""
+    own_rate: str = ""
 
 
 @applicator_required
+@asks_again
 def rule_values_page(request):
     """The table of rule values with sources; owners set the business's own, within the range."""
     may_change = request.user.is_owner
@@ -54,13 +61,16 @@ def rule_values_page(request):
             return redirect("office:rules")
     values = rule_values()
     groups: dict[str, list[RuleRow]] = {}
+    beside = beside_rules(own_rates())
     for rule in RULE_VALUES.values():
         row = _rule_row(rule, values, request.POST if errors else None, errors.get(rule.key, ""))
+        row = replace(row, own_rate=beside.get(rule.key, ""))
         groups.setdefault(rule.group, []).append(row)
     context = {
         "groups": groups,
         "may_change": may_change,
         "errors": errors,
+        "about_sources": f"{sources.meaning()} {sources.editions(clock.now().date())}",
         "unusable": [_unusable_words(one) for one in unusable_overrides()] if may_change else [],
     }
     return render(request, "portal/office/business/rule_values.html", context)
@@ -76,8 +86,17 @@ def _unusable_words(one: Unusable) -> str:
     said = [refusals.rule_value(one.error)]
     if stored not in said[0]:
         said.append(_("You had set %(value)s.") % {"value": stored})
-    said.append(_("The default is used instead: %(value)s.") % {"value": rule.default_words})
+    said.append(_("%(value)s is used instead.") % {"value": rule.default_words})
     return " ".join(said)
+
+
+def _may_be_set(rule: RuleValue) -> str:
+    if not rule.business_may_change:
+        return ""
+    if rule.unit == SWITCH:
+        return _("Can be 1 or 0.")
+    low, high = value_words(rule.minimum, ""), value_words(rule.maximum, rule.unit)
+    return sources.may_be_set(low, high, rule.bound)
 
 
 def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRow:
@@ -85,13 +104,11 @@ def _rule_row(rule: RuleValue, values: RuleValues, posted, error: str) -> RuleRo
     typed = ", ".join(map(str, value)) if isinstance(value, tuple) else number(value)
     if posted is not None and rule.key in posted:
         typed = posted[rule.key]
-    low = value_words(rule.minimum, "")
-    high = value_words(rule.maximum, rule.unit)
-    allowed = _("%(low)s to %(high)s") % {"low": low, "high": high}
     return RuleRow(
         rule=rule,
         value_words=value_words(value, rule.unit),
-        range_words=_("1 or 0") if rule.unit == SWITCH else allowed,
+        source=sources.with_kind(rule.source),
+        may_be_set=_may_be_set(rule),
         typed=typed,
         is_changed=value != rule.default,
         error=error,

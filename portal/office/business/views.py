@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 
 from portal.forms import refusals
 from portal.office.business.forms import BusinessForm
-from portal.requests.access import applicator_required
+from portal.requests.access import applicator_required, asks_again
 from readiness.actions.errors import Refused
 from readiness.actions.firm.business import change_business
 from readiness.actions.permission import require_owner
@@ -14,6 +14,7 @@ from readiness.models import Business
 
 
 @applicator_required
+@asks_again
 def business(request):
     """Letterhead, wording and policies."""
     form = BusinessForm(request.POST or None, instance=Business.current())

@@ -11,7 +11,7 @@ from portal.office.status.not_through import not_through
 from portal.office.status.views import troubles
 from portal.requests.access import applicator_required
 from readiness import clock
-from readiness.models import Booking, Site, SiteReport, waiting
+from readiness.models import Booking, Referral, Site, SiteReport, waiting
 from readiness.models.local_days import LocalDays
 from readiness.operations import upkeep
 from readiness.wording.office import review_words
@@ -32,8 +32,10 @@ def home(request):
     review, with_builder = _with_sites(
         waiting.to_review(days, AT_MOST + 1), waiting.on_builders(days, AT_MOST + 1)
     )
+    to_decide = Referral.objects.to_decide().select_related("site__builder", "wall_run")
     context = {
         "today": today,
+        "to_decide": to_decide[: AT_MOST + 1],
         "review": review,
         "asked": asked[: AT_MOST + 1],
         "past": past[: AT_MOST + 1],
@@ -45,7 +47,7 @@ def home(request):
         "not_through": not_through(AT_MOST) if _has_failures(kept) else None,
     }
     context["nothing_on_me"] = not any(
-        context[name] for name in ("review", "asked", "past", "drafts", "not_through")
+        context[name] for name in ("to_decide", "review", "asked", "past", "drafts", "not_through")
     )
     context["has_sites"] = bool(context["with_builder"]) or Site.objects.exists()
     return render(request, "portal/office/home/home.html", context)

@@ -21,8 +21,9 @@ from readiness.actions.reporting.carrying import later_of
 from readiness.actions.sites.sites import current_runs
 from readiness.models import DefectItem
 from readiness.papers.drawings.kinds import kind_svg
-from readiness.rules.defects.catalogue import KINDS
-from readiness.rules.vocabulary import ItemState
+from readiness.rules.defects.catalogue import GROUPS, KINDS, OFTEN
+from readiness.rules.vocabulary import KIND_GROUPS, ItemState, KindGroup
+from readiness.wording.cautions import caution
 from readiness.wording.refusals import reporting
 from readiness.wording.saying import Tone
 
@@ -78,9 +79,21 @@ def _pick_wall(request, report):
 
 
 def _pick_kind(request, report, wall):
-    kinds = [{"kind": kind, "drawing": drawing_of(kind)} for kind in KINDS.values()]
-    context = {"report": report, "site": report.site, "wall": wall, "kinds": kinds}
+    context = {"report": report, "site": report.site, "wall": wall, **_tiles()}
     return render(request, "portal/office/items/item_kind.html", context)
+
+
+def _tiles() -> dict:
+    """The kinds that are found most often, the others by group, and what is in no list."""
+    tiles = {slug: {"kind": kind, "drawing": drawing_of(kind)} for slug, kind in KINDS.items()}
+    often = [tiles.pop(slug) for slug in OFTEN if slug in tiles]
+    groups = {
+        group: [tiles[kind.slug] for kind in kinds if kind.slug in tiles]
+        for group, kinds in GROUPS.items()
+    }
+    other = groups.pop(KindGroup.OTHER)
+    named = [(KIND_GROUPS[group], found) for group, found in groups.items() if found]
+    return {"often": often, "groups": named, "other": other}
 
 
 def drawing_of(kind) -> str:
@@ -104,6 +117,7 @@ def _item_form(request, report, kind, item_id, *, wall=None, item=None, is_new=F
         "form": form,
         "kind": kind,
         "drawing": drawing_of(kind),
+        "cautions": [caution(code) for code in kind.cautions],
         "item": item,
         "item_id": item_id,
         "is_new": is_new,

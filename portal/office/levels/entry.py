@@ -6,7 +6,16 @@ from dataclasses import dataclass, replace
 
 from django.http import QueryDict
 
-from portal.office.levels.forms import MOST_ROWS, ROWS, LevelsForm
+from portal.office.levels.forms import (
+    MOST_ROWS,
+    NO_WALL_BELOW,
+    OWN_UNIT,
+    ROWS,
+    UNIT_OF,
+    WALL_BELOW,
+    LevelsForm,
+    unit_code,
+)
 from portal.requests import whole_form
 from readiness.facts import run_facts
 from readiness.models import WallRun
@@ -19,7 +28,9 @@ from readiness.rules.band.geometry import (
     GroundPoint,
     Joint,
     Opening,
+    Perpend,
     StruckStep,
+    Unit,
     WeepHoles,
 )
 from readiness.rules.band.geometry import WallRun as PlainRun
@@ -28,15 +39,17 @@ from readiness.wording.levels import gauge_doubts
 from readiness.wording.refusals import lengths as refusals
 
 SECTIONS = {
-    "gauge": "brick", "first_bed_joint_mm": "brick", "brick_length_mm": "more",
-    "struck_joint_mm": "brick", "struck_steps": "brick", "courses_treated": "more",
+    "gauge": "brick", "bed_joint_mm": "brick", "struck_joint_mm": "brick", "struck_steps": "brick",
     "ground_today": "ground", "ground_finished": "finished", "finishes_to_come": "finishes",
-    "joints": "joints", "attachments": "attachments", "weep_holes": "weeps", "fall_mm": "more",
+    "joints": "joints", "attachments": "attachments", "weep_holes": "weeps",
+    "openings": "openings", "unit": "wall", "brick_length_mm": "wall", "brick_bottom_mm": "wall",
+    "perpend": "wall", "raked_mm": "wall", "slab_level_mm": "wall", "courses_treated": "wall",
+    "fall_mm": "more",
 }  # fmt: skip
 """The part of the page where a number of the rules was typed."""
 
 SAME_ALL_ROUND = (
-    "first_bed_joint_mm", "brick_length_mm", "courses_treated", "weep_holes", "struck_joint_mm",
+    "bed_joint_mm", "unit", "brick_length_mm", "courses_treated", "weep_holes", "struck_joint_mm",
     "surface",
 )  # fmt: skip
 """What is mostly the same on every wall of a house, so that one wall fills in the next.
@@ -92,13 +105,26 @@ class LevelsEntry:
         """What is used where no gauge is typed, and how sure that is."""
         used = self.base.gauge
         if used is None or used.measured:
-            used = Gauge(self.values["gauge_courses"], self.values["gauge_height_mm"], False)
+            used = replace(self.run, gauge=None).gauge_or_nominal(self.values)
         return " ".join(gauge_doubts(used))
 
     @property
-    def usual(self) -> dict[str, int]:
-        """The rule values that stand in for what is left blank."""
-        return {key: self.values[key] for key in ("courses_treated", "brick_length_mm")}
+    def usual_unit(self) -> Unit:
+        """What stands in where no brick or block is named."""
+        return replace(self.run, unit=None, brick_length_mm=None).unit_or_usual(self.values)
+
+    @property
+    def usual_courses(self) -> int:
+        return replace(self.run, courses_treated=None).courses_asked(self.values)
+
+    @property
+    def says_more_of_wall(self) -> bool:
+        """Something under "more about this wall" was entered."""
+        run = self.run
+        named = (run.unit, run.brick_length_mm, run.brick_bottom_mm, run.perpend, run.raked_mm)
+        return any(part is not None for part in named) or bool(
+            run.slab_level_mm or run.courses_treated
+        )
 
     def is_valid(self) -> bool:
         """Whether everything typed can be read; half-typed rows can't."""
@@ -116,9 +142,12 @@ class LevelsEntry:
         typed = self.form.cleaned_data
         run = replace(
             self.base,
+            slab_level_mm=-(typed.get("slab_down") or 0),
             gauge=_gauge(typed, self.base.gauge),
-            first_bed_joint_mm=_minus(typed.get("first_bed_joint")),
+            unit=_unit(typed),
             brick_length_mm=typed.get("brick_length"),
+            perpend=_perpend(typed, self.base.perpend),
+            raked_mm=typed.get("raked"),
             courses_treated=typed.get("courses_treated"),
             surface=typed.get("surface") or self.base.surface,
             fall_mm=typed.get("fall"),
@@ -140,15 +169,16 @@ class LevelsEntry:
                 Attachment(row["at"], row["gap"], row["label"])
                 for row in self._whole("attachments")
             ),
-            openings=tuple(
-                Opening(row["start"], row["end"], row["label"]) for row in self._whole("openings")
-            ),
+            openings=(),
+            bed_joint_mm=None,
+            brick_bottom_mm=None,
             ground_today=(),
             ground_finished=None,
             struck_steps=(),
             struck_joint_mm=None,
             weep_holes=(),
         )
+        run = self._with_openings(_with_brick(run, typed))
         run = self._with_ground(run, typed.get("ground_from") or "slab")
         return self._with_weeps(self._with_struck(run, typed), typed.get("weep_from"))
 
@@ -174,6 +204,19 @@ class LevelsEntry:
             self.problems.append(TypedProblem(refusals.length(error), "ground"))
             return run
         return replace(run, ground_today=today, ground_finished=finished or None)
+
+    def _with_openings(self, run: PlainRun) -> PlainRun:
+        openings = tuple(
+            Opening(
+                row["start"],
+                row["end"],
+                row["label"],
+                _under_slab(run, row["threshold"]),
+                {NO_WALL_BELOW: False, WALL_BELOW: True}.get(row["below"]),
+            )
+            for row in self._whole("openings")
+        )
+        return replace(run, openings=openings)
 
     def _with_struck(self, run: PlainRun, typed: dict) -> PlainRun:
         if not run.is_rendered:
@@ -230,12 +273,41 @@ def _gauge(typed: dict, stored: Gauge | None) -> Gauge | None:
     """The gauge that was typed; else nothing, or one stored before that may have been measured."""
     courses, height = typed.get("gauge_courses"), typed.get("gauge_height")
     if courses is not None and height is not None:
-        return Gauge(courses, height)
+        same = stored is not None and (stored.courses, stored.height_mm) == (courses, height)
+        return Gauge(courses, height, from_photo=same and stored.from_photo)
     return stored if stored is not None and stored.measured is None else None
 
 
-def _minus(length: int | None) -> int | None:
-    return None if length is None else -length
+def _unit(typed: dict) -> Unit | None:
+    """The unit that was chosen, or its sizes where it is another."""
+    chosen = typed.get("unit") or ""
+    if chosen != OWN_UNIT:
+        return UNIT_OF.get(chosen)
+    height, length, joint = (typed.get(f"unit_{part}") for part in ("height", "length", "joint"))
+    if height is None or length is None:
+        return None
+    return Unit(height, length) if joint is None else Unit(height, length, joint)
+
+
+def _perpend(typed: dict, stored: Perpend | None) -> Perpend | None:
+    """In the course above the measured bed joint, unless another course was stored."""
+    at_mm = typed.get("perpend")
+    if at_mm is None:
+        return None
+    return Perpend(stored.above_bed_joint if stored else 0, at_mm)
+
+
+def _with_brick(run: PlainRun, typed: dict) -> PlainRun:
+    """The levels of the brickwork itself, measured down from the top of the wall's slab."""
+    return replace(
+        run,
+        bed_joint_mm=_under_slab(run, typed.get("bed_joint")),
+        brick_bottom_mm=_under_slab(run, typed.get("brick_bottom")),
+    )
+
+
+def _under_slab(run: PlainRun, down_mm: int | None) -> int | None:
+    return None if down_mm is None else run.slab_level_mm - down_mm
 
 
 def _initial(run: PlainRun) -> dict:
@@ -243,7 +315,7 @@ def _initial(run: PlainRun) -> dict:
     gauge = run.gauge if run.gauge and run.gauge.measured else None
     return {
         "ground_from": "slab",
-        "first_bed_joint": _minus(run.first_bed_joint_mm),
+        "bed_joint": _down(run, run.bed_joint_mm),
         "gauge_courses": gauge.courses if gauge else None,
         "gauge_height": gauge.height_mm if gauge else None,
         "struck_joint": _down(run, run.struck_joint_mm),
@@ -253,6 +325,24 @@ def _initial(run: PlainRun) -> dict:
         "fall": run.fall_mm,
         "courses_treated": run.courses_treated,
         "brick_length": run.brick_length_mm,
+        "brick_bottom": _down(run, run.brick_bottom_mm),
+        "perpend": run.perpend.at_mm if run.perpend else None,
+        "raked": run.raked_mm,
+        "slab_down": -run.slab_level_mm or None,
+        **_own_unit(run.unit),
+    }
+
+
+def _own_unit(unit: Unit | None) -> dict:
+    """Which unit was chosen, and the sizes of one that is none of the usual."""
+    code = unit_code(unit)
+    if unit is None or code != OWN_UNIT:
+        return {"unit": code}
+    return {
+        "unit": code,
+        "unit_height": unit.height_mm,
+        "unit_length": unit.length_mm,
+        "unit_joint": unit.joint_mm,
     }
 
 
@@ -299,7 +389,10 @@ _STORED_ROWS = {
         for item in run.attachments
     ],
     "openings": lambda run: [
-        {"start": part.from_mm, "end": part.to_mm, "label": part.label} for part in run.openings
+        {"start": part.from_mm, "end": part.to_mm, "label": part.label,
+         "threshold": _down(run, part.threshold_mm),
+         "below": {False: NO_WALL_BELOW, True: WALL_BELOW}.get(part.wall_below, "")}
+        for part in run.openings
     ],
 }  # fmt: skip
 

@@ -6,6 +6,7 @@ from django import forms
 
 from portal.forms.layout import StyledForm
 from portal.forms.lengths import MetresField, MmField, PlacesField
+from readiness.rules.band.geometry import COMMON_BLOCK, UNITS, Unit
 from readiness.rules.defects.catalogue import SURFACES
 from readiness.rules.words import metres_exactly
 
@@ -13,22 +14,52 @@ MOST_ROWS = 40
 
 GROUND_FROM = {
     "slab": "the top of the slab, down",
-    "bed_joint": "the lowest bed joint, down",
+    "bed_joint": "the measured bed joint, down",
 }
 LINE_FROM = {
     "slab": "the top of the slab, down",
-    "bed_joint": "the lowest bed joint, down",
+    "bed_joint": "the measured bed joint, down",
     "ground": "today's ground at the left end, up",
 }
 RENDER_FROM = {key: words for key, words in LINE_FROM.items() if key != "bed_joint"}
-JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Tight crack"}
+JOINT_KINDS = {"articulation": "Articulation joint", "crack": "Open crack"}
+OWN_UNIT = "own"
+NO_WALL_BELOW, WALL_BELOW = "no", "yes"
+BELOW = {
+    "": "Not known",
+    NO_WALL_BELOW: "No wall below it in the band",
+    WALL_BELOW: "Wall below it, up to the threshold",
+}
+
+
+def unit_code(unit: Unit | None) -> str:
+    """The choice that a unit is: its sizes, or that it is none of the usual ones."""
+    if unit is None:
+        return ""
+    return f"{unit.height_mm}x{unit.length_mm}" if unit in UNITS else OWN_UNIT
+
+
+def _unit_words(unit: Unit) -> str:
+    what = "block" if unit == COMMON_BLOCK else "brick"
+    return f"{what.capitalize()}, {unit.height_mm} mm high, {unit.length_mm} mm long"
+
+
+UNIT_OF = {unit_code(unit): unit for unit in UNITS}
+UNIT_CHOICES = {
+    "": "Not entered",
+    **{code: _unit_words(unit) for code, unit in UNIT_OF.items()},
+    OWN_UNIT: "Another size, entered below",
+}
+
+
+ON_BRICK_ONLY = ("bed_joint", "perpend", "raked")
 
 
 class LevelsForm(StyledForm):
     """The single numbers of a run."""
 
     ground_from = forms.ChoiceField(label="Ground measured from", choices=list(GROUND_FROM.items()))
-    first_bed_joint = MmField(label="Lowest bed joint, mm down from the top of the slab")
+    bed_joint = MmField(label="A bed joint you can see, mm down from the top of the slab")
     gauge_courses = forms.IntegerField(label="Courses", required=False)
     gauge_height = MmField(label="Height of these courses, mm")
     struck_joint = MmField(label="Struck joint, mm")
@@ -37,7 +68,17 @@ class LevelsForm(StyledForm):
     surface = forms.ChoiceField(label="Ground beside the wall", choices=list(SURFACES.items()))
     fall = MmField(label="Fall in the first metre, mm")
     courses_treated = forms.IntegerField(label="Courses treated", required=False)
-    brick_length = MmField(label="Brick length, mm")
+    unit = forms.ChoiceField(
+        label="Brick or block", choices=list(UNIT_CHOICES.items()), required=False
+    )
+    unit_height = MmField(label="Its height, mm")
+    unit_length = MmField(label="Its length, mm")
+    unit_joint = MmField(label="Joint thickness, mm")
+    brick_length = MmField(label="Length as measured, mm")
+    brick_bottom = MmField(label="Brickwork starts, mm down")
+    perpend = MetresField(label="Upright joint at, m", required=False)
+    raked = MmField(label="Joints raked, mm")
+    slab_down = MmField(label="Slab lower by, mm")
 
     def __init__(self, *args, is_rendered: bool, **kwargs):
         super().__init__(*args, **kwargs)
@@ -50,7 +91,8 @@ class LevelsForm(StyledForm):
                 }
             )
         if is_rendered:
-            del self.fields["first_bed_joint"]
+            for name in ON_BRICK_ONLY:
+                del self.fields[name]
             self.fields["ground_from"].choices = [("slab", GROUND_FROM["slab"])]
             self.fields["weep_from"].choices = list(RENDER_FROM.items())
         else:
@@ -62,6 +104,10 @@ class LevelsForm(StyledForm):
         if (courses is None) != (height is None) and not self.errors:
             missing = "gauge_height" if height is None else "gauge_courses"
             self.add_error(missing, "Enter both: the number of courses and their height.")
+        if cleaned.get("unit") == OWN_UNIT:
+            for name in ("unit_height", "unit_length"):
+                if cleaned.get(name) is None and name not in self.errors:
+                    self.add_error(name, "Enter the size, or choose one above.")
         return cleaned
 
 
@@ -160,8 +206,22 @@ class AttachmentRow(_Row):
 class OpeningRow(_Row):
     start = MetresField(label="From, m", required=False)
     end = MetresField(label="To, m", required=False)
-    label = forms.CharField(label="What", required=False, max_length=60)
+    below = forms.ChoiceField(label="Below it", choices=list(BELOW.items()), required=False)
+    threshold = MmField(label="Threshold, mm down")
+    label = forms.CharField(
+        label="What",
+        required=False,
+        max_length=60,
+        widget=forms.TextInput(attrs={"data-wide": True}),
+    )
     needed = ("start", "end")
+
+    def clean(self):
+        cleaned = super().clean()
+        known = cleaned.get("threshold") is not None or "threshold" in self.errors
+        if cleaned.get("below") == WALL_BELOW and not known:
+            self.add_error("threshold", "Enter how far the wall goes up.")
+        return cleaned
 
 
 def _rows(form) -> type[forms.BaseFormSet]:

@@ -10,34 +10,44 @@ from django.utils.translation import gettext as _
 
 from portal.office.sites.views import get_site
 from portal.requests.access import applicator_required
-from readiness.facts import rule_values, run_facts
+from readiness.facts import rule_values, run_facts, walls_of
+from readiness.insights.liquid import own_rates
 from readiness.models import Business, DefectItem
 from readiness.rules.band.quantities import (
     CleaningCost,
     JointSealing,
     RunLiquid,
     cleaning_cost,
+    rounded,
     site_quantities,
 )
 from readiness.rules.defects.catalogue import get_kind, place
-from readiness.rules.values.rule_values import (
-    RuleValues,
-)
+from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.vocabulary import Effect, ItemState
-from readiness.rules.words import metres
-from readiness.wording.quantities import sealing_note, working
+from readiness.wording.own_rates import beside_quantities
+from readiness.wording.quantities import fills, sealing_note, span, wall_in_words, working
 
 
 @applicator_required
 def quantities(request, pk):
     """Liquid, sealant, rod and solvent for a site, each with the steps of its working."""
     site, values = get_site(request, pk), rule_values()
-    runs = [run_facts(run) for run in site.wall_runs.filter(removed_at=None)]
+    runs = walls_of(site, run_facts)
     found = site_quantities(runs, values)
     labels = {run.id: run.label for run in runs}
     context = {
         "site": site,
         "found": vars(found) | vars(working(found, values)),
+        "span": span(found),
+        "fills": fills(found),
+        "own_rates": beside_quantities(found, own_rates(), values),
+        "barred": [
+            place(run.label, *stretch)
+            if run.reachable_mm
+            else _("%(wall)s, the whole of it") % {"wall": run.label}
+            for run in runs
+            for stretch in run.out_of_reach
+        ],
         "walls": [_wall(part) for part in found.runs],
         "joints": [_joint(part, labels[part.run_id], values) for part in found.sealing],
         "costs": [
@@ -52,9 +62,8 @@ def quantities(request, pk):
 def _wall(part: RunLiquid) -> dict:
     return {
         "label": part.label,
-        "length": metres(part.length_mm),
-        "courses": part.courses,
-        "litres": round(float(part.litres), 2),
+        "what": wall_in_words(part),
+        "litres": rounded(part.litres, "0.01"),
     }
 
 
@@ -62,7 +71,7 @@ def _joint(part: JointSealing, label: str, values: RuleValues) -> dict:
     return {
         "part": vars(part) | {"note": sealing_note(part, values)},
         "place": place(label, part.distance_mm, None),
-        "sealant_ml": round(float(part.sealant_mm3) / 1000),
+        "sealant_ml": rounded(part.sealant_mm3 / 1000, "1"),
     }
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
+
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as later
 from django.utils.translation import ngettext
@@ -18,10 +22,11 @@ from portal.office.sites.views import get_site
 from portal.requests import whole_form
 from portal.requests.access import applicator_required
 from readiness.actions.errors import Refused
-from readiness.actions.reporting.proposals import add_proposed_items
+from readiness.actions.reporting.proposals import add_all_proposed, add_proposed_items
 from readiness.actions.sites.sites import set_levels
-from readiness.facts import rule_values, run_facts
+from readiness.facts import rule_values, run_facts, walls_of
 from readiness.models import DefectItem, Site, SiteReport, WallRun
+from readiness.rules.band.levels import walls_beside
 from readiness.rules.words import metres
 
 ADD, NEXT = "add", "next"
@@ -36,12 +41,34 @@ def get_run(request, pk) -> WallRun:
 
 @applicator_required
 def site_levels(request, pk):
-    """All walls of a site: what their levels say, and which are still to measure."""
+    """All walls of a site: what their levels say, and which are still to measure.
+
+    Posted to, it takes everything that the levels propose over into the draft report.
+    """
     site, values = get_site(request, pk), rule_values()
+    if request.method == "POST":
+        return _all_taken_over(request, site)
     draft, items = _report_of(site)
     runs = list(site.wall_runs.filter(removed_at=None))
-    answers = [(run, answer_of(run_facts(run), values, draft=draft, items=items)) for run in runs]
-    return render(request, "portal/office/levels/site.html", {"site": site, "answers": answers})
+    walls = walls_of(site, run_facts)
+    answer = partial(
+        answer_of, values=values, walls=walls, soil_class=site.soil_class, draft=draft, items=items
+    )  # fmt: skip
+    answers = [(run, answer(wall)) for run, wall in zip(runs, walls, strict=True)]
+    to_add = sum(len(answer.to_add) for _, answer in answers)
+    context = {"site": site, "answers": answers, "to_add": to_add}
+    return render(request, "portal/office/levels/site.html", context)
+
+
+def _all_taken_over(request, site: Site):
+    """Add what the levels of all walls propose, and lead to the report that asks for photos."""
+    try:
+        added = add_all_proposed(request.user, site)
+    except Refused as refused:
+        refusals.say(request, refused, site)
+        return redirect("office:levels", site.pk)
+    messages.success(request, _added_words(added))
+    return redirect("office:report", added[0].report_id)
 
 
 @applicator_required
@@ -84,7 +111,18 @@ def run_levels_check(request, pk):
 
 def _answer(stored: WallRun, entry: LevelsEntry, values) -> Answer:
     draft, items = _report_of(stored.site)
-    return answer_of(entry.run, values, typed_problems=entry.problems, draft=draft, items=items)
+    walls = walls_of(stored.site, run_facts)
+    barred = next((wall.out_of_reach for wall in walls if wall.id == entry.run.id), ())
+    run = replace(entry.run, out_of_reach=barred)
+    return answer_of(
+        run,
+        values,
+        walls=walls_beside(run, walls),
+        soil_class=stored.site.soil_class,
+        typed_problems=entry.problems,
+        draft=draft,
+        items=items,
+    )
 
 
 def _report_of(site: Site) -> tuple[SiteReport | None, list[DefectItem]]:
@@ -152,6 +190,11 @@ def _add_items(request, run: WallRun) -> None:
     except Refused as refused:
         refusals.say(request, refused, run.site)
         return
+    messages.success(request, _added_words(added))
+
+
+def _added_words(added: list[DefectItem]) -> SafeString:
+    """How many items were added, each with its link, and that photos are still to come."""
     links = format_html_join(
         ", ",
         '<a href="{}">{} {}</a>',
@@ -159,4 +202,4 @@ def _add_items(request, run: WallRun) -> None:
     )
     count = ngettext("%(count)d item", "%(count)d items", len(added)) % {"count": len(added)}
     said = _("{count} added to the draft report: {links}. Add a photo of each.")
-    messages.success(request, format_html(said, count=count, links=links))
+    return format_html(said, count=count, links=links)

@@ -1,5 +1,7 @@
 """Writing a report at the wall: starting it, checking walls, its head, dropping it."""
 
+from uuid import UUID
+
 from django.contrib import messages
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,7 +19,9 @@ from portal.requests.ids import client_id
 from readiness.actions.errors import Refused
 from readiness.actions.reporting import drafts
 from readiness.actions.sites.sites import current_runs
-from readiness.models import Photo, SiteReport
+from readiness.facts import referral_facts, run_outline
+from readiness.models import Photo, Referral, Site, SiteReport, WallRun
+from readiness.rules.site.facts import with_bars
 from readiness.wording.refusals import reporting
 
 
@@ -72,6 +76,7 @@ def report(request, pk):
         "report": found,
         "site": found.site,
         "saved": request.GET.get("saved", ""),
+        "termites": found.site.referrals.keeping_closed() if found.is_draft else (),
         **_so_far(found, wall_cards(found)),
     }
     page = "report" if found.is_draft else "report_issued"
@@ -83,10 +88,11 @@ def _so_far(found: SiteReport, cards: list[dict]) -> dict:
     items = [item for card in cards for item in card["items"]]
     checked = {card["run"].pk for card in cards if card["check"]}
     runs = [card["run"] for card in cards if not card["run"].removed_at]
+    barred = {card["run"].pk for card in cards if card["is_barred"]}
     plan = plan_of(
         runs,
         items=items,
-        status=visit_status(runs, items, checked),
+        status=visit_status(runs, items, checked, barred),
         status_words=VISIT_WORDS,
         url_of=_plan_links(found),
         title=_plan_title(found),
@@ -95,6 +101,7 @@ def _so_far(found: SiteReport, cards: list[dict]) -> dict:
         "cards": cards,
         "plan": plan,
         "checked_count": len(checked),
+        "barred_count": len(barred - checked),
         "item_count": len(items),
     }
 
@@ -124,9 +131,32 @@ def wall_cards(found: SiteReport) -> list[dict]:
         checks[check.wall_run] = check
     runs = list(current_runs(found.site)) if found.is_draft else []
     others = sorted({*items, *checks} - set(runs), key=lambda run: run.position)
+    barred = _barred(found.site) if found.is_draft else {}
     return [
-        {"run": run, "check": checks.get(run), "items": items.get(run, [])} for run in runs + others
+        {
+            "run": run,
+            "check": checks.get(run),
+            "items": items.get(run, []),
+            "barred": barred.get(run.pk, []),
+            "is_barred": _is_barred(run, barred.get(run.pk, [])),
+        }
+        for run in runs + others
     ]
+
+
+def _barred(site: Site) -> dict[UUID, list[Referral]]:
+    """What nobody can reach, by the wall's id, as far as no decision says otherwise."""
+    barred: dict[UUID, list[Referral]] = {}
+    for referral in Referral.objects.with_outcome().filter(site=site, wall_run__isnull=False):
+        if referral_facts(referral).bars_wall:
+            barred.setdefault(referral.wall_run_id, []).append(referral)
+    return barred
+
+
+def _is_barred(run: WallRun, referrals: list[Referral]) -> bool:
+    """Whether nobody can reach any of a wall: then it is not asked to be checked."""
+    facts = [referral_facts(referral) for referral in referrals]
+    return not with_bars((run_outline(run),), facts)[0].reachable_mm
 
 
 @applicator_required

@@ -12,6 +12,7 @@ from readiness import clock
 from readiness.models import Builder, BuilderContact, Site
 from readiness.models.site import STATE_CHOICES
 from readiness.rules.defects.catalogue import STATES
+from readiness.rules.vocabulary import SOIL_CLASSES
 from readiness.wording.refusals import sites as refusals
 
 
@@ -38,6 +39,7 @@ class SiteForm(forms.ModelForm):
             "treatment_wanted_on",
             "access_notes",
             "datum",
+            "soil_class",
             "latitude",
             "longitude",
         )
@@ -48,6 +50,8 @@ class SiteForm(forms.ModelForm):
         }
         help_texts = {
             "treatment_wanted_on": "Due dates count back from this day.",
+            "soil_class": "From the soil report or the plans; for M-D choose M. It tells whether "
+            "the walls need articulation joints.",
             "latitude": "In degrees, south is negative. Photos taken far from here are flagged.",
         }
         widgets = {
@@ -69,9 +73,11 @@ class SiteForm(forms.ModelForm):
         else:
             self.fields["state"].initial = _usual_state(builder)
         self.fields["state"].choices = STATE_CHOICES
+        self.fields["soil_class"].choices = [("", "Not known"), *SOIL_CLASSES.items()]
         place = [Field("street"), Div("suburb", "state", "postcode", css_class="form-grid")]
         job = [Div("job_number", "house_type", "treatment_wanted_on", css_class="form-grid")]
-        more = Fieldset("More", "datum", Div("latitude", "longitude", css_class="form-grid"))
+        datum = Div("datum", "soil_class", css_class="form-grid")
+        more = Fieldset("More", datum, Div("latitude", "longitude", css_class="form-grid"))
         notify = ["notify"] if self.has_contacts else []
         self.helper = bare_helper(*place, *job, "access_notes", *notify, more)
 

@@ -24,8 +24,10 @@ from portal.steps import leads_to
 from readiness.actions.errors import Refused
 from readiness.actions.people.builders import add_builder
 from readiness.actions.sites import sites as actions
-from readiness.models import Builder, Message, Photo, Site, SiteReport
+from readiness.facts import referral_facts
+from readiness.models import Builder, Message, Photo, Referral, Site, SiteReport
 from readiness.rules.site.assessment import Reason
+from readiness.wording.local_rules import for_office
 from readiness.wording.office import OFFICE
 from readiness.wording.states import wall_words
 
@@ -108,11 +110,19 @@ def site(request, pk):
         "papers": found.papers.order_by("-requested_at")[:6],
         "emails": Message.objects.filter(site=found).select_related("to")[:5],
         "not_through": not_through(NOT_THROUGH_SHOWN, site=found),
-        "trail": found.record.select_related("actor").order_by("-sequence")[:5],
+        "trail": found.record.order_by("-sequence").select_related("actor")[:5],
         "rain_form": RainForm(site=found),
+        "local_notes": for_office(found.state),
+        "referrals": sorted(state.referrals, key=_decided_last),
         "photo_count": found.photos.kept().count(),
     }
     return render(request, "portal/office/sites/site.html", context)
+
+
+def _decided_last(referral: Referral) -> bool:
+    """What is still to decide, or keeps the site closed, comes first."""
+    facts = referral_facts(referral)
+    return facts.outcome is not None and not facts.keeps_closed
 
 
 NOT_THROUGH_SHOWN = 10
@@ -121,7 +131,7 @@ NOT_THROUGH_SHOWN = 10
 def link_reason(reason: Reason, site: Site, draft: SiteReport | None = None) -> dict:
     """A reason, its words and where to go for it; with a draft, walls are on its page."""
     step = OFFICE.step(reason)
-    if draft and step and reason.run_id and not reason.item_id:
+    if draft and step and reason.run_id and not (reason.item_id or reason.referral_id):
         step = replace(step, page="office:report", about=str(draft.pk))
     url = leads_to(step, site) if step else ""
     return {"reason": reason, "sentence": OFFICE.sentence(reason), "url": url}

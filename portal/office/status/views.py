@@ -7,8 +7,10 @@ from django.template.defaultfilters import filesizeformat
 
 from portal.office.status.not_through import not_through
 from portal.requests.access import applicator_required
+from portal.templatetags.dates import full_date
+from readiness.evidence import checkpoints
 from readiness.operations.upkeep import Queue, Upkeep, look, versions
-from readiness.wording import office_status
+from readiness.wording import office_status, proxy
 
 AT_MOST = 50
 """E-mails and papers of each kind that are listed."""
@@ -25,6 +27,7 @@ def status(request):
         ],
         "troubles": list(troubles(upkeep)),
         "not_through": not_through(AT_MOST),
+        "checkpoint": checkpoints.newest(),
         "versions": versions(),
     }
     return render(request, "portal/office/status/status.html", context)
@@ -47,6 +50,12 @@ def troubles(upkeep: Upkeep) -> Iterator[str]:
             yield office_status.late(queue.kind, queue.waiting)
     if upkeep.disk is not None and upkeep.disk.is_low:
         yield office_status.disk_low(filesizeformat(upkeep.disk.free_bytes))
+    if upkeep.checkpoint and upkeep.checkpoint.details:
+        yield office_status.no_checkpoint(upkeep.checkpoint.details["trouble"])
+    if upkeep.is_proxy_unset:
+        yield proxy.unset()
+    if upkeep.is_key_new:
+        yield office_status.key_changed(full_date(upkeep.new_key.at))
     if upkeep.is_backup_late:
         yield office_status.backup_late(upkeep.backup is not None)
     if upkeep.backup and (missing := upkeep.backup.details.get("missing")):

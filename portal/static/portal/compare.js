@@ -34,11 +34,12 @@ function place() {
   slide();
 }
 
+const panel = find("[data-line-up]"); // only for who may line up
 const said = find("[data-lined-up]");
 const sentence = () =>
   lineUp(pairs, size)
     ? "Lined up at the points you marked."
-    : "Not lined up yet. Line up the photos if they do not match.";
+    : `Not lined up yet.${panel ? " Line up the photos if they do not match." : ""}`;
 
 range.addEventListener("input", slide);
 function slideTo(event) {
@@ -63,7 +64,6 @@ said.textContent = sentence();
 
 // --- lining up -----------------------------------------------------------------------------
 
-const panel = find("[data-line-up]");
 let marks = [[], []];
 let stages = null;
 
@@ -113,12 +113,12 @@ function openPanel() {
   panel.querySelector(".stage").focus();
 }
 
-find("[data-open-line-up]").addEventListener("click", openPanel);
-find("[data-clear-pairs]").addEventListener("click", () => {
+function clear() {
   marks = [[], []];
   drawMarks();
-});
-find("[data-keep-pairs]").addEventListener("click", async () => {
+}
+
+async function save() {
   pairs = marks[0].map((one, index) => [one, marks[1][index]]);
   place();
   panel.hidden = true;
@@ -127,4 +127,10 @@ find("[data-keep-pairs]").addEventListener("click", async () => {
   const { status, answer } = await postData(page.dataset.compare, { pairs });
   const unsaved = status ? "not saved." : "not saved: no connection.";
   said.textContent = status === 200 ? sentence() : answer.error || `Lined up here, but ${unsaved}`;
-});
+}
+
+if (panel) {
+  find("[data-open-line-up]").addEventListener("click", openPanel);
+  find("[data-clear-pairs]").addEventListener("click", clear);
+  find("[data-keep-pairs]").addEventListener("click", save);
+}

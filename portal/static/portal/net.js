@@ -14,7 +14,7 @@ export const DATA_PATIENCE_MS = 30_000; // a connection that is gone may not say
 // --- the token --------------------------------------------------------------------------------
 
 function cookieToken() {
-  return /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
+  return /(?:^|; )(?:__Host-)?csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
 }
 
 // The cookie's, which is new once the person signed in again in another tab; else the page's.

@@ -11,7 +11,7 @@
 import { View, inPicture } from "./photo-view.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-export const LOUPE_ZOOM = 3;
+const LOUPE_ZOOM = 3;
 // What is drawn over a photo has to show on brick, mortar and sky: light on a dark casing.
 export const INK = "#ffd400";
 export const CASING = "#17212b";
@@ -95,11 +95,9 @@ export class Stage {
     return this.view.scaleIn(box.width, box.height);
   }
 
-  // How far off a mark may be, as a share of the longer side: a fingertip with the magnifier, or a
-  // mouse, is placed to about a pixel and a half of what the eye sees.
-  get markError() {
-    const seen = this.scale * (this.loupe ? LOUPE_ZOOM : 1);
-    return 1.5 / seen / Math.max(this.width, this.height);
+  // The longer side of the whole picture in pixels of the screen, before it is zoomed.
+  get shownPx() {
+    return (this.scale / this.view.zoom) * Math.max(this.width, this.height);
   }
 
   zoomBy(factor, centre) {

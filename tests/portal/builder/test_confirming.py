@@ -10,6 +10,7 @@ from readiness.actions.fixing import fixes
 from readiness.actions.visits import booking, confirming
 from readiness.models import Business, ReadinessConfirmation
 from tests.factories import confirm, make_issued, make_runs, make_site
+from tests.proving import proved
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
 
@@ -22,7 +23,7 @@ def _now():
 
 @pytest.fixture
 def browser(client_for, contact):
-    return client_for(contact)
+    return proved(client_for(contact), contact)
 
 
 @pytest.fixture
@@ -98,8 +99,7 @@ def test_a_typed_position_changes_nothing(browser, clean):
 
 
 def test_an_account_without_a_position_is_told_where_to_fill_it_in(browser, clean, contact):
-    contact.contact.position = ""
-    contact.builder_contact.save()
+    contact.memberships.update(position="")
     page = page_of(browser, clean.site)
     assert "Your account has no position yet. Fill it in under your details, then sign." in page
     assert reverse("accounts:profile") in page
@@ -151,7 +151,7 @@ def test_what_was_signed_is_shown_with_the_end_in_the_sites_own_time(browser, cl
 def test_a_confirmation_that_ran_out_says_why_and_can_be_signed_again(browser, clean, contact):
     confirm(contact, clean)
     with clock.at(NOW + timedelta(days=8)):
-        page = page_of(browser, clean.site)
+        page = page_of(proved(browser, contact), clean.site)
     assert "The confirmation ran out at" in page
     assert "Sign and confirm" in page
 
@@ -205,10 +205,11 @@ def test_going_back_to_a_form_whose_confirmation_was_withdrawn(browser, clean, c
 def test_an_id_of_another_report_confirms_nothing(
     browser, clean, applicator, other_contact, client_for
 ):
-    other_site = make_site(other_contact.contact.builder)
+    other_site = make_site(other_contact.memberships.get().builder)
     make_runs(other_site, "North wall")
     theirs = make_issued(applicator, other_site, kinds=())
-    sign(client_for(other_contact), theirs, confirmation_id=ONCE, signed_as=other_contact.name)
+    elsewhere = proved(client_for(other_contact), other_contact)
+    sign(elsewhere, theirs, confirmation_id=ONCE, signed_as=other_contact.name)
     page = sign(browser, clean, confirmation_id=ONCE).content.decode()
     assert "This is the form of another report." in page
     assert "Confirmed." not in page

@@ -19,7 +19,7 @@ from tests.factories import confirm, make_contact, make_issued, make_photo, make
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
 HOME = reverse_lazy("builder:home")
-QUERIES = 13
+QUERIES = 14
 
 
 @pytest.fixture(autouse=True)

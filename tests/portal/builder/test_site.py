@@ -16,7 +16,7 @@ from readiness.models import Business, Paper
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
-QUERIES = 16  # of which 3 are the session's
+QUERIES = 17  # of which 3 are the session's
 
 
 @pytest.fixture(autouse=True)

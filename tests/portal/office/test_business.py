@@ -1,11 +1,22 @@
 """Builders, the business's settings, and what a site keeps: record, photos, e-mails."""
 
+from datetime import timedelta
+
 import pytest
+from allauth.mfa.models import Authenticator
+from django.db import transaction
 from django.urls import reverse
 
 from readiness import clock
+from readiness.actions.firm import business, rule_values
+from readiness.actions.people import rights
+from readiness.actions.people.second_factor import reset_second_factor
+from readiness.evidence.record import append
 from readiness.models import Builder, Business, Message, RecordEntry
+from readiness.models.verbs import Verb
 from tests.factories import make_applicator, make_builder, make_issued, make_site
+from tests.pages import shown
+from tests.recorded import record_rows_by_hand
 
 pytestmark = pytest.mark.django_db
 
@@ -82,12 +93,29 @@ def test_the_record_reads_as_a_history_and_says_that_its_chain_holds(
     client_for, applicator, builder
 ):
     report = make_issued(applicator, make_site(builder))
+    record_rows_by_hand()
     text = client_for(applicator).get(url("record", report.site_id)).content.decode()
     assert "History complete and unchanged" in text
+    assert "Not checked here" in text
     assert "Issued report 1" in text
     assert "Added item 1" in text
     assert "<strong>Checked a wall</strong>: North wall" in text
     assert str(applicator) in text
+
+
+def test_the_record_says_since_when_its_rows_are_held_and_when_that_was_checked(
+    client_for, applicator, builder
+):
+    site, day = make_site(builder), timedelta(days=1)
+    start = clock.now()
+    with transaction.atomic():
+        append(site, None, Verb.SITE_ADDED, {}, at=start)  # as versions did that held no rows
+        append(site, None, Verb.DIGESTS_BEGUN, {}, at=start + day, rows=[site])
+    with clock.at(start + 3 * day):
+        answer = client_for(applicator).get(url("record", site.pk))
+    assert "History complete and unchanged" in answer.content.decode()
+    assert answer.context["held_since"] == start + day
+    assert answer.context["checked_at"] == start + 3 * day
 
 
 def test_like_entries_of_the_record_are_folded_into_one_line(client_for, applicator, builder):
@@ -125,7 +153,7 @@ def _triggers(cursor, table):
 
 
 def test_photos_and_emails_of_a_site_are_listed(client_for, applicator, contact, builder):
-    report = make_issued(applicator, make_site(builder), notify=[contact.contact])
+    report = make_issued(applicator, make_site(builder), notify=[contact.memberships.get()])
     client = client_for(applicator)
     assert "Item 1, mortar drop" in client.get(url("photos", report.site_id)).content.decode()
     fail(report)
@@ -150,7 +178,7 @@ def fail(report) -> Message:
 
 
 def test_a_failed_email_is_sent_again_from_its_page(client_for, applicator, contact, builder):
-    report = make_issued(applicator, make_site(builder), notify=[contact.contact])
+    report = make_issued(applicator, make_site(builder), notify=[contact.memberships.get()])
     message = fail(report)
     client, retry = client_for(applicator), url("email_retry", message.pk)
     assert retry in client.get(url("emails", report.site_id)).content.decode()
@@ -158,3 +186,33 @@ def test_a_failed_email_is_sent_again_from_its_page(client_for, applicator, cont
     assert "Trying again to send the e-mail to" in text
     assert retry not in text
     assert client_for(contact).post(retry).status_code in (302, 403, 404)
+
+
+def test_the_owner_reads_who_changed_which_setting_from_what_to_what(
+    client_for, applicator, contact
+):
+    business.change_business(applicator, phone="02 5550 0199")
+    rule_values.change_rule_values(applicator, {"invitation_valid_days": "2"})
+    rights.switch_contact(applicator, contact.memberships.get(), on=False)
+    page = shown(client_for(applicator).get(url("business_record")))
+    assert "phone: “”, now “02 5550 0199”" in page
+    assert "invitation valid days: the default, now “2”" in page
+    assert f"Stopped a person from signing in: {contact}" in page.replace("</strong>", "")
+
+
+def test_rights_and_second_factors_read_with_what_was_before(client_for, applicator, contact):
+    colleague = make_applicator(name="Terry Tech")
+    Authenticator.objects.create(user=colleague, type="totp", data={})
+    reset_second_factor(applicator, colleague)
+    rights.change_contact(
+        applicator, contact.memberships.get(), position="Office", sites=None, role="reader"
+    )
+    page = shown(client_for(applicator).get(url("business_record")))
+    assert "Supervisor, all sites; now Read only, all sites" in page
+    assert "it was: authenticator app" in page
+
+
+def test_the_record_of_people_and_settings_is_for_owners(client_for, contact):
+    address = url("business_record")
+    assert client_for(make_applicator()).get(address).status_code == 403
+    assert client_for(contact).get(address).status_code in (403, 404)

@@ -9,9 +9,18 @@ from django.urls import reverse
 from portal.requests.whole_form import filled_up
 from readiness.actions.sites.sites import copy_wall_runs
 from readiness.facts import run_facts
-from readiness.models import Business, DefectItem
+from readiness.models import DefectItem
 from readiness.photos.measurements import coursing_of
-from readiness.rules.band.geometry import Gauge, GroundPoint, Joint, WeepHoles
+from readiness.rules.band.geometry import (
+    COMMON_BLOCK,
+    Gauge,
+    GroundPoint,
+    Joint,
+    Opening,
+    Perpend,
+    Unit,
+    WeepHoles,
+)
 from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
 from tests.rules.walls import VALUES
 
@@ -30,7 +39,7 @@ def page(name, of):
 def form(**typed):
     """What a person types for a brick wall, with the lists' counts as the page sends them."""
     data = {
-        "ground_from": "slab", "first_bed_joint": "172", "gauge_courses": "1",
+        "ground_from": "slab", "bed_joint": "172", "gauge_courses": "1",
         "gauge_height": "86", "weep_from": "slab", "surface": "soil", "courses_treated": "2",
         "whole": "yes",
         "ground-0-at": "0", "ground-0-mm": "300", "ground-1-at": "6", "ground-1-mm": "200",
@@ -62,7 +71,7 @@ def test_levels_are_saved_as_they_were_measured(client_for, applicator, run):
     run.refresh_from_db()
     plain = run_facts(run)
     assert plain.ground_today == (GroundPoint(0, -300), GroundPoint(6000, -200))
-    assert (plain.first_bed_joint_mm, plain.gauge) == (-172, Gauge(1, 86))
+    assert (plain.bed_joint_mm, plain.gauge) == (-172, Gauge(1, 86))
     assert plain.weep_holes == (WeepHoles(0, 1200),)
     assert plain.joints == (Joint(3000, 10),)
 
@@ -71,7 +80,7 @@ def test_a_point_between_the_ends_is_typed_below_them(client_for, applicator, ru
     """The ends are there already, so that what the ground does between them comes last."""
     data = form(ground__2__at="2,4", ground__2__mm="250", ground__3__at="2", ground__3__mm="290")
     live = client_for(applicator).post(page("run_levels_check", run), data)
-    assert "The treatment ends at" in text(live)
+    assert "Treat up to the" in text(live)
     client_for(applicator).post(page("run_levels", run), data)
     run.refresh_from_db()
     assert run_facts(run).ground_today == (
@@ -92,7 +101,7 @@ def test_the_answer_comes_while_typing_and_saves_nothing(client_for, applicator,
 def test_half_typed_rows_wait_while_typing_but_are_named_on_saving(client_for, applicator, run):
     data = form(ground__2__at="3")
     live = client_for(applicator).post(page("run_levels_check", run), data)
-    assert "The treatment ends at" in text(live)
+    assert "Treat up to the" in text(live)
     saved = client_for(applicator).post(page("run_levels", run), data)
     assert saved.status_code == 200
     assert "Ground today, point 3, mm down: Fill this in." in text(saved)
@@ -101,11 +110,11 @@ def test_half_typed_rows_wait_while_typing_but_are_named_on_saving(client_for, a
 
 def test_a_number_that_cant_be_right_is_named_and_kept(client_for, applicator, run):
     response = client_for(applicator).post(
-        page("run_levels", run), form(gauge_courses="7", gauge_height="1200", note="x")
+        page("run_levels", run), form(gauge_courses="7", gauge_height="6000", note="x")
     )
-    assert "7 courses in 1200 mm is 171.4 mm a course" in text(response)
+    assert "7 courses in 6000 mm is 857.1 mm a course" in text(response)
     assert 'href="#section-brick"' in text(response)
-    assert 'value="1200"' in text(response)
+    assert 'value="6000"' in text(response)
     run.refresh_from_db()
     assert run.levels == {}
 
@@ -116,8 +125,13 @@ def test_a_number_that_cant_be_right_is_named_and_kept(client_for, applicator, r
         ({"ground-0-mm": "a lot"}, "“a lot” is not a length. Write 2400 or 2.4 m."),
         ({"ground-1-at": "60"}, "is off the wall, which is 6 m long"),
         ({"gauge_height": ""}, "Enter both: the number of courses"),
-        ({"weeps-0-mm": "400"}, "under the lowest bed joint"),
-        ({"ground_from": "bed_joint", "first_bed_joint": ""}, "Enter first where the lowest bed"),
+        ({"weeps-0-mm": "400", "brick_bottom": "300"}, "under the bottom of the brickwork"),
+        ({"ground_from": "bed_joint", "bed_joint": ""}, "Enter first where a bed joint is."),
+        ({"unit": "own", "unit_height": "140"}, "Enter the size, or choose one above."),
+        (
+            {"openings-0-start": "1", "openings-0-end": "2", "openings-0-below": "yes"},
+            "Enter how far the wall goes up.",
+        ),
     ],
 )
 def test_every_slip_has_its_own_message(client_for, applicator, run, typed, message):
@@ -279,7 +293,7 @@ def test_all_walls_of_a_site_say_where_they_stand(client_for, applicator, run):
     client = client_for(applicator)
     client.post(page("run_levels", run), form())
     shown = text(client.get(page("levels", run.site)))
-    assert "The treatment ends at" in shown
+    assert "Treat up to the" in shown
     assert "Not measured" in shown
 
 
@@ -289,27 +303,14 @@ def test_a_removed_wall_has_no_levels(client_for, applicator, run):
     assert client_for(applicator).get(page("run_levels", run)).status_code == 404
 
 
-def test_quantities_show_their_working(client_for, applicator, run):
-    # common practice (no source): 1 L per 10 m for two courses; two walls of 6 m and 10 % waste
-    shown = text(client_for(applicator).get(page("quantities", run.site)))
-    assert "Bring 1.4 L" in shown
-    assert "12 m of brick wall, 2 courses: 24 m of bed joint" in shown
-
-
-def test_quantities_say_what_cleaning_would_cost(client_for, applicator, run):
-    Business.current()
-    report = make_draft(applicator, run.site)
-    make_item(applicator, report, kind="dirty_brick", run=run, effect="applicator")
-    shown = text(client_for(applicator).get(page("quantities", run.site)))
-    assert "What we will do on the day" in shown
-    assert "About 20 minutes, AUD 30.00" in shown
-
-
 def test_the_rule_values_show_their_sources(client_for, applicator):
     shown = text(client_for(applicator).get(reverse("office:rules")))
-    assert "NCC 2019 Volume Two 3.1.3.3" in shown
-    assert "From memory: ASTM C1193" in shown
-    assert "Can’t be changed" in shown
+    assert "ABCB Housing Provisions 3.3.3(a), 2022" in shown
+    assert "3.3.3(a), 2022 (read)" in shown
+    assert "3.3.3(b)(iii), 2025 (quoted)" in shown
+    assert "Source: this business&#x27;s own setting." in shown
+    assert "NCC 2022 is in force" in shown
+    assert "memory" not in shown.lower()
 
 
 def test_an_owner_changes_a_rule_value_and_sees_what_is_out_of_range(client_for, applicator):
@@ -338,13 +339,13 @@ def untouched(client, run) -> dict:
 
 def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run):
     client = client_for(applicator)
-    typed = {"first_bed_joint": "172", "ground-0-mm": "300", "ground-1-mm": "200"}
+    typed = {"bed_joint": "172", "ground-0-mm": "300", "ground-1-mm": "200"}
     client.post(page("run_levels", run), untouched(client, run) | typed)
     run.refresh_from_db()
     plain = run_facts(run)
     assert (plain.gauge, plain.brick_length_mm, plain.courses_treated) == (None, None, None)
     shown = text(client.get(page("run_levels", run)))
-    used = "“Gauge not measured: the usual 7 courses in 600 mm is used.”"
+    used = "“Gauge not measured: 1 course in 86 mm is used, as the unit has it.”"
     assert f"If you leave it blank, the result says: {used}" in shown
     assert coursing_of(run, VALUES).measured is False
 
@@ -354,10 +355,10 @@ def test_a_wall_does_not_lend_its_gauge_to_the_next(client_for, applicator, run)
     client.post(page("run_levels", run), form(gauge_courses="7", gauge_height="602"))
     east = run.site.wall_runs.get(label="East wall")
     sent = untouched(client, east)
-    assert sent["first_bed_joint"] == "172"
+    assert sent["bed_joint"] == "172"
     client.post(page("run_levels", east), sent | {"ground-0-mm": "300"})
     east.refresh_from_db()
-    assert run_facts(east).first_bed_joint_mm == -172
+    assert run_facts(east).bed_joint_mm == -172
     assert run_facts(east).gauge is None
 
 
@@ -413,13 +414,57 @@ def test_copied_walls_bring_no_gauge(applicator, run):
     assert run_facts(first).gauge is None
 
 
-def test_a_line_is_never_called_right_while_its_courses_are_unchecked(client_for, applicator, run):
+def test_a_band_is_not_called_right_while_nobody_saw_where_the_brickwork_starts(
+    client_for, applicator, run
+):
     client = client_for(applicator)
     client.post(page("run_levels", run), form())
-    for answer in (page("run_levels", run), page("levels", run.site)):
-        shown = text(client.get(answer))
-        assert "Line meets the 75 mm rule" in shown
-        assert "The courses under the line were not checked against the brickwork." in shown
-        assert "Line is right" not in shown
-        assert ">Right<" not in shown
-    assert "Courses under it not checked." in text(client.get(page("run_levels", run)))
+    shown = text(client.get(page("run_levels", run)))
+    assert "It meets the 75 mm rule, if the brickwork goes that far down." in shown
+    assert "Where the brickwork starts was not entered for North wall." in shown
+    client.post(page("run_levels", run), form(brick_bottom="600"))
+    shown = text(client.get(page("run_levels", run)))
+    assert "It meets the 75 mm rule." in shown
+    assert "Where the brickwork starts" not in shown
+
+
+def test_more_about_a_wall_is_kept_and_shown_again(client_for, applicator, run):
+    client = client_for(applicator)
+    more = {
+        "unit": "own", "unit_height": "140", "unit_length": "300", "unit_joint": "12",
+        "brick_bottom": "700", "perpend": "0.18", "raked": "6", "slab_down": "86",
+        "openings-0-start": "1", "openings-0-end": "1.9", "openings-0-below": "no",
+        "openings-0-threshold": "0", "openings-0-label": "door", "openings-TOTAL_FORMS": "1",
+    }  # fmt: skip
+    assert client.post(page("run_levels", run), form() | more).status_code == 302
+    run.refresh_from_db()
+    plain = run_facts(run)
+    # all heights are from this wall's own slab, 86 mm under the main one
+    assert (plain.slab_level_mm, plain.bed_joint_mm, plain.brick_bottom_mm) == (-86, -258, -786)
+    assert plain.ground_today[0] == GroundPoint(0, -386)
+    assert (plain.unit, plain.perpend, plain.raked_mm) == (Unit(140, 300, 12), Perpend(0, 180), 6)
+    assert plain.openings == (Opening(1000, 1900, "door", -86, False),)
+    shown = text(client.get(page("run_levels", run)))
+    for value in ("140", "300", "12", "700", "0.18", "6", "86", "1.9"):
+        assert f'value="{value}"' in shown
+
+
+def test_a_unit_is_chosen_by_name_and_a_block_is_not_refused(client_for, applicator, run):
+    client = client_for(applicator)
+    typed = form(unit="190x390", gauge_courses="3", gauge_height="600")
+    assert client.post(page("run_levels", run), typed).status_code == 302
+    run.refresh_from_db()
+    assert run_facts(run).unit == COMMON_BLOCK
+
+
+def test_everything_that_the_levels_show_is_taken_over_in_one_tap(client_for, applicator, run):
+    client = client_for(applicator)
+    client.post(page("run_levels", run), form())
+    levels = page("levels", run.site)
+    shown = text(client.get(levels))
+    assert "Add all" in shown or "Add the item" in shown
+    taken = client.post(levels, follow=True)
+    assert "added to the draft report" in text(taken)
+    assert "Add a photo of each." in text(taken)
+    assert DefectItem.objects.filter(kind="soil_against_brick").exists()
+    assert "to the report</button>" not in text(client.get(levels))

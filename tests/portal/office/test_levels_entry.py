@@ -49,8 +49,10 @@ plain_runs = st.builds(
     id=st.just(str(uuid4())),
     label=st.just("North wall"),
     length_mm=st.just(LENGTH_MM),
-    gauge=st.builds(Gauge, st.integers(1, 20), st.integers(60, 2000)),
-    first_bed_joint_mm=st.none() | st.integers(-900, -600),
+    gauge=st.builds(
+        Gauge, st.integers(1, 20), st.integers(60, 2000), st.just(True), st.booleans()
+    ),
+    bed_joint_mm=st.none() | st.integers(-900, -600),
     brick_length_mm=st.integers(90, 400),
     ground_today=in_order(GroundPoint),
     ground_finished=st.none() | in_order(GroundPoint).filter(bool),
@@ -97,7 +99,7 @@ def test_a_brick_walls_levels_survive_the_page(run):
 @given(plain_runs, in_order(StruckStep), st.none() | levels)
 def test_a_rendered_walls_levels_survive_the_page(run, steps, struck_mm):
     run = replace(
-        run, finish="render", first_bed_joint_mm=None, struck_steps=steps, struck_joint_mm=struck_mm
+        run, finish="render", bed_joint_mm=None, struck_steps=steps, struck_joint_mm=struck_mm
     )
     wall = stored(run)
     entry = LevelsEntry(wall, VALUES, sent_back(LevelsEntry(wall, VALUES)))
@@ -106,14 +108,14 @@ def test_a_rendered_walls_levels_survive_the_page(run, steps, struck_mm):
 
 
 def test_another_wall_only_fills_in_one_that_was_never_measured():
-    like = stored(PlainRun("a", "North wall", LENGTH_MM, first_bed_joint_mm=-172))
+    like = stored(PlainRun("a", "North wall", LENGTH_MM, bed_joint_mm=-172))
     fresh = LevelsEntry(WallRun(label="x", length_mm=500, finish="face_brick"), VALUES, like=like)
-    assert fresh.form.initial["first_bed_joint"] == 172
+    assert fresh.form.initial["bed_joint"] == 172
     assert answer_of(fresh.run, VALUES).sentence == (
         "Still to measure: at least one point of the ground."
     )
-    measured = stored(PlainRun("b", "East wall", LENGTH_MM, first_bed_joint_mm=-258))
-    assert LevelsEntry(measured, VALUES, like=like).form.initial["first_bed_joint"] == 258
+    measured = stored(PlainRun("b", "East wall", LENGTH_MM, bed_joint_mm=-258))
+    assert LevelsEntry(measured, VALUES, like=like).form.initial["bed_joint"] == 258
 
 
 typed = st.sampled_from(
@@ -133,3 +135,10 @@ def test_nothing_that_can_be_typed_breaks_the_answer(data, finish):
     answer = answer_of(entry.run, VALUES, typed_problems=entry.problems)
     assert answer.sentence
     assert entry.is_valid() in (True, False)
+
+
+def test_another_gauge_typed_over_one_from_a_photo_is_the_tapes():
+    run = PlainRun("north", "North wall", LENGTH_MM, gauge=Gauge(12, 1032, from_photo=True))
+    wall = stored(run)
+    typed = sent_back(LevelsEntry(wall, VALUES)) | {"gauge_courses": "7", "gauge_height": "602"}
+    assert LevelsEntry(wall, VALUES, typed).run.gauge == Gauge(7, 602)

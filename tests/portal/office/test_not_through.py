@@ -17,7 +17,7 @@ HOME = reverse("office:home")
 
 @pytest.fixture
 def report(applicator, contact, site):
-    return make_issued(applicator, site, notify=[contact.builder_contact])
+    return make_issued(applicator, site, notify=[contact.memberships.get()])
 
 
 @pytest.fixture
@@ -197,7 +197,7 @@ def test_there_are_never_more_rows_than_fit(page, applicator, builder):
     for _ in range(12):
         other = make_builder()
         made_for = make_contact(other)
-        make_issued(applicator, make_site(other), notify=[made_for.builder_contact])
+        make_issued(applicator, make_site(other), notify=[made_for.memberships.get()])
     for message in Message.objects.all():
         failed(message)
     text = page(HOME)
@@ -211,6 +211,6 @@ def test_the_latest_e_mail_about_an_invitation_counts(page, applicator, builder)
     failed(Message.objects.get())
     assert "Not sent: It broke." in page(url)
     with clock.at(clock.now() + timedelta(minutes=1)):
-        inviting.resend_invitation(applicator, first.invitation)
+        inviting.resend_invitation(applicator, first)
     assert "Not sent: It broke." not in page(url)
     assert "Waiting since" in page(url)

@@ -13,7 +13,9 @@ from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.actions.reporting import drafts, issuing
 from readiness.models import DefectItem, SiteReport
-from readiness.rules.defects.catalogue import KINDS
+from readiness.rules.defects.catalogue import KINDS, OFTEN
+from readiness.rules.vocabulary import KIND_GROUPS, Caution, KindGroup
+from readiness.wording.cautions import caution
 from tests.factories import (
     make_contact,
     make_draft,
@@ -224,9 +226,35 @@ def test_an_item_is_a_wall_then_a_kind_then_a_form(client_for, applicator, draft
     assert f"?wall={wall.pk}" in client.get(page).content.decode()
     kinds = client.get(f"{page}?wall={wall.pk}").content.decode()
     assert all(f"kind={slug}" in kinds for slug in KINDS)
-    assert kinds.count('class="kind-drawing"') == len(KINDS)
+    assert kinds.count('class="kind-drawing"') == len(KINDS) + 1  # nobody can reach it
     form = client.get(item_page(draft, wall, "render_line_low")).content.decode()
-    assert "Cut the struck joint higher" in form
+    assert "Cut a new joint in the render (struck joint)" in form
+    assert caution(Caution.SILICA) in form, "what is said with every fix of the kind"
+
+
+def test_what_is_found_most_often_comes_first_and_the_rest_by_group(
+    client_for, applicator, draft, wall
+):
+    page = client_for(applicator).get(f"{url('item_new', draft.pk)}?wall={wall.pk}")
+    text = page.content.decode()
+    order = re.findall(r"kind=(\w+)", text)
+    assert order[: len(OFTEN)] == list(OFTEN)
+    assert order[-1] == "other"
+    assert sorted(order) == sorted(KINDS)
+    groups = [words for group, words in KIND_GROUPS.items() if group != KindGroup.OTHER]
+    assert re.findall(r"<summary>\s*<span>\s*<strong>([^<]+)</strong>", text) == groups
+    for kind in KINDS.values():
+        assert f"<span>{kind.name}</span>" in text, "what its tile, item and paper call it"
+
+
+def test_who_looks_for_a_suspended_floor_reads_that_it_is_not_covered(
+    client_for, applicator, draft, wall
+):
+    client = client_for(applicator)
+    for page in (f"{url('item_new', draft.pk)}?wall={wall.pk}", url("walls", draft.site_id)):
+        text = " ".join(client.get(page).content.decode().split())
+        assert "brick walls on concrete slabs" in text
+        assert "uspended floors" in text
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -254,8 +282,8 @@ def test_a_fix_that_nobody_edited_follows_the_measurement(client_for, applicator
     client.post(page, data)
     item = DefectItem.objects.get()
     assert item.required_fix.startswith(
-        "The struck joint is 40 mm above finished ground. Raise it by 35 mm from 2.4 m to 5.1 m, "
-        "or lower the ground by the same, so that there is at least 75 mm. "
+        "The joint cut in the render (struck joint) is 40 mm above finished ground. Cut a new one "
+        "35 mm higher from 2.4 m to 5.1 m and make good the old one, or lower the ground by 35 mm, "
     )
     assert (item.from_mm, item.to_mm) == (2_400, 5_100)
     assert item.measured_from == DefectItem.MeasuredFrom.TAPE
@@ -374,7 +402,7 @@ def test_a_measurement_is_held_against_its_rule_while_it_is_typed(client_for, ap
     assert "35 mm less than the 75 mm needed" in low
     assert "Rule:" in low
     assert "Source:" in low
-    assert "Raise it by 35 mm" in low
+    assert "Cut a new one 35 mm higher" in low
     good = client.get(page, {"kind": "render_line_low", "measured_value": "80"}).content.decode()
     assert "That is enough: at least 75 mm needed" in good
     assert (
@@ -428,7 +456,7 @@ def test_issuing_tells_the_chosen_contacts_only(
     client = client_for(applicator)
     page = client.get(url("issue", draft.pk)).content.decode()
     assert "1 thing to fix" in page  # what they will get
-    answer = client.post(url("issue", draft.pk), {"notify": [chosen.contact.pk]})
+    answer = client.post(url("issue", draft.pk), {"notify": [chosen.memberships.get().pk]})
     assert answer.url == url("issued", draft.pk)
     draft.refresh_from_db()
     assert draft.number == 1
@@ -453,7 +481,7 @@ def test_a_form_that_is_sent_after_the_report_was_issued_keeps_what_was_typed(
 def test_a_contact_who_can_not_see_the_site_can_not_be_chosen(client_for, applicator, draft, site):
     limited = make_contact(site.builder, sites=[make_site(site.builder)])
     page = client_for(applicator).get(url("issue", draft.pk))
-    assert limited.contact not in page.context["form"].fields["notify"].queryset
+    assert limited.memberships.get() not in page.context["form"].fields["notify"].queryset
 
 
 def test_an_issued_report_is_read_not_changed(client_for, applicator, site, wall):

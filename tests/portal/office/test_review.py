@@ -123,7 +123,7 @@ def test_what_is_seen_fixed_on_site_is_accepted_without_a_photo(
     assert "Seen fixed" in client.get(url("review", site.pk)).content.decode()
     client.post(url("accept_on_site", item.pk), {"reason": "Seen on site"})
     assert state(item) == "accepted"
-    assert site.record.filter(verb="fix_accepted").get().data["note"] == "Seen on site"
+    assert site.record.filter(verb="fix_accepted").get().told["note"] == "Seen on site"
 
 
 def test_reviewing_the_same_item_twice_says_that_it_was_done(

@@ -17,6 +17,7 @@ from readiness.papers.views import Snapshot
 from readiness.rules.site.priority import FIXES, TO_ASK, TO_CONFIRM, TREATED
 from tests.factories import confirm, make_issued, make_turned_away
 from tests.pages import shown
+from tests.proving import proved
 
 NOW = datetime(2026, 11, 20, 0, 0, tzinfo=UTC)
 VISIT = datetime(2026, 11, 26, 0, 0, tzinfo=UTC)
@@ -55,7 +56,7 @@ def test_both_sides_read_that_it_is_not_ready(report):
 
 
 def test_the_builder_is_given_the_statement_to_sign_and_why(client_for, contact, report):
-    browser = client_for(contact)
+    browser = proved(client_for(contact), contact)
     page = browser.get(reverse("builder:confirm", args=[report.site_id])).content.decode()
     assert reverse("builder:sign", args=[report.pk]) in page
     assert "Not ready when we came on Thu 26 November 2026: “Soil is back.”" in page

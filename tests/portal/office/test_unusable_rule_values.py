@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from portal.checks import check_rule_overrides
+from portal.database_checks import check_rule_overrides
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.facts import rule_values
 from readiness.models import Business
@@ -30,10 +30,36 @@ def test_an_owner_sees_what_was_set_and_what_is_used(narrowed, applicator, clien
     assert (
         "9 working days is out of range. It can be from 0 working days to 5 working days. " in page
     )
-    assert "The default is used instead: 2 working days." in page
+    assert "2 working days is used instead." in page
     assert "Old thing mm: this value no longer exists." in page
-    assert "You had set 50." in page
+    assert "Gauge min mm: this value no longer exists." in page
     assert rule_values()["tank_litres"] == 7.5
+
+
+def test_a_value_that_is_looser_than_the_code_is_named_and_its_least_is_used(
+    applicator, client_for
+):
+    Business.current()
+    Business.objects.update(rule_overrides={"slab_above_soil_mm": 100, "ground_fall_mm": 60})
+    page = page_of(client_for(applicator))
+    assert (
+        "Slab above finished soil: 100 mm is not enough. It has to be at least 150 mm (ABCB "
+        "Housing Provisions 3.3.3(b)(iii), 2025). You can ask for more. 150 mm is used instead."
+    ) in page
+    assert (rule_values()["slab_above_soil_mm"], rule_values()["ground_fall_mm"]) == (150, 60)
+
+
+def test_a_looser_value_is_refused_and_nothing_typed_is_lost(applicator, client_for):
+    typed = {"slab_above_soil_mm": "100", "drying_hours": "48", "rod_diameters_mm": "6, 10"}
+    page = page_of_answer(client_for(applicator).post(reverse("office:rules"), typed))
+    assert "100 mm is not enough" in page
+    for value in typed.values():
+        assert f'value="{value}"' in page
+    assert Business.current().rule_overrides == {}
+
+
+def page_of_answer(answer):
+    return " ".join(answer.content.decode().split())
 
 
 def test_staff_who_cant_change_them_are_not_asked_to(narrowed, applicator, client_for):

@@ -108,7 +108,7 @@ def test_who_comes_back_to_a_new_site_mends_it(client_for, applicator, builder):
 
 
 def test_only_the_builders_own_contacts_can_be_told(client_for, applicator, builder):
-    own, other = make_contact(builder).contact, make_contact().contact
+    own, other = make_contact(builder).memberships.get(), make_contact().memberships.get()
     page = f"{url('site_new')}?builder={builder.pk}"
     refused = client_for(applicator).post(page, details(notify=[other.pk]))
     assert refused.status_code == 200
@@ -157,7 +157,7 @@ def test_a_sites_details_can_be_changed_and_only_what_changed_is_recorded(client
 
 def test_saving_a_site_unchanged_records_nothing(client_for, applicator):
     site, client = make_site(), client_for(applicator)
-    told = make_contact(site.builder).contact
+    told = make_contact(site.builder).memberships.get()
     for _ in range(2):
         client.post(url("site_edit", site.pk), details(access_notes="Gate code 12"))
     client.post(url("site_edit", site.pk), details(access_notes="Gate code 12", notify=[told.pk]))

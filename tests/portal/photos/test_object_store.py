@@ -17,13 +17,13 @@ from readiness.actions.photos.keeping import add_photo, remove_photo, save_marku
 from readiness.actions.reporting.attaching import attach_photos
 from readiness.actions.reporting.drafts import check_run
 from readiness.actions.reporting.issuing import issue_report
-from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.handover.verify import verify_export
 from readiness.models import Paper
 from readiness.photos import sizes, store, tidying
 from tests.factories import make_draft, make_item
 from tests.photos.pictures import jpeg, scene
+from tests.recorded import verified
 
 moto = pytest.importorskip("moto.server", reason="moto is not installed (the test extra has it).")
 boto3 = pytest.importorskip("boto3", reason="boto3 is not installed (the test extra has it).")
@@ -131,7 +131,7 @@ def test_a_paper_is_made_downloaded_and_handed_over(
     answer = client_for(applicator).get(reverse("papers:paper", args=[paper.pk]))
     assert hashlib.sha256(body(answer)).hexdigest() == paper.digest
     assert answer["Content-Length"] == str(paper.byte_size)
-    checked = verify_all()
+    checked = verified()
     assert checked.first_break == ""
     assert (checked.photos, checked.papers) == (1, site.papers.count())
     assert export_site(site, tmp_path / "out.zip").missing == []
@@ -178,9 +178,9 @@ def test_what_is_not_there_is_not_found(bucket):
 
 def test_a_store_that_is_silent_is_no_sign_of_a_change(bucket, settings, applicator, site):
     add_photo(applicator, site, io.BytesIO(jpeg(scene(6))))
-    assert verify_all().first_break == ""
+    assert verified().first_break == ""
     use(settings, NOBODY)
-    said = verify_all().first_break
+    said = verified().first_break
     assert "its photos and papers can't be read now (The object store failed: " in said
     assert "changed" not in said
 

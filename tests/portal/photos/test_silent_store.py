@@ -17,14 +17,14 @@ from portal import object_store
 from readiness import clock
 from readiness.actions.catching_up import catch_up
 from readiness.actions.photos.keeping import add_photo, delete_left_bytes, remove_photo
-from readiness.evidence.verification import verify_all
 from readiness.handover.export import export_site
 from readiness.models import Original, Paper, Photo, SpooledOriginal
 from readiness.operations import sweeping
 from readiness.patience import Patience, current, patience
-from readiness.photos import moving, sizes, spool, store, tidying
+from readiness.photos import intake, moving, sizes, spool, store, tidying
 from tests.photos.pictures import jpeg, scene
 from tests.portal.stores import Relay, keep_in
+from tests.recorded import verified
 
 moto = pytest.importorskip("moto.server", reason="moto is not installed (the test extra has it).")
 boto3 = pytest.importorskip("boto3", reason="boto3 is not installed (the test extra has it).")
@@ -129,7 +129,7 @@ def test_a_photo_is_kept_here_shown_and_moved_when_the_store_is_back(
     assert body(client.get(reverse("photos:original", args=[photo.pk]))) == content
     page = client.get(reverse("photos:detail", args=[photo.pk])).content.decode()
     assert "On the portal's own machine since" in page
-    assert verify_all().first_break == ""
+    assert verified().first_break == ""
     assert export_site(site, tmp_path / "out.zip").missing == []
 
     assert moving.move_waiting() == moving.Moved(moved=0, left=3, is_silent=True)
@@ -146,8 +146,27 @@ def test_a_photo_is_kept_here_shown_and_moved_when_the_store_is_back(
     page = client.get(reverse("photos:detail", args=[photo.pk])).content.decode()
     assert "On this machine only" not in page
     assert client.get(answer.json()["small"]).status_code == 200
-    assert verify_all().photos == 1
+    assert verified().photos == 1
     assert tidying.look(older_than_seconds=-5) == tidying.Untidy()
+
+
+def test_a_file_that_waits_here_is_there(relay, applicator, site):
+    relay.freeze()
+    photo, _ = take(applicator, site)
+    assert store.exists(photo.original.storage_name)
+
+
+def test_bytes_that_come_back_while_the_store_is_silent_are_kept_here(
+    relay, applicator, site, django_capture_on_commit_callbacks
+):
+    photo, content = take(applicator, site)
+    with intake.staged(io.BytesIO(content)) as stage:
+        with django_capture_on_commit_callbacks(execute=True):
+            remove_photo(applicator, photo, "Sent by mistake.")
+        relay.freeze()
+        again, _ = intake.keep(stage, site=site, uploaded_by=applicator)
+    assert SpooledOriginal.objects.get().original_id == again.original_id
+    assert spool.path_of(again.original.storage_name).read_bytes() == content
 
 
 class CutOffError(BaseException):
@@ -201,7 +220,7 @@ def test_a_row_whose_file_is_nowhere_is_not_settled_but_lost(relay, applicator, 
     spool.drop(photo.original.storage_name)
     moving.move_waiting()
     assert SpooledOriginal.objects.exists()
-    assert "is missing or was changed" in verify_all().first_break
+    assert "is missing or was changed" in verified().first_break
     assert tidying.look().lost == [photo.original_id]
 
 
@@ -214,7 +233,7 @@ def test_a_file_that_was_damaged_here_is_never_moved(relay, applicator, site):
     assert moving.move_waiting().left == 1
     assert SpooledOriginal.objects.exists()
     assert not storages["photos"].exists(photo.original.storage_name)
-    assert "is missing or was changed" in verify_all().first_break
+    assert "is missing or was changed" in verified().first_break
 
 
 def test_a_store_that_gives_other_bytes_back_does_not_get_the_photo_for_good(
@@ -256,7 +275,7 @@ def test_a_photo_deleted_while_the_store_is_silent_goes_once_it_answers(
     assert list(store.walk("originals"))
     assert delete_left_bytes() == 0, "it may have been sent again just now"
     monkeypatch.setattr("readiness.actions.photos.keeping.JUST_WRITTEN_SECONDS", -9)
-    monkeypatch.setattr(sweeping, "_PARTS", sweeping._PARTS[-1:])
+    monkeypatch.setattr(sweeping, "_PARTS", (sweeping._deleted_photos,))
     sweeping.sweep()
     assert list(store.walk("originals")) == list(store.walk("sizes")) == []
 
@@ -441,7 +460,7 @@ def test_a_photo_on_another_machine_is_not_reachable_but_not_lost(
     client = client_for(applicator)
     assert small_of(client, photo).status_code == 503
     assert Original.objects.get().sizes_error == ""
-    checked = verify_all()
+    checked = verified()
     assert (checked.first_break, checked.photos, checked.elsewhere) == ("", 0, 1)
     assert tidying.look().lost == []
     moving.move_waiting()

@@ -29,8 +29,7 @@ def test_each_kind_of_person_has_its_own_screens(rf, request, decorate, let_in, 
 
 
 def test_a_contact_who_was_switched_off_is_an_outsider(rf, contact):
-    contact.builder_contact.is_active = False
-    contact.builder_contact.save()
+    contact.memberships.update(is_active=False)
     asked = rf.get("/")
     asked.user = contact
     with pytest.raises(Http404):

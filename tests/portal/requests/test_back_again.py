@@ -12,6 +12,7 @@ import pytest
 from django.urls import reverse
 
 from readiness.models import Paper
+from readiness.papers import render
 from tests.factories import make_applicator
 from tests.portal.test_access_walk import World, every_route
 
@@ -39,8 +40,12 @@ def test_no_page_tells_the_browser_to_forget_what_is_typed(client_for, applicato
 
 
 @pytest.mark.parametrize("kind", Paper.Kind.values)
-def test_a_pdf_comes_without_the_policy_of_the_pages(client_for, kind):
-    """With it, WebKit can't lay out its own viewer, and shows the paper stamp-sized."""
+def test_a_pdf_comes_without_the_policy_of_the_pages(client_for, kind, monkeypatch):
+    """With it, WebKit can't lay out its own viewer, and shows the paper stamp-sized.
+
+    The papers themselves are made in `tests/papers/test_pages.py`.
+    """
+    monkeypatch.setattr(render, "render_sample", lambda *_: render.RenderedPaper(b"%PDF-", 1))
     answer = client_for(make_applicator(is_owner=True)).get(reverse("office:preview", args=[kind]))
     assert answer["Content-Type"] == "application/pdf"
     policy = answer["Content-Security-Policy"]

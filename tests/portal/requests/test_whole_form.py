@@ -25,6 +25,8 @@ pytestmark = pytest.mark.django_db
 MARK = "data-needs-whole"
 EVERY = 701
 """Characters between the places where the page is cut: odd, so that they fall anywhere."""
+FEW = slice(0, None, 5)
+"""Every fifth of those places: the others are for the long tests."""
 
 
 def cut_pages(page: str):
@@ -43,12 +45,26 @@ def walls(applicator):
     return make_runs(make_site(), "North wall", "East wall", "South wall")
 
 
+PLACES = pytest.mark.parametrize(
+    "long", [pytest.param(False, id="few"), pytest.param(True, id="others", marks=pytest.mark.long)]
+)
+
+
+def among(parts, long):
+    """Of pages that were cut those of this run of the test."""
+    few = parts[FEW]
+    return [part for part in parts if part not in few] if long else few
+
+
+@PLACES
 @pytest.mark.parametrize("press", [{}, {"rearrange": "remove:0"}, {"rearrange": "add"}])
-def test_walls_that_were_still_on_their_way_are_not_lost(client_for, applicator, walls, press):
+def test_walls_that_were_still_on_their_way_are_not_lost(
+    client_for, applicator, walls, press, long
+):
     client = client_for(applicator)
     address = reverse("office:walls", args=[walls[0].site_id])
     page = client.get(address).content.decode()
-    for part in cut_pages(page):
+    for part in among(cut_pages(page), long):
         answer = client.post(address, sent(part, press))
         assert NOT_WHOLE in answer.content.decode()
         shown = fields_of(answer.content.decode(), MARK)
@@ -66,7 +82,7 @@ def measured(applicator, walls):
     run = walls[0]
     plain = replace(
         run_facts(run),
-        first_bed_joint_mm=-172,
+        bed_joint_mm=-172,
         gauge=Gauge(7, 602),
         ground_today=(GroundPoint(0, -300), GroundPoint(6_000, -280), GroundPoint(12_000, -260)),
         ground_finished=(GroundPoint(0, -290), GroundPoint(12_000, -250)),
@@ -88,8 +104,11 @@ def measured(applicator, walls):
 PRESSES = [{}, {"next": "1"}, {"more": "weeps"}, {"remove": "weeps-0"}]
 
 
+@PLACES
 @pytest.mark.parametrize("turn", range(len(PRESSES)))
-def test_levels_that_were_still_on_their_way_are_not_lost(client_for, applicator, measured, turn):
+def test_levels_that_were_still_on_their_way_are_not_lost(
+    client_for, applicator, measured, turn, long
+):
     """The buttons take turns along the page: it is cut at each place under one of them."""
     press = PRESSES[turn]
     client = client_for(applicator)
@@ -97,7 +116,7 @@ def test_levels_that_were_still_on_their_way_are_not_lost(client_for, applicator
     page = client.get(address).content.decode()
     whole = fields_of(page, MARK)
     before = measured.levels
-    for part in cut_pages(page)[turn :: len(PRESSES)]:
+    for part in among(cut_pages(page)[turn :: len(PRESSES)], long):
         answer = client.post(address, sent(part, press)).content.decode()
         assert NOT_WHOLE in answer
         assert "ManagementForm" not in answer
