@@ -1,17 +1,23 @@
 """The shared cast: an applicator, a builder contact, and a contact of another builder."""
 
+import gc
 import os
 from pathlib import Path
 
 import pytest
 from django.conf import settings as django_settings
-from django.test import Client
+from django.db import connection
+from django.template import RequestContext, Template
+from django.test import Client, TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 
 from tests import migrated
 from tests.factories import make_applicator, make_builder, make_contact, make_runs, make_site
 from tests.messages.smtp_server import MailServer
 from tests.rules.tables import later_version
+
+# A test makes many objects and soon drops them all: to look for circles less often is quicker.
+gc.set_threshold(20_000, 20, 20)
 
 # No test is timed: a busy machine is not a broken rule.
 hypothesis_settings.register_profile("untimed", deadline=None)
@@ -22,11 +28,31 @@ def _is_a_file() -> bool:
     return django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
 
 
+# It is thrown away, as the database is: no need to wait for the disk. What is killed keeps what it
+# wrote all the same; only a power cut would tell the difference.
+os.fsync = lambda descriptor: None
+
+_plain_render = Template._render
+
+
+@pytest.fixture(scope="session")
+def django_test_environment(django_test_environment):
+    """`response.context` holds what a page was made from, and not a copy for each field on it."""
+    watched = Template._render
+
+    def render(template, context):
+        is_page = context.template is template and isinstance(context, RequestContext)
+        return (watched if is_page else _plain_render)(template, context)
+
+    Template._render = render
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix):
     """The tests' own database starts as a copy of one that is migrated already."""
     if _is_a_file():
         migrated.copy_to(Path(django_settings.DATABASES["default"]["TEST"]["NAME"]))
+        TransactionTestCase._fixture_teardown = lambda _: migrated.put_back(connection)
 
 
 @pytest.fixture(scope="session")
@@ -35,14 +61,31 @@ def django_db_keepdb(django_db_keepdb):
     return _is_a_file() or django_db_keepdb
 
 
+NO_FILES = ("rules", "wording")
+"""Folders whose tests store none: most of them take less time than making a folder does."""
+
+
+def _room(path: Path) -> str:
+    """The folder of tests/ that a test is in."""
+    return path.relative_to(Path(__file__).parent).parts[0]
+
+
 @pytest.fixture(autouse=True)
-def _own_folder(settings, tmp_path):
+def _own_folder(request):
     """Each test stores its photos, papers and mail in a folder of its own."""
+    if _room(request.path) in NO_FILES:
+        return
+    settings, tmp_path = map(request.getfixturevalue, ("settings", "tmp_path"))
     settings.READINESS_DATA = tmp_path
-    stores = {name: dict(store) for name, store in settings.STORAGES.items()}
+    settings.STORAGES = stores_in(tmp_path)
+
+
+def stores_in(folder):
+    """The stores of files as they are, but in this folder."""
+    stores = {name: dict(store) for name, store in django_settings.STORAGES.items()}
     for name in ("default", "photos", "papers"):
-        stores[name]["OPTIONS"] = {**stores[name]["OPTIONS"], "location": tmp_path / name}
-    settings.STORAGES = stores
+        stores[name]["OPTIONS"] = {**stores[name]["OPTIONS"], "location": folder / name}
+    return stores
 
 
 @pytest.fixture
@@ -148,8 +191,7 @@ def pytest_pyfunc_call(pyfuncitem):
     result = yield
     used = {"db", "transactional_db"} & set(pyfuncitem.fixturenames)
     by_hand = pyfuncitem.get_closest_marker("rows_by_hand")
-    room = pyfuncitem.path.relative_to(Path(__file__).parent).parts[0]
-    if used and not by_hand and room in THROUGH_ACTIONS:
+    if used and not by_hand and _room(pyfuncitem.path) in THROUGH_ACTIONS:
         _ranks_must_agree_with_the_rules()
     return result
 

@@ -1,4 +1,4 @@
-"""A SQLite database with today's tables and nothing in them, to copy.
+"""A SQLite database with today's tables and nothing in them, to copy and to go back to.
 
 Running every migration takes seconds of a core, and most tests that need a database of their own
 are about something else. It is made once, by `manage.py migrate`, and kept in pytest's cache under
@@ -27,6 +27,17 @@ def copy_to(target: Path) -> None:
     """Put a migrated database there."""
     target.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(database(), target)
+
+
+def put_back(connection) -> None:
+    """Make the database behind a Django connection, outside a transaction, what it was as a copy.
+
+    What `flush` does takes fifty times as long: it empties table by table, takes the triggers off
+    and puts them back, and writes the permissions anew.
+    """
+    connection.ensure_connection()
+    with closing(sqlite3.connect(f"{database().as_uri()}?mode=ro", uri=True)) as source:
+        source.backup(connection.connection)
 
 
 @cache

@@ -111,9 +111,9 @@ def test_a_list_of_many_sites_takes_the_queries_of_one(
     for site, story in zip(sites, STORIES, strict=False):
         story(applicator, contact, site)
     SiteState.for_list(sites)  # the business is made on first use
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         for state in SiteState.for_list(sites[3:4]):
             assert state.assessment
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         for state in SiteState.for_list(sites):
             assert state.assessment

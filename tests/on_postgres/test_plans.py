@@ -33,7 +33,7 @@ def rows():
 
 def mine():
     builder = Builder.objects.get(name="Bench Builder 00")
-    contact = User.objects.get(builder_contact__builder=builder)
+    contact = User.objects.get(memberships__builder=builder)
     return Site.objects.visible_to(contact).open()
 
 

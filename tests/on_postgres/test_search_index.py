@@ -3,7 +3,7 @@
 import pytest
 from django.db import connection
 
-from portal.checks import check_search_index
+from portal.database_checks import check_search_index
 from readiness.models import Site, search
 from tests.factories import make_site
 
