@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Callable, Iterable, Mapping
-from datetime import datetime, time
+from datetime import date, datetime, time
 from typing import Any
 
 from django.db.models import F, QuerySet
@@ -122,12 +122,21 @@ def confirmation_facts(confirmation: ReadinessConfirmation) -> ConfirmationFacts
     )
 
 
+def starts_at(site: Site, day: date, half: str) -> datetime:
+    """When a half-day begins at the site."""
+    return datetime.combine(day, HALF_STARTS[half], tzinfo=site.zone)
+
+
 def booking_facts(booking: Booking, site: Site) -> BookingFacts:
     treat_at = None
     if booking.day and booking.half:
-        treat_at = datetime.combine(booking.day, HALF_STARTS[booking.half], tzinfo=site.zone)
+        treat_at = starts_at(site, booking.day, booking.half)
     return BookingFacts(
-        state=booking.state, treat_on=booking.day, treat_at=treat_at, was_asked=booking.was_asked
+        state=booking.state,
+        treat_on=booking.day,
+        treat_at=treat_at,
+        was_asked=booking.was_asked,
+        was_put_off=booking.was_put_off,
     )
 
 

@@ -1,6 +1,7 @@
 """The builder's forms. Their layout lives here; who and what they are about comes from the URL."""
 
 import uuid
+from collections.abc import Callable
 from datetime import date, datetime
 from typing import Self, cast
 
@@ -14,12 +15,19 @@ from portal.forms.believable_past import check_past
 from readiness import clock
 from readiness.actions.visits.confirming import TICKS
 from readiness.calendars import calendar_at
+from readiness.facts import starts_at
 from readiness.models import Booking
 from readiness.rules.calendar import Coming
+from readiness.rules.site.assessment import Reason, SiteFacts
+from readiness.rules.site.days import against
+from readiness.wording import visits
 from readiness.wording.confirming import tick_words
 from readiness.wording.days_off import why_off
 
 DAYS_TO_CHOOSE_FROM = 15
+
+Against = Callable[[date, str], tuple[Reason, ...]]
+"""What is against a half-day."""
 
 
 class InsideForm(forms.Form):
@@ -161,9 +169,9 @@ class AskForm(InsideForm):
         help_text="E.g. which day suits best, or who is on site.",
     )
 
-    def __init__(self, *args, site, today: date, wanted=(), **kwargs):
+    def __init__(self, *args, site, facts: SiteFacts, wanted=(), **kwargs):
         super().__init__(*args, **kwargs)
-        self.site, self.today = site, today
+        self.site, self.facts, self.today = site, facts, facts.today
         self.wanted = set(self.data.getlist("day") if self.is_bound else wanted)
 
     @property
@@ -176,7 +184,7 @@ class AskForm(InsideForm):
         return [
             (day.date, half.slug)
             for one in self.coming
-            for day in (DayChoice(each, self.wanted) for each in one.each_day())
+            for day in (DayChoice(each, self.wanted, self._against) for each in one.each_day())
             for half in day.halves
             if half.is_chosen
         ]
@@ -184,7 +192,10 @@ class AskForm(InsideForm):
     @property
     def days(self) -> "list[DayChoice]":
         """The next working days, with the days off in between and why they are."""
-        return [DayChoice(one, self.wanted) for one in self.coming]
+        return [DayChoice(one, self.wanted, self._against) for one in self.coming]
+
+    def _against(self, day: date, half: str) -> tuple[Reason, ...]:
+        return against(self.facts, starts_at(self.site, day, half))
 
     @cached_property
     def coming(self) -> list[Coming]:
@@ -192,18 +203,33 @@ class AskForm(InsideForm):
 
 
 class HalfChoice:
-    """One half-day as a big button."""
+    """One half-day as a big button, with what is against it as things stand.
 
-    def __init__(self, day: date, slug: str, label: str, wanted: set[str]):
+    It may be asked for all the same: confirming again, nearer the day, may settle it.
+    """
+
+    def __init__(self, day: date, slug: str, label: str, wanted: set[str], found: Against):
         self.slug, self.label = slug, label
         self.value = f"{day.isoformat()}/{slug}"
         self.is_chosen = self.value in wanted
+        self.against = tuple(dict.fromkeys(map(visits.against, found(day, slug))))
 
 
 class DayChoice:
     """One weekday: its halves, or why it can't be chosen (`holiday`), with others after it."""
 
-    def __init__(self, coming: Coming, wanted: set[str]):
+    def __init__(self, coming: Coming, wanted: set[str], found: Against):
         self.date = day = coming.first
         self.holiday = why_off(coming)
-        self.halves = [HalfChoice(day, slug, label, wanted) for slug, label in Booking.Half.choices]
+        self.halves = [
+            HalfChoice(day, slug, label, wanted, found) for slug, label in Booking.Half.choices
+        ]
+
+    @property
+    def against(self) -> tuple[str, ...]:
+        """What is against the day, said once; of one half alone with its name."""
+        if len({half.against for half in self.halves}) == 1:
+            return self.halves[0].against
+        return tuple(
+            f"{half.label.lower()}: {words}" for half in self.halves for words in half.against
+        )

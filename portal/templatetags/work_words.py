@@ -11,7 +11,7 @@ from readiness.rules.vocabulary import Effect
 from readiness.rules.words import counted as counted_words
 from readiness.rules.words import metres as metres_words
 from readiness.rules.words import where
-from readiness.wording import dates
+from readiness.wording import dates, visits
 from readiness.wording.cautions import of_item
 from readiness.wording.referrals import cause_words, outcome_words
 from readiness.wording.referrals import stretch as stretch_words
@@ -53,6 +53,12 @@ def counted(count, noun: str) -> str:
     """ "1 wall", "4 walls"; give "fix,fixes" for other plurals."""
     one, _comma, many = noun.partition(",")
     return counted_words(int(count), one, many or None)
+
+
+@register.filter
+def put_off(one) -> str:
+    """ "Thursday 12 March, morning, was put off: rain."."""
+    return visits.was_put_off(one.day, one.half, one.cause)
 
 
 @register.filter
@@ -186,6 +192,7 @@ E_MAILS = {
     "booking_offered": later("Day offered"),
     "booking_confirmed": later("Booking confirmed"),
     "booking_declined": later("Offered day turned down"),
+    "booking_put_off": later("Booked day put off"),
     "booking_cancelled": later("Booking cancelled"),
     "booking_turned_away": later("Turned away"),
     "site_treated": later("Treated"),

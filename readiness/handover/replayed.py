@@ -19,7 +19,8 @@ from readiness.handover.reading import json_of, lines_of, rows_in
 DIGEST = re.compile(r"[0-9a-f]{64}")
 FILES = {
     "site": "site", "wall": "wall_runs", "report": "reports", "check": "checks", "item": "items",
-    "fix": "fixes", "confirmation": "confirmations", "booking": "bookings", "link": "trade_links",
+    "fix": "fixes", "confirmation": "confirmations", "booking": "bookings", "put_off": "put_offs",
+    "link": "trade_links",
     "referral": "referrals", "decision": "decisions", "photo": "photos", "markup": "markup",
     "measurement": "measurements", "paper": "papers",
 }  # fmt: skip

@@ -132,6 +132,9 @@ def _of_booking(one: Booking) -> Iterator[Event]:
         yield Event(one.offered_at, _who(one.offered_by), say.offered(day), one.offer_note)
     if one.confirmed_at:
         yield Event(one.confirmed_at, _who(one.confirmed_by), say.booked(day))
+    for off in one.put_offs.select_related("put_off_by"):
+        when, why = visits.named_half_day(off.day, off.half), visits.cause_words(off.cause)
+        yield Event(off.put_off_at, _who(off.put_off_by), say.put_off(when, why), off.note)
     if one.closed_at and one.state in ENDS:
         words, tone = ENDS[Booking.State(one.state)]
         yield Event(one.closed_at, _who(one.closed_by), words(), one.closing_note, tone=tone)

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from readiness.facts import SiteState
-from readiness.messages.calendar_file import CalendarFile, calendar_file
+from readiness.messages.calendar_file import CalendarFile, calendar_file, without_day
 from readiness.models import (
     Booking,
     Builder,
@@ -18,6 +18,7 @@ from readiness.models import (
     DefectItem,
     Message,
     Paper,
+    PutOff,
     ReadinessConfirmation,
     Referral,
     ReferralDecision,
@@ -234,6 +235,12 @@ def _booking_declined(message: Message) -> Letter:
     return letter(office.day_turned_down(message.site, _booking(message)))
 
 
+def _booking_put_off(message: Message) -> Letter:
+    one = PutOff.objects.select_related("booking__site").get(pk=message.about)
+    words = both.put_off(message.site, one, one.booking)
+    return letter(words, page="book", calendar=without_day(one))
+
+
 def _booking_cancelled(message: Message) -> Letter:
     booking = _booking(message)
     was_booked = booking.confirmed_at is not None
@@ -270,6 +277,7 @@ WRITERS: dict[str, Callable[[Message], Letter]] = {
     "booking_offered": _booking_offered,
     "booking_confirmed": _booking_confirmed,
     "booking_declined": _booking_declined,
+    "booking_put_off": _booking_put_off,
     "booking_cancelled": _booking_cancelled,
     "booking_turned_away": _booking_turned_away,
     "site_treated": _site_treated,

@@ -20,6 +20,7 @@ from readiness.models import (
     Invitation,
     Message,
     Paper,
+    PutOff,
     ReadinessConfirmation,
     Referral,
     ReferralDecision,
@@ -148,6 +149,12 @@ def booking_confirmed(booking: Booking) -> None:
 
 def booking_declined(booking: Booking) -> None:
     _about_booking("booking_declined", booking, office(booking.site))
+
+
+def booking_put_off(one: PutOff) -> None:
+    """To both sides: the day stands in all of their calendars."""
+    site = one.booking.site
+    _post("booking_put_off", site, office(site) + builder_side(site), one.pk)
 
 
 def booking_cancelled(booking: Booking) -> None:

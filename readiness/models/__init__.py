@@ -1,6 +1,6 @@
 """Everything that is stored. Constraints are in the database; actions alone change states."""
 
-from .booking import Booking, ReadinessConfirmation
+from .booking import Booking, PutOff, ReadinessConfirmation
 from .checkpoint import Checkpoint, Leaf, SigningKey, Tile, Timestamp
 from .days_off import DayOff
 from .last_done import LastDone
@@ -37,6 +37,7 @@ __all__ = [
     "Photo",
     "PhotoFlag",
     "PhotoMeasurement",
+    "PutOff",
     "ReadinessConfirmation",
     "RecordEntry",
     "Referral",

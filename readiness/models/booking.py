@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from django.db import models
 from django.db.models import Case, Count, Exists, OuterRef, Q, Value, When
 
-from readiness.rules.vocabulary import BookingState
+from readiness.rules.vocabulary import BookingState, PutOffCause
 from readiness.rules.vocabulary import Half as HalfDay
 
 from .local_days import LocalDays
@@ -264,6 +264,11 @@ class Booking(models.Model):
         on_delete=models.PROTECT,
         related_name="bookings",
     )
+    put_off_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        help_text="When the booked day was put off, until another is asked for or offered.",
+    )
     closed_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
     closing_note = models.TextField(blank=True)
@@ -295,6 +300,11 @@ class Booking(models.Model):
                 name="booking_one_open",
             ),
             models.CheckConstraint(
+                condition=Q(put_off_at=None)
+                | Q(state__in=(BookingState.ASKED, BookingState.CANCELLED)),
+                name="booking_put_off_without_day",
+            ),
+            models.CheckConstraint(
                 condition=~Q(state__in=(*DATED, *VISITED)) | Q(day__isnull=False) & ~Q(half=""),
                 name="booking_dated",
             ),
@@ -321,6 +331,13 @@ class Booking(models.Model):
             return ""
         return f"{self.day.isoformat()}/{self.half}"
 
+    @property
+    def booked(self) -> str:
+        """The booked half-day as forms carry it, to tell it from a later one; "" without one."""
+        if self.state != self.State.CONFIRMED or self.day is None:
+            return ""
+        return f"{self.day.isoformat()}/{self.half}"
+
     def wishes(self, today: date) -> list[tuple[date, str]]:
         """The half-days that were asked for and have not passed, best first."""
         asked = [(date.fromisoformat(wish["date"]), wish["half"]) for wish in self.preferences]
@@ -332,12 +349,45 @@ class Booking(models.Model):
         return bool(self.preferences)
 
     @property
+    def was_put_off(self) -> bool:
+        """Whether it has no day because the booked one was put off."""
+        return self.put_off_at is not None
+
+    @property
     def state_words(self) -> str:
-        """The state as it reads; a day that nobody asked for was not "asked for" once declined."""
-        if self.state == self.State.ASKED and not self.was_asked:
+        """The state as it reads; what was declined or put off was not "asked for" by anybody."""
+        if self.was_put_off or (self.state == self.State.ASKED and not self.was_asked):
             return "To offer"
         return self.get_state_display()
 
     @property
     def is_open(self) -> bool:
         return self.state in (self.State.ASKED, self.State.OFFERED, self.State.CONFIRMED)
+
+
+class PutOff(models.Model):
+    """A booked day that was put off, and why. The booking goes on with another day, or none yet.
+
+    Never changed and never deleted: what was booked before stands nowhere else but in the Record.
+    """
+
+    class Cause(models.TextChoices):
+        RAIN = PutOffCause.RAIN.value, "Rain"
+        WIND = PutOffCause.WIND.value, "Wind"
+        OURS = PutOffCause.OURS.value, "We can’t come"
+        BUILDER = PutOffCause.BUILDER.value, "The builder asked"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="put_offs")
+    day = models.DateField()
+    half = models.CharField(max_length=10, choices=Booking.Half)
+    cause = models.CharField(max_length=10, choices=Cause)
+    note = models.TextField(blank=True)
+    put_off_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    put_off_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["put_off_at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.day} put off: {self.get_cause_display()}"

@@ -22,6 +22,7 @@ TABLES = {
     "confirmation": "readiness_readinessconfirmation",
     "fix": "readiness_fix",
     "booking": "readiness_booking",
+    "put_off": "readiness_putoff",
     "photo": "readiness_photo",
     "measurement": "readiness_photomeasurement",
     "link": "readiness_tradelink",
@@ -86,6 +87,7 @@ FROZEN = "An issued report never changes."
 SIGNED = "A readiness confirmation stays as it was signed, and is withdrawn once."
 REVIEWED = "A fix stays as it was reported, and is taken back or reviewed once."
 CLOSED = "A closed booking never changes, and no booking is deleted."
+KEPT_DAY = "A day that was put off stays as it was booked."
 RECEIVED = "A photo stays as it was received."
 MEASURED = "A measurement stays as it was made."
 SHARED = "A shared link stays as it was made, and is cancelled once."
@@ -144,6 +146,8 @@ RULES = (
     Rule("booking", "UPDATE", CLOSED, "", only("id", "site_id")),
     Rule("booking", "UPDATE", CLOSED, BOOKING_CLOSED, all_but()),
     Rule("booking", "DELETE", CLOSED),
+    Rule("put_off", "UPDATE", KEPT_DAY),
+    Rule("put_off", "DELETE", KEPT_DAY),
     Rule("photo", "UPDATE", RECEIVED, "", all_but(*SHOWN_BY_PHOTO, *PLACE, "removed_at")),
     Rule("photo", "UPDATE", RECEIVED, PLACE_STAYS, only(*PLACE)),
     Rule("photo", "UPDATE", RECEIVED, "OLD.removed_at IS NOT NULL", only("removed_at")),
@@ -214,6 +218,7 @@ PLACES = {
         ID,
         Unique(("site_id",), _both("{}.state IN ('asked', 'offered', 'confirmed')")),
     ),
+    "put_off": (ID,),
     "photo": (ID,),
     "measurement": (ID,),
     "link": (ID,),

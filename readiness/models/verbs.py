@@ -37,6 +37,7 @@ class Verb(StrEnum):
     BOOKING_OFFERED = "booking_offered"
     BOOKING_CONFIRMED = "booking_confirmed"
     BOOKING_DECLINED = "booking_declined"
+    BOOKING_PUT_OFF = "booking_put_off"
     BOOKING_CANCELLED = "booking_cancelled"
     TREATED = "treated"
     TURNED_AWAY = "turned_away"

@@ -61,6 +61,15 @@ class Half(StrEnum):
     AFTERNOON = "afternoon"
 
 
+class PutOffCause(StrEnum):
+    """Why a booked day is put off."""
+
+    RAIN = "rain"
+    WIND = "wind"
+    OURS = "ours"
+    BUILDER = "builder"
+
+
 class Readiness(StrEnum):
     """Whether a site, or a wall, is ready; `OUT_OF_REACH` is of a wall that nobody can reach."""
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from readiness.rules.codes import Code
-from readiness.rules.site.assessment import Assessment, Reason, SiteFacts
+from readiness.rules.site.assessment import Assessment, BookingFacts, Reason, SiteFacts
 from readiness.rules.vocabulary import BookingState, ItemState, Trade
 from readiness.rules.words import listed
 from readiness.wording import dates
@@ -344,16 +344,18 @@ def _review_step(desk: Desk) -> Step | None:
 def _asked(desk: Desk) -> Saying | None:
     step = _booking_step(_("Offer a day"))
     if desk.is_booking(BookingState.ASKED):
-        text = f"{asked(desk.facts.booking.was_asked)} {_how_far(desk)}"
+        text = f"{asked(desk.facts.booking)} {_how_far(desk)}"
         return Saying(text, Tone.WAIT, Turn.OURS, step)
     if desk.facts.booking is None and desk.assessment.can_book:
         return Saying(_("Confirmed ready. Offer a day."), Tone.GO, Turn.OURS, step)
     return None
 
 
-def asked(was_asked: bool) -> str:
+def asked(booking: BookingFacts) -> str:
     """How it came that a day is still to be offered."""
-    if was_asked:
+    if booking.was_put_off:
+        return _("The booked day was put off.")
+    if booking.was_asked:
         return _("The builder has asked for a day.")
     return _("The builder turned down the day we offered.")
 

@@ -17,7 +17,7 @@ from readiness.models import DefectItem, Paper, RecordEntry, User
 from readiness.models.verbs import Verb
 from readiness.rules.defects.catalogue import TRADES, get_kind
 from readiness.rules.words import listed
-from readiness.wording import dates, people
+from readiness.wording import dates, people, visits
 from readiness.wording.record_runs import runs_of
 from readiness.wording.referrals import outcome_words
 
@@ -244,6 +244,7 @@ DETAILS: Mapping[str, Callable[[dict], str]] = {
     "invitation": _named("invitation"),
     "trade": lambda data: TRADES.get(data["trade"], ""),
     "day": _day,
+    "cause": lambda data: visits.cause_words(data["cause"]),
     "preferences": _preferences,
     "walls": _walls,
     "by": _replaced_by,
@@ -266,7 +267,9 @@ OF_THE_BUSINESS = (
     "before", "builder", "rights", "factors_before", "day_off_before", "day_off",
 )  # fmt: skip
 OFFICE = tuple(name for name in DETAILS if name not in OF_THE_BUSINESS)
-BUILDER = ("kind", "trade", "day", "preferences", "by", "decision", "outcome", "reason", "note")
+BUILDER = (
+    "kind", "trade", "day", "cause", "preferences", "by", "decision", "outcome", "reason", "note",
+)  # fmt: skip
 BUSINESS = (
     "person", "builder", "invitation", "before", "rights", "factors_before", "day_off",
     "day_off_before",
@@ -315,6 +318,7 @@ WORDS: Mapping[str, tuple[str, str]] = {
     Verb.BOOKING_OFFERED: (later("Offered a day"), ""),
     Verb.BOOKING_CONFIRMED: (later("Confirmed the booking"), ""),
     Verb.BOOKING_DECLINED: (later("Turned down the offered day"), ""),
+    Verb.BOOKING_PUT_OFF: (later("Put the booked day off"), ""),
     Verb.BOOKING_CANCELLED: (later("Cancelled the booking"), ""),
     Verb.TREATED: (later("Treated the site"), ""),
     Verb.TURNED_AWAY: (later("Turned away: not ready on the day"), ""),

@@ -70,6 +70,10 @@ def booked(day: str) -> str:
     return _("accepted %(day)s: the treatment was booked.") % {"day": day}
 
 
+def put_off(day: str, why: str) -> str:
+    return _("put off %(day)s: %(why)s.") % {"day": day, "why": why}
+
+
 def treated() -> str:
     return _("recorded the treatment.")
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as later
 
-from readiness.rules.site.assessment import BookingFacts
-from readiness.rules.vocabulary import Half
+from readiness.rules.codes import Code
+from readiness.rules.site.assessment import BookingFacts, Reason
+from readiness.rules.vocabulary import Half, PutOffCause
 from readiness.wording import dates
 
 
@@ -37,6 +39,38 @@ def named_half_day(day: date, half: str) -> str:
     """ "Thursday 12 March, morning": of a day that is told with its date whenever it is read."""
     words = _("%(day)s, morning") if half == Half.MORNING else _("%(day)s, afternoon")
     return words % {"day": dates.long_day(day)}
+
+
+CAUSES = {
+    PutOffCause.RAIN: later("rain"),
+    PutOffCause.WIND: later("wind"),
+    PutOffCause.OURS: later("the applicator can’t come"),
+    PutOffCause.BUILDER: later("the builder asked"),
+}
+
+
+def cause_words(cause: str) -> str:
+    """Why a day was put off: "rain"; "" for what no code is for."""
+    return _(CAUSES[PutOffCause(cause)]) if cause in CAUSES else ""
+
+
+def was_put_off(day: date, half: str, cause: str) -> str:
+    """ "Thursday 12 March, morning, was put off: rain."."""
+    return _("%(when)s, was put off: %(why)s.") % {
+        "when": named_half_day(day, half),
+        "why": cause_words(cause),
+    }
+
+
+def against(reason: Reason) -> str:
+    """Why a half-day does not suit, beside it in a list of days: "not dry before 2:00 pm, Thu 3
+    December".
+    """
+    if reason.code is Code.DATE_TOO_LATE:
+        words = _("the confirmation covers days to %(day)s")
+        return words % {"day": dates.day(reason.latest)}
+    words = _("not dry before %(time)s, %(day)s")
+    return words % {"time": dates.time_of_day(reason.at), "day": dates.day(reason.at.date())}
 
 
 def offer(booking: BookingFacts, today: date, has_passed: bool) -> str:

@@ -8,7 +8,7 @@ from readiness import clock
 from readiness.actions import referrals
 from readiness.actions.fixing import fixes
 from readiness.actions.people import inviting, rights
-from readiness.actions.visits import booking, confirming
+from readiness.actions.visits import booking, confirming, putting_off
 from readiness.messages import outbox
 from readiness.messages.letters import WRITERS
 from readiness.models import Message
@@ -179,6 +179,15 @@ def _(cast):
     cast.issued(kinds=())
     offered = cast.offered()
     return lambda: booking.decline_offer(cast.contact, offered), [ISSUER]
+
+
+@brings("booking_put_off")
+def _(cast):
+    """It stands in everybody's calendar; the day offered instead is in the same e-mail."""
+    booked = cast.booked()
+    return lambda: putting_off.put_off(
+        cast.applicator, booked, cause="wind", day=MONDAY, half="morning"
+    ), [ISSUER, NAMED, ALSO_NAMED]
 
 
 @brings("booking_cancelled")

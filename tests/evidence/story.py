@@ -15,7 +15,7 @@ from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts
 from readiness.actions.sites import sites
 from readiness.actions.tasks import make_paper
-from readiness.actions.visits import booking, confirming
+from readiness.actions.visits import booking, confirming, putting_off
 from readiness.models import Paper
 from tests.actions.cases.base import ARROW, MARKS
 from tests.factories import SHOW_DAY, confirm, make_issued, make_item
@@ -54,7 +54,12 @@ def tell(applicator, contact, site) -> None:
             confirm(contact, report)
             day = clock.now().astimezone(site.zone).date()
             offered = booking.offer_date(applicator, site, day=day, half="morning", note="Early.")
-            end(applicator, booking.accept_offer(contact, offered))
+            booked = booking.accept_offer(contact, offered)
+            putting_off.put_off(
+                applicator, booked, cause="wind", day=day, half="afternoon", note="Gusts."
+            )
+            booked.refresh_from_db()
+            end(applicator, booking.accept_offer(contact, booked))
     with clock.at(clock.now() + timedelta(hours=3)):
         _go_on(applicator, site)
 

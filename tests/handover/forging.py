@@ -106,12 +106,14 @@ SINCE = {
     "handed_over_at unsure invitation_id",
     "data/papers.jsonl": "next_try_at claimed_by given_up_at",
     "data/photos.jsonl": "referral_id referral_decision_id",
+    "data/bookings.jsonl": "put_off_at",
     "data/originals.jsonl": "sizes_attempts sizes_next_try_at sizes_given_up_at",
 }
 """Columns that version 0.1 did not have."""
 NOT_YET = (
     "checkpoint.txt", "record.json", "signing_key.pem", "SHA256SUMS.sig", "data/said.jsonl",
     "data/commitments.jsonl", "data/referrals.jsonl", "data/decisions.jsonl",
+    "data/put_offs.jsonl",
 )  # fmt: skip
 
 

@@ -65,12 +65,12 @@ def _seen(request) -> str | None:
 
 
 def _ask_form(request, row) -> AskForm:
-    booking, today = row.state.booking, row.state.facts().today
+    booking, facts = row.state.booking, row.state.facts()
     return AskForm(
         request.POST or None,
         site=row.site,
-        today=today,
-        wanted=[f"{day.isoformat()}/{half}" for day, half in booking.wishes(today)]
+        facts=facts,
+        wanted=[f"{day.isoformat()}/{half}" for day, half in booking.wishes(facts.today)]
         if booking
         else (),
         initial={"note": booking.note if booking else ""},
@@ -151,7 +151,7 @@ def accept(request, booking):
 
 
 def _blank(row) -> AskForm:
-    return AskForm(site=row.site, today=row.state.facts().today)
+    return AskForm(site=row.site, facts=row.state.facts())
 
 
 @posted_to("booking", "book")

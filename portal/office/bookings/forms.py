@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import re
+import uuid
 from datetime import date
 from decimal import Decimal
 
+from crispy_forms.bootstrap import InlineRadios
 from crispy_forms.layout import Div
 from django import forms
 
 from portal.forms.layout import bare_helper, date_input
-from readiness.calendars import calendar_at
-from readiness.models import Booking, Site
+from readiness.models import Booking, PutOff
 from readiness.wording import dates
-from readiness.wording.days_off import why_off
 from readiness.wording.refusals import visits as refusals
 
-DAYS_OFFERED = 10
 _LITRES = re.compile(r"(?P<number>-?\d+(?:[.,]\d+)?)\s*(?:l|litres?)?", re.IGNORECASE)
 
 
@@ -35,6 +34,44 @@ class OfferForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["half"].initial = Booking.Half.MORNING
         self.helper = bare_helper(Div("day", "half", css_class="form-grid"), "note")
+
+
+class PutOffForm(forms.Form):
+    """Why a booked day is put off, and the half-day that is offered instead, if one is.
+
+    `seen` is the booked half-day that stood on the page, and `put_off_id` makes sending it twice
+    one act.
+    """
+
+    put_off_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
+    seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=30)
+    cause = forms.ChoiceField(
+        label="Why?",
+        choices=PutOff.Cause.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say why the day is put off."},
+    )
+    day = forms.DateField(
+        label="Offer instead",
+        widget=date_input(),
+        required=False,
+        help_text="Empty: no other day yet.",
+    )
+    half = forms.ChoiceField(
+        label="Half of the day", choices=Booking.Half.choices, widget=forms.RadioSelect
+    )
+    note = forms.CharField(
+        label="Message to the builder", required=False, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["put_off_id"].initial = uuid.uuid4
+        self.fields["half"].required = False
+        self.helper = bare_helper(
+            "put_off_id", "seen", InlineRadios("cause"),
+            Div("day", InlineRadios("half"), css_class="form-grid"), "note",
+        )  # fmt: skip
 
 
 class LitresField(forms.CharField):
@@ -88,21 +125,4 @@ def wishes(booking: Booking | None, today: date) -> list[dict]:
     return [
         {"day": day.isoformat(), "half": half, "words": f"{dates.day(day)}, {half}"}
         for day, half in (booking.wishes(today) if booking else ())
-    ]
-
-
-def coming_days(site: Site, today: date, count: int = DAYS_OFFERED) -> list[dict]:
-    """The next working days at the site, with what is booked on each, and days off between."""
-    coming = calendar_at(site).coming(today, count)
-    booked: dict[date, int] = {}
-    for day in Booking.objects.between(today, coming[-1].last).values_list("day", flat=True):
-        booked[day] = booked.get(day, 0) + 1
-    return [
-        {
-            "day": one.first,
-            "words": dates.day(one.first),
-            "holiday": why_off(one),
-            "booked": booked.get(one.first, 0),
-        }
-        for one in coming
     ]

@@ -11,11 +11,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
+from portal.office.bookings.days import against_half, coming_days, suggested
 from portal.office.bookings.forms import (
     OfferForm,
+    PutOffForm,
     ReasonForm,
     TreatedForm,
-    coming_days,
     wishes,
 )
 from portal.office.home.views import office_today
@@ -26,6 +27,7 @@ from portal.requests.access import applicator_required
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.visits import booking as actions
+from readiness.actions.visits import putting_off
 from readiness.facts import referral_facts
 from readiness.models import Booking
 from readiness.models.booking import BookingPriority, ByPriority
@@ -34,7 +36,7 @@ from readiness.rules.site.assessment import Reason
 from readiness.wording.cautions import on_the_day
 from readiness.wording.saying import Tone
 
-CANCEL, TURN_AWAY, TREAT = "cancel", "turn_away", "treat"
+CANCEL, TURN_AWAY, TREAT, PUT_OFF = "cancel", "turn_away", "treat", "put_off"
 DATED = (BookingPriority.TODAY, BookingPriority.THIS_WEEK, BookingPriority.LATER)
 
 
@@ -76,6 +78,9 @@ def booking(request, pk):
     site = get_site(request, pk)
     form = OfferForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
+        doubts = _doubts(request, site, form)
+        if doubts:
+            return _page(request, site, offer_form=form, doubts=doubts)
         try:
             actions.offer_date(request.user, site, **form.cleaned_data)
         except Refused as refused:
@@ -84,6 +89,14 @@ def booking(request, pk):
             messages.success(request, f"{_('Day offered.')} {told(site)}")
             return redirect("office:site", pk)
     return _page(request, site, offer_form=form)
+
+
+def _doubts(request, site, form) -> tuple[str, ...]:
+    """What is against the day, unless it was said already and the day is offered all the same."""
+    day, half = form.cleaned_data["day"], form.cleaned_data["half"]
+    if day is None or request.POST.get("all_the_same") == f"{day.isoformat()}/{half}":
+        return ()
+    return against_half(site, SiteOverview.of(site).state.facts(), day, half)
 
 
 def _page(request, site, **forms):
@@ -103,11 +116,12 @@ def _page(request, site, **forms):
         "reasons": [link_reason(reason, site) for reason in assessment.booking_reasons],
         "cautions": on_the_day(overview.state.items),
         "wishes": wishes(found, today),
-        "days": coming_days(site, today),
+        "days": coming_days(site, overview.state.facts()),
         "today": today,
         "day_has_come": found is not None and found.day is not None and found.day <= today,
         "past_bookings": site.bookings.exclude(closed_at=None).order_by("-closed_at"),
         "offer_form": OfferForm(),
+        "put_off_form": _put_off_form(overview),
         "cancel_form": ReasonForm(
             label=_("Why is it cancelled?"),
             prefix=CANCEL,
@@ -118,6 +132,16 @@ def _page(request, site, **forms):
         **forms,
     }
     return render(request, "portal/office/bookings/booking.html", context)
+
+
+def _put_off_form(overview: SiteOverview) -> PutOffForm | None:
+    """With the next half-day that suits, so that rain takes two taps."""
+    found = overview.state.booking
+    if found is None or found.state != Booking.State.CONFIRMED:
+        return None
+    day, half = suggested(overview.site, overview.state.facts(), found)
+    initial = {"day": day, "half": half, "seen": found.booked}
+    return PutOffForm(prefix=PUT_OFF, initial=initial)
 
 
 def _tone(overview: SiteOverview, reasons: Sequence[Reason]) -> Tone:
@@ -146,6 +170,22 @@ def cancel(request, pk):
         form,
         lambda: actions.cancel_booking(request.user, found, reason=form.cleaned_data["reason"]),
         f"{_('Booking cancelled.')} {told(found.site)}",
+    )
+
+
+@applicator_required
+@require_POST
+def put_off(request, pk):
+    """Put the booked day off, and offer another or none yet."""
+    found = _get_booking(request, pk)
+    form = PutOffForm(request.POST, prefix=PUT_OFF)
+    return _close(
+        request,
+        found,
+        "put_off_form",
+        form,
+        lambda: putting_off.put_off(request.user, found, **form.cleaned_data),
+        f"{_('Put off.')} {told_why(found.site)}",
     )
 
 
@@ -182,7 +222,7 @@ def treated(request, pk):
 
 
 def _close(request, found, name, form, action, done):
-    """Do what closes a booking, or show its page again with the form as it was typed."""
+    """Do what ends a booked day, or show its page again with the form as it was typed."""
     site = found.site
     if form.is_valid():
         try:

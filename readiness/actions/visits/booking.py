@@ -57,11 +57,11 @@ def ask_for_booking(
         _must_be_the_offer_seen(booking, seen)
     if booking is None:
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site)
-    elif booking.preferences == wanted and booking.note == note and booking.state == State.ASKED:
+    elif not booking.was_put_off and _is_asked_for(booking, wanted, note):
         return booking
     limits.require_room_to_ask_for_a_day(actor, site)
     booking.state, booking.day, booking.half = State.ASKED, None, ""
-    booking.asked_by, booking.asked_at = actor, clock.now()
+    booking.asked_by, booking.asked_at, booking.put_off_at = actor, clock.now(), None
     booking.preferences, booking.note = wanted, note
     booking.save()
     data = {"booking": str(booking.pk), "preferences": wanted}
@@ -70,16 +70,22 @@ def ask_for_booking(
     return booking
 
 
+def _is_asked_for(booking: Booking, wanted: list[dict], note: str) -> bool:
+    """Whether just this was asked for before, and still waits."""
+    asked = (booking.state, booking.preferences, booking.note)
+    return asked == (State.ASKED, wanted, note)
+
+
 def _check_preferences(site: Site, preferences: Sequence[tuple[date, str]]) -> None:
     if not preferences:
         raise Refused(refusals.no_day())
     for day, half in preferences:
         if half not in Booking.Half.values:
             raise Refused(refusals.no_half_of_a_day())
-        _check_day(site, day)
+        check_day(site, day)
 
 
-def _check_day(site: Site, day: date) -> None:
+def check_day(site: Site, day: date) -> None:
     today = clock.now().astimezone(site.zone).date()
     calendar = calendar_at(site)
     if day < today:
@@ -117,7 +123,7 @@ def offer_date(
     _must_be_open_to_offers(site)
     if half not in Booking.Half.values:
         raise Refused(refusals.no_half())
-    _check_day(site, day)
+    check_day(site, day)
     booking = Booking.objects.open().filter(site=site).first()
     if booking and booking.state == State.CONFIRMED:
         raise Refused(refusals.booked_already_to_offer())
@@ -126,13 +132,19 @@ def offer_date(
         booking = Booking(pk=booking_id or uuid.uuid4(), site=site, asked_at=clock.now())
     elif (booking.state, booking.day, booking.half, booking.offer_note) == offer:
         return booking
-    booking.state, booking.day, booking.half = State.OFFERED, day, half
-    booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
-    booking.save()
-    data = {"booking": str(booking.pk), **_day_data(booking)}
-    append(site, actor, Verb.BOOKING_OFFERED, data, rows=[booking])
+    put_on_offer(booking, actor, day, half, note)
     outbox.booking_offered(booking)
     return booking
+
+
+def put_on_offer(booking: Booking, actor: User, day: date, half: str, note: str) -> None:
+    """Keep the half-day as offered; telling the builder is the caller's."""
+    booking.state, booking.day, booking.half = State.OFFERED, day, half
+    booking.put_off_at = None
+    booking.offered_by, booking.offered_at, booking.offer_note = actor, clock.now(), note
+    booking.save()
+    data = {"booking": str(booking.pk), **day_data(booking)}
+    append(booking.site, actor, Verb.BOOKING_OFFERED, data, rows=[booking])
 
 
 @transaction.atomic
@@ -142,12 +154,12 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
     `seen` is the `Booking.offer` that the person had before them: a later one is not accepted
     unseen. Raises Refused with every reason that stands in the way.
     """
-    site, booking = _locked(booking)
+    site, booking = locked(booking)
     require_contact(actor, site)
     if booking.state == State.CONFIRMED:
         return booking
     _must_be_offered(booking, seen)
-    _check_day(site, booking.day)
+    check_day(site, booking.day)
     state = SiteState.of(site)
     if not state.assessment.can_book:
         reasons = state.assessment.booking_reasons
@@ -162,7 +174,7 @@ def accept_offer(actor: User, booking: Booking, *, seen: str | None = None) -> B
         {
             "booking": str(booking.pk),
             "confirmation": str(booking.confirmation_id),
-            **_day_data(booking),
+            **day_data(booking),
         },
         rows=[booking],
     )
@@ -175,10 +187,10 @@ def decline_offer(
     actor: User, booking: Booking, *, note: str = "", seen: str | None = None
 ) -> Booking:
     """The builder turns the offered day down (the one that they saw); the request stays open."""
-    site, booking = _locked(booking)
+    site, booking = locked(booking)
     require_contact(actor, site)
     _must_be_offered(booking, seen)
-    data = {"booking": str(booking.pk), **_day_data(booking)}
+    data = {"booking": str(booking.pk), **day_data(booking)}
     booking.state, booking.day, booking.half = State.ASKED, None, ""
     if note:
         booking.note = note
@@ -191,7 +203,7 @@ def decline_offer(
 @transaction.atomic
 def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Booking:
     """Either side cancels what is under way; a confirmed day needs a reason."""
-    site, booking = _locked(booking)
+    site, booking = locked(booking)
     require_visible(actor, site)
     if booking.state == State.CANCELLED:
         return booking
@@ -209,12 +221,12 @@ def cancel_booking(actor: User, booking: Booking, *, reason: str = "") -> Bookin
 def turn_away(actor: User, booking: Booking, *, reason: str) -> Booking:
     """The applicator came, on the booked day or later, and the site was not ready."""
     require_applicator(actor)
-    site, booking = _locked(booking)
+    site, booking = locked(booking)
     if not reason.strip():
         raise Refused(refusals.no_reason_to_turn_away())
     if booking.state == State.TURNED_AWAY:
         return booking
-    _must_be_confirmed(booking)
+    must_be_confirmed(booking)
     _must_have_come(site, booking)
     _close(booking, actor, State.TURNED_AWAY, reason)
     _append_closing(site, actor, Verb.TURNED_AWAY, booking)
@@ -238,10 +250,10 @@ def record_treatment(
     the booked day, so a day that is still to come is refused.
     """
     require_applicator(actor)
-    site, booking = _locked(booking)
+    site, booking = locked(booking)
     if booking.state == State.TREATED:
         return booking
-    _must_be_confirmed(booking)
+    must_be_confirmed(booking)
     _must_have_come(site, booking)
     if not 1 <= used_ml <= 1_000_000:
         raise Refused(refusals.liquid_unbelievable())
@@ -269,12 +281,12 @@ def _must_be_open_to_offers(site: Site) -> None:
         raise Refused([problem_from(reason, OFFICE) for reason in found])
 
 
-def _locked(booking: Booking) -> tuple[Site, Booking]:
+def locked(booking: Booking) -> tuple[Site, Booking]:
     site = lock_site(Booking.objects.values_list("site", flat=True).get(pk=booking.pk))
     return site, Booking.objects.select_related("site__builder").get(pk=booking.pk)
 
 
-def _must_be_confirmed(booking: Booking) -> None:
+def must_be_confirmed(booking: Booking) -> None:
     if booking.state != State.CONFIRMED:
         raise Refused(refusals.booking_is_not_confirmed(booking.state))
 
@@ -309,5 +321,5 @@ def _append_closing(site: Site, actor: User, verb: Verb, booking: Booking) -> No
     append(site, actor, verb, data, rows=[booking], said={"reason": reason})
 
 
-def _day_data(booking: Booking) -> dict:
+def day_data(booking: Booking) -> dict:
     return {"day": booking.day.isoformat(), "half": booking.half}

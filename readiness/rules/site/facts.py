@@ -84,13 +84,15 @@ class BookingFacts:
     """A booking that was asked for, offered or confirmed. `treat_at` is its start, if known.
 
     `was_asked` is False where we offered a day that nobody had asked for: if it is turned down, the
-    booking waits for another offer all the same.
+    booking waits for another offer all the same. `was_put_off`: so it does because its day was put
+    off.
     """
 
     state: str
     treat_on: date | None = None
     treat_at: datetime | None = None
     was_asked: bool = True
+    was_put_off: bool = False
 
 
 @dataclass(frozen=True)

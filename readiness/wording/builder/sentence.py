@@ -236,7 +236,8 @@ def _confirmed(facts: SiteFacts, assessment: Assessment) -> Saying | None:
     if booking and booking.state == BookingState.OFFERED:
         return _offered(facts, assessment)
     if booking and booking.state == BookingState.ASKED:
-        will = _("We will offer one.") if booking.was_asked else _("We will offer another.")
+        is_first = booking.was_asked and not booking.was_put_off
+        will = _("We will offer one.") if is_first else _("We will offer another.")
         text = f"{_('Confirmed ready.')} {_asked(booking)} {will}"
         return Saying(text, Tone.WAIT, step=_see_booking())
     return Saying(_ready_until(facts), Tone.GO, Turn.BUILDERS, _ask())
@@ -262,6 +263,8 @@ def _ready_until(facts: SiteFacts) -> str:
 
 def _asked(booking: BookingFacts) -> str:
     """How it came that a day is still to be offered."""
+    if booking.was_put_off:
+        return _("The booked day was put off.")
     if booking.was_asked:
         return _("You asked for a day.")
     return _("You turned down the day we offered.")

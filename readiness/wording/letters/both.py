@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from readiness.models import Booking, Builder, Business, Site, User
-from readiness.wording.letters.words import Words, with_reason
-from readiness.wording.visits import named_half_day
+from readiness.models import Booking, Builder, Business, PutOff, Site, User
+from readiness.wording.letters.words import Words, as_quoted, with_reason
+from readiness.wording.visits import cause_words, named_half_day
 
 
 def cancelled(site: Site, booking: Booking, was_booked: bool) -> Words:
@@ -21,6 +21,34 @@ def cancelled(site: Site, booking: Booking, was_booked: bool) -> Words:
         with_reason(text, booking.closing_note),
         closing=_("The attached file takes the day out of your calendar.") if was_booked else "",
     )
+
+
+def put_off(site: Site, one: PutOff, booking: Booking) -> Words:
+    """That a booked day is put off and why, what is offered instead, and how it leaves calendars.
+
+    `booking` as it stands when the e-mail is written: another day may be booked by then.
+    """
+    told = {"site": site, "address": site.address, "when": named_half_day(one.day, one.half)}
+    text = _("The treatment at %(address)s on %(when)s is put off") % told
+    text = f"{text}: {cause_words(one.cause)}. {_instead(booking)}"
+    return Words(
+        _("Put off: %(site)s, %(when)s") % told,
+        text,
+        [as_quoted(one.note)] if one.note.strip() else [],
+        closing=_("The attached file takes the day out of your calendar."),
+        link_label=_("See the booking"),
+    )
+
+
+def _instead(booking: Booking) -> str:
+    if not booking.is_open:
+        return ""
+    if booking.day is None:
+        return _("No other day is offered yet.")
+    told = {"when": named_half_day(booking.day, booking.half)}
+    if booking.state == Booking.State.OFFERED:
+        return _("Offered instead: %(when)s. It is booked once the builder accepts it.") % told
+    return _("Booked instead: %(when)s.") % told
 
 
 def account_changed(change: str, by: User, person: User, builder: Builder | None = None) -> Words:

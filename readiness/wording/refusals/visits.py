@@ -22,7 +22,7 @@ def booked_already_to_ask() -> str:
 
 
 def booked_already_to_offer() -> str:
-    return _("This site is booked already. Cancel that booking to offer another day.")
+    return _("This site is booked already. Put that day off to offer another.")
 
 
 def no_day() -> str:
@@ -89,10 +89,32 @@ def offer_changed(day: date, half: str) -> str:
     return _("The day on offer is now %(when)s. Check it first.") % {"when": on}
 
 
+def no_cause_to_put_off() -> str:
+    return _("Say why the day is put off.")
+
+
+def same_day_again(day: date, half: str) -> str:
+    """The half-day that is offered instead is the one that is put off."""
+    return _("%(when)s is the day that you put off. Offer another, or none yet.") % {
+        "when": visits.named_half_day(day, half)
+    }
+
+
+def booked_day_changed(day: date, half: str) -> str:
+    """Another day is booked than the one that was on the screen."""
+    return _("The day that is booked is now %(when)s. Check it first.") % {
+        "when": visits.named_half_day(day, half)
+    }
+
+
+def another_day_put_off() -> str:
+    return _("This form put off the day of another site. Open the booking again.")
+
+
 def too_early(day: date) -> str:
     return _(
-        "This site is booked for %(day)s, which is still to come. To go earlier, cancel this "
-        "booking and offer the earlier day first."
+        "This site is booked for %(day)s, which is still to come. To go earlier, put that day off "
+        "and offer the earlier one first."
     ) % {"day": dates.long_day(day)}
 
 

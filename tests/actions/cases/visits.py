@@ -1,9 +1,9 @@
 """Readiness, bookings, and lists for one trade."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from readiness.actions import sharing
-from readiness.actions.visits import booking, confirming
+from readiness.actions.visits import booking, confirming, putting_off
 from readiness.models import Paper
 from readiness.snapshots import snapshot_digest
 from tests.actions.cases.base import CHECKPOINT, FRIDAY, MAIL, MONDAY, NOW, PAPER, Case, case
@@ -44,6 +44,7 @@ def _(cast):
     )
 
 
+TUESDAY = date(2026, 11, 24)
 THE_DAY = {"day": "2026-11-27", "half": "morning"}
 
 
@@ -92,6 +93,23 @@ def _(cast):
         cast.contact,
         lambda _booking: [{"booking": str(offered.pk), **THE_DAY, "note": "Roofers"}],
         [MAIL],
+    )
+
+
+@case(putting_off.put_off, "booking_put_off", "booking_offered")
+def _(cast):
+    booked = cast.booked()
+    of = {"booking": str(booked.pk)}
+    return Case(
+        lambda: putting_off.put_off(
+            cast.applicator, booked, cause="rain", day=TUESDAY, half="afternoon", note="All week."
+        ),
+        cast.applicator,
+        lambda _one: [
+            {**of, **THE_DAY, "cause": "rain", "note": "All week."},
+            {**of, "day": "2026-11-24", "half": "afternoon"},
+        ],
+        [MAIL, MAIL],
     )
 
 

@@ -5,9 +5,11 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 from django.urls import reverse
 
+from portal.office.bookings.days import coming_days
 from readiness import clock
 from readiness.actions.sites.sites import note_rain
 from readiness.actions.visits import booking as actions
+from readiness.facts import SiteState
 from readiness.models import Booking, BuilderContact
 from readiness.models.booking import BookingPriority, ByPriority
 from readiness.models.local_days import LocalDays
@@ -70,13 +72,12 @@ def test_days_that_do_not_work_are_said_and_what_was_typed_stays(client_for, app
 
 
 def test_the_coming_days_name_holidays_and_count_bookings(applicator, site):
-    from portal.office.bookings.forms import coming_days
-
     actions.offer_date(applicator, site, day=working_day(1), half="morning")
-    assert coming_days(site, clock.now().date())[0]["booked"] in (0, 1)
-    days = coming_days(site, date(2026, 12, 23))
+    assert coming_days(site, SiteState.of(site).facts())[0].booked == 1
+    with clock.at(datetime(2026, 12, 23, 1, tzinfo=UTC)):
+        days = coming_days(site, SiteState.of(site).facts())
     # 25 December 2026 is a Friday, 26 December a Saturday with Monday 28 in its place in NSW.
-    assert [entry["day"] for entry in days if entry["holiday"]][:2] == [
+    assert [entry.day for entry in days if entry.off][:2] == [
         date(2026, 12, 25),
         date(2026, 12, 28),
     ]
@@ -149,7 +150,7 @@ def test_the_cautions_stand_where_the_treatment_is_written_down(
 ):
     text = client_for(applicator).get(url("booking", site.pk)).content.decode()
     assert "safety data sheet" in text
-    assert "To go earlier, cancel this booking" in text
+    assert "put this day off and offer the other one" in text
 
 
 def test_a_treatment_before_its_day_is_refused_and_stays_typed(

@@ -1,0 +1,83 @@
+"""The coming days at a site, as the office's booking page lists them: what is against each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from readiness.calendars import calendar_at
+from readiness.facts import starts_at
+from readiness.models import Booking, Site
+from readiness.rules.calendar import Coming
+from readiness.rules.site.assessment import SiteFacts
+from readiness.rules.site.days import against
+from readiness.wording import visits
+from readiness.wording.days_off import why_off
+
+DAYS_LISTED = 10
+
+
+@dataclass(frozen=True)
+class DayRow:
+    """A working day with what is booked on it and what is against it, or days off in a row."""
+
+    coming: Coming
+    booked: int
+    against: tuple[str, ...]
+
+    @property
+    def day(self) -> date:
+        return self.coming.first
+
+    @property
+    def off(self) -> str:
+        """Why it is no working day; "" for one that is."""
+        return why_off(self.coming)
+
+
+def coming_days(site: Site, facts: SiteFacts, count: int = DAYS_LISTED) -> list[DayRow]:
+    """The next working days at the site, and the days off between them."""
+    coming = calendar_at(site).coming(facts.today, count)
+    booked: dict[date, int] = {}
+    between = Booking.objects.between(facts.today, coming[-1].last).values_list("day", flat=True)
+    for day in between:
+        booked[day] = booked.get(day, 0) + 1
+    return [
+        DayRow(one, booked.get(one.first, 0), () if one.name else _of_day(site, facts, one.first))
+        for one in coming
+    ]
+
+
+def _of_day(site: Site, facts: SiteFacts, day: date) -> tuple[str, ...]:
+    """What is against each half of a day; said once where it is the same for both."""
+    halves = {half: against_half(site, facts, day, half) for half in Booking.Half}
+    if len(set(halves.values())) == 1:
+        return halves[Booking.Half.MORNING]
+    return tuple(
+        f"{half.label.lower()}: {words}" for half, found in halves.items() for words in found
+    )
+
+
+def against_half(site: Site, facts: SiteFacts, day: date, half: str) -> tuple[str, ...]:
+    """What is against a half-day, in a few words each."""
+    found = against(facts, starts_at(site, day, half))
+    return tuple(dict.fromkeys(visits.against(reason) for reason in found))
+
+
+def suggested(site: Site, facts: SiteFacts, booking: Booking) -> tuple[date, str]:
+    """The half-day to offer instead of the booked one: the next that suits the builder and that
+    nothing is against, else the next that nothing is against, else the next working day.
+    """
+    after = max(facts.today, booking.day) if booking.day else facts.today
+    halves = list(Booking.Half.values)
+    coming = [
+        (one.first, half)
+        for one in calendar_at(site).coming(after, DAYS_LISTED)
+        if not one.name
+        for half in halves
+    ]
+    wished = [wish for wish in booking.wishes(facts.today) if wish in coming]
+    fitting = (
+        (day, half) for day, half in (*wished, *coming) if not against_half(site, facts, day, half)
+    )
+    return next(fitting, coming[0])
