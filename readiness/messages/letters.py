@@ -8,6 +8,8 @@ from uuid import UUID
 from django.conf import settings
 from django.urls import reverse
 
+from readiness import clock
+from readiness.calendars import unbooked_days
 from readiness.facts import SiteState
 from readiness.messages.calendar_file import CalendarFile, calendar_file, without_day
 from readiness.models import (
@@ -32,6 +34,9 @@ from readiness.wording.builder.reasons import BUILDER
 from readiness.wording.due import to_fix_in_full
 from readiness.wording.letters import both, builder, office
 from readiness.wording.letters.words import Words
+
+DAYS_NAMED = 3
+"""How many days with nothing booked are named in an e-mail."""
 
 
 @dataclass
@@ -249,7 +254,10 @@ def _booking_cancelled(message: Message) -> Letter:
 
 
 def _booking_turned_away(message: Message) -> Letter:
-    return letter(builder.turned_away(message.site, _booking(message)))
+    site = message.site
+    today = clock.now().astimezone(site.zone).date()
+    free = unbooked_days(site, today)[:DAYS_NAMED]
+    return letter(builder.turned_away(site, _booking(message), free))
 
 
 def _site_treated(message: Message) -> Letter:

@@ -1,6 +1,7 @@
 """The builder's signed statement that a site is ready, and the day of treatment."""
 
 import uuid
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
 
@@ -136,6 +137,10 @@ class BookingQuerySet(models.QuerySet):
         """Offered and confirmed days from `first` to `last`, in the order of the day."""
         dated = self.filter(state__in=DATED, day__range=(first, last))
         return dated.order_by("day", "-half", "site__suburb")
+
+    def counts_by_day(self, first: date, last: date) -> dict[date, int]:
+        """How many half-days are offered or booked on each day from `first` to `last` with any."""
+        return Counter(self.between(first, last).values_list("day", flat=True))
 
     def this_week(self, days: LocalDays) -> "BookingQuerySet":
         """Offered and confirmed days of the seven from today on."""

@@ -38,10 +38,7 @@ class DayRow:
 def coming_days(site: Site, facts: SiteFacts, count: int = DAYS_LISTED) -> list[DayRow]:
     """The next working days at the site, and the days off between them."""
     coming = calendar_at(site).coming(facts.today, count)
-    booked: dict[date, int] = {}
-    between = Booking.objects.between(facts.today, coming[-1].last).values_list("day", flat=True)
-    for day in between:
-        booked[day] = booked.get(day, 0) + 1
+    booked = Booking.objects.counts_by_day(facts.today, coming[-1].last)
     return [
         DayRow(one, booked.get(one.first, 0), () if one.name else _of_day(site, facts, one.first))
         for one in coming

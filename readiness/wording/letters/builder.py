@@ -21,6 +21,7 @@ from readiness.models import (
 )
 from readiness.rules.site.assessment import Assessment
 from readiness.rules.vocabulary import GO_ON
+from readiness.rules.words import listed
 from readiness.wording import dates
 from readiness.wording.builder.reasons import BUILDER, nothing_to_fix_there
 from readiness.wording.cautions import of_item
@@ -348,8 +349,8 @@ def booked(site: Site, booking: Booking) -> Words:
     )
 
 
-def turned_away(site: Site, booking: Booking) -> Words:
-    """That we came in vain, why, and what comes next."""
+def turned_away(site: Site, booking: Booking, unbooked: Sequence[date]) -> Words:
+    """That we came in vain, why, and what comes next; `unbooked` days are no offer."""
     text = _("We came to %(address)s on %(day)s and could not treat it") % {
         "address": site.address,
         "day": dates.long_day(booking.day),
@@ -357,8 +358,15 @@ def turned_away(site: Site, booking: Booking) -> Words:
     return Words(
         _("Not ready, not treated: %(site)s") % {"site": site},
         with_reason(text, booking.closing_note),
+        [_days_free(unbooked)] if unbooked else [],
         closing=_("Fix this, confirm readiness again, then choose a new day."),
     )
+
+
+def _days_free(days: Sequence[date]) -> str:
+    """What is free as the e-mail is written may be taken when it is read."""
+    named = listed([dates.long_day(day) for day in days])
+    return _("Nothing is booked yet on %(days)s.") % {"days": named}
 
 
 def treated(site: Site, booking: Booking, is_paper_made: bool) -> Words:

@@ -13,7 +13,7 @@ from readiness.actions.visits import booking as actions
 from readiness.messages import letters
 from readiness.messages.calendar_file import calendar_file
 from readiness.models import Booking, Message, Paper
-from tests.factories import confirm, make_issued
+from tests.factories import confirm, make_issued, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -144,13 +144,29 @@ def test_turned_away_on_the_day_says_what_was_not_ready(applicator, contact, rea
     assert turned.state == "turned_away"
 
 
+def test_its_e_mail_names_days_with_nothing_booked(applicator, contact, builder, ready):
+    confirmed = actions.accept_offer(
+        contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
+    )
+    other = make_site(builder, street="5 Tallowood Way")
+    monday = date(2026, 11, 30)
+    actions.offer_date(applicator, other, day=monday, half="afternoon")
+    with clock.at(ON_THE_DAY):
+        actions.turn_away(applicator, confirmed, reason="Soil back.")
+        words = letters.write(Message.objects.filter(kind="booking_turned_away").first())
+    # Friday 27, then Tuesday and Wednesday: something is offered on the Monday.
+    assert words.points == [
+        "Nothing is booked yet on Friday 27 November, Tuesday 1 December and Wednesday 2 December."
+    ]
+
+
 def test_nothing_is_written_down_about_a_day_that_is_still_to_come(applicator, contact, ready):
     confirmed = actions.accept_offer(
         contact, actions.offer_date(applicator, ready, day=THURSDAY, half="morning")
     )
     # 12:59 UTC is still Wednesday 25 November in Sydney (UTC+11); one minute later is Thursday.
     eve = datetime(2026, 11, 25, 12, 59, tzinfo=UTC)
-    said = "booked for Thursday 26 November, which is still to come.*cancel this booking"
+    said = "booked for Thursday 26 November, which is still to come.*put that day off"
     with clock.at(eve):
         with pytest.raises(Refused, match=said):
             actions.record_treatment(applicator, confirmed, used_ml=6200)
