@@ -344,9 +344,10 @@ class Booking(models.Model):
         return f"{self.day.isoformat()}/{self.half}"
 
     def wishes(self, today: date) -> list[tuple[date, str]]:
-        """The half-days that were asked for and have not passed, best first."""
+        """The half-days asked for that have neither passed nor been put off, best first."""
         asked = [(date.fromisoformat(wish["date"]), wish["half"]) for wish in self.preferences]
-        return [(day, half) for day, half in asked if day >= today]
+        off = {(one.day, one.half) for one in self.put_offs.all()} if asked else ()
+        return [wish for wish in asked if wish[0] >= today and wish not in off]
 
     @property
     def was_asked(self) -> bool:

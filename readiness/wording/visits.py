@@ -64,13 +64,12 @@ def was_put_off(day: date, half: str, cause: str) -> str:
 
 def against(reason: Reason) -> str:
     """Why a half-day does not suit, beside it in a list of days: "not dry before 2:00 pm, Thu 3
-    December".
+    Dec".
     """
     if reason.code is Code.DATE_TOO_LATE:
-        words = _("the confirmation covers days to %(day)s")
-        return words % {"day": dates.day(reason.latest)}
+        return _("confirmed only to %(day)s") % {"day": dates.short_day(reason.latest)}
     words = _("not dry before %(time)s, %(day)s")
-    return words % {"time": dates.time_of_day(reason.at), "day": dates.day(reason.at.date())}
+    return words % {"time": dates.time_of_day(reason.at), "day": dates.short_day(reason.at.date())}
 
 
 def offer(booking: BookingFacts, today: date, has_passed: bool) -> str:
