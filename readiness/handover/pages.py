@@ -6,6 +6,7 @@ from readiness.handover.names import original_name, paper_name
 from readiness.models import Paper, Photo, RecordEntry, Site, SiteReport, User
 from readiness.photos.markup import svg_overlay
 from readiness.photos.sizes import markup_of
+from readiness.wording import cautions
 from readiness.wording import story as say
 from readiness.wording.record import verb_words
 
@@ -62,7 +63,14 @@ def _report(report: SiteReport, by_item: dict, by_fix: dict) -> dict:
         fixes = [
             {"fix": fix, "photos": by_fix.get(fix.pk, [])} for fix in item.fixes.order_by("said_at")
         ]
-        items.append({"item": item, "photos": by_item.get(item.pk, []), "fixes": fixes})
+        items.append(
+            {
+                "item": item,
+                "cautions": cautions.of_item(item),
+                "photos": by_item.get(item.pk, []),
+                "fixes": fixes,
+            }
+        )
     return {"report": report, "items": items}
 
 

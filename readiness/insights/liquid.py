@@ -36,4 +36,4 @@ def own_rates() -> OwnRates:
 
 def _house(report: SiteReport, used_ml: int) -> TreatedHouse | None:
     facts = facts_from_snapshot(read(report.snapshot))
-    return treated_house(facts.runs, facts.values, used_ml)
+    return treated_house(facts.walls, facts.values, used_ml)

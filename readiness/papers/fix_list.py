@@ -47,7 +47,7 @@ def build(snapshot: Snapshot, trade: str, *, link: str = "", link_until=None) ->
         **about_termites(snapshot),
         "trade": words,
         "items": list(_with_drawings(snapshot, items, WALL_HEIGHT[size])),
-        "undrawn": not all(_can_be_drawn(snapshot, snapshot.runs.get(run)) for run in runs),
+        "undrawn": not all(_can_be_drawn(snapshot, snapshot.walls.get(run)) for run in runs),
         "without_digests": True,
         "count": parts.things_to_fix(len(items)),
         "where": view.where,
@@ -90,7 +90,7 @@ def _with_drawings(
     """Each item; the last of a wall with the drawing that shows where all of that wall's are."""
     last = {item.run_id: item for item in items}
     for item in items:
-        run = snapshot.runs.get(item.run_id)
+        run = snapshot.walls.get(item.run_id)
         if run is None or item is not last[item.run_id] or not _can_be_drawn(snapshot, run):
             yield item, ""
             continue
@@ -102,13 +102,13 @@ def _drawing(snapshot: Snapshot, run: WallRun, items: list[ItemView], height: fl
     """A wall for one trade, which looks for its items on it and needs no corners."""
     facts = snapshot.facts
     return figures.elevation(
-        run, facts.values, items, runs=facts.runs, corners=False, height=height
+        run, facts.values, items, runs=facts.walls, corners=False, height=height
     )  # fmt: skip
 
 
 def _can_be_drawn(snapshot: Snapshot, run: WallRun | None) -> bool:
-    """Enough was measured, and it can be believed."""
-    if run is None:
+    """Enough was measured where somebody can reach it, and it can be believed."""
+    if run is None or not run.reachable_mm:
         return False
     codes = {note.code for note in snapshot.assessment.run(run.id).notes}
     return run.has_levels and Code.LEVELS_UNBELIEVABLE not in codes

@@ -104,7 +104,7 @@ def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
     only a technician decides.
     """
     for entry in snapshot.content["items"]:
-        kind, run = snapshot.facts.kind(entry["kind"]), snapshot.runs.get(entry["run"])
+        kind, run = snapshot.facts.kind(entry["kind"]), snapshot.walls.get(entry["run"])
         label = run.label if run else parts.removed_wall()
         where = place(label, entry["from_mm"], entry["to_mm"])
         for number, photo in enumerate(entry["photos"], 1):
@@ -112,7 +112,7 @@ def _leaves(snapshot: Snapshot) -> Iterator[Leaf]:
             view, lines = _fitted(snapshot, photo, number, parts.about(kind.name, where), facts)
             yield Leaf(str(entry["number"]), kind.name, view, lines, facts)
     for check in snapshot.content["checks"]:
-        run = snapshot.runs.get(check["run"])
+        run = snapshot.walls.get(check["run"])
         for number, photo in enumerate(check.get("photos", ()), 1):
             label = run.label if run else parts.removed_wall()
             facts = (label, "", "")

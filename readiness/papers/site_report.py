@@ -325,13 +325,18 @@ def _wall(
         barred=say_referrals.see_limits(part=bool(run.reachable_mm)) if run.out_of_reach else "",
         is_asked=bool(run.reachable_mm),
         check_note=check["note"] if check else "",
-        found_right=bool(check and not items and not any(c.questions_levels for c in codes)),
+        found_right=bool(
+            check
+            and not items
+            and not run.out_of_reach
+            and not any(code.questions_levels for code in codes)
+        ),
     )
 
 
 def _drawing(snapshot: Snapshot, run, items: tuple[ItemView, ...]) -> str:
     facts = snapshot.facts
-    return figures.elevation(run, facts.values, items, runs=facts.runs, key=False)
+    return figures.elevation(run, facts.values, items, runs=facts.walls, key=False)
 
 
 def _band_words(band: WallBand) -> str:

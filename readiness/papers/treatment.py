@@ -62,7 +62,7 @@ def build(
         "walls": _walls(snapshot, walls),
         "limits": limits,
         "termites": referrals.finds_at(referred, snapshot.zone),
-        "gauges": _gauges_in_doubt(snapshot),
+        "gauges": _gauges_in_doubt(snapshot, walls),
         "confirmed": _confirmed(snapshot, confirmation),
         "stories": stories,
         "before": snapshot.items(PHOTO, Effect.RECORD),
@@ -158,12 +158,15 @@ def _walls(snapshot: Snapshot, walls: Sequence[WallRun]) -> list[dict]:
     ]
 
 
-def _gauges_in_doubt(snapshot: Snapshot) -> str:
+def _gauges_in_doubt(snapshot: Snapshot, walls: Sequence[WallRun]) -> str:
     """On which walls of brick the joints were counted with a gauge that nobody measured there."""
     letters = [
         snapshot.run_letters[run.id]
-        for run in snapshot.facts.runs
-        if run.has_levels and not run.is_rendered and not (run.gauge and run.gauge.measured)
+        for run in walls
+        if run.reachable_mm
+        and run.has_levels
+        and not run.is_rendered
+        and not (run.gauge and run.gauge.measured)
     ]
     return say.gauge_in_doubt(parts.named_walls(letters)) if letters else ""
 

@@ -165,7 +165,7 @@ class Snapshot:
         self.site = self.content["site"]
         self.zone: ZoneInfo = wording.zone_of(self.site["state"])
         self.album = Album(photo_ids(self.content)) if album is None else album
-        self.runs = {run.id: run for run in self.facts.runs}
+        self.walls = {wall.id: wall for wall in self.facts.walls}
         self._views: dict[tuple[Frame, Frame], tuple[ItemView, ...]] = {}
         self.run_letters = {run.id: wall_letter(n) for n, run in enumerate(self.facts.runs, 1)}
 
@@ -223,7 +223,7 @@ class Snapshot:
         return tuple(r for r in self.assessment.confirm_reasons if r.item_id is None or r.until)
 
     def _item(self, entry: dict, frames: tuple[Frame, Frame]) -> ItemView:
-        kind, run = self.facts.kind(entry["kind"]), self.runs.get(entry["run"])
+        kind, run = self.facts.kind(entry["kind"]), self.walls.get(entry["run"])
         label = run.label if run else say.removed_wall()
         where = place(label, entry["from_mm"], entry["to_mm"])
         check = check_measurement(kind, entry["measured_value"], self.facts.values)

@@ -153,6 +153,13 @@ def gauge_doubts(gauge: Gauge) -> list[str]:
     return [_("Gauge not measured: %(gauge)s is used, as the unit has it.") % used]
 
 
+def gauge_from_photo(gauge: Gauge) -> str:
+    """Beside the fields of a gauge that was measured on a photo; it holds while somebody types."""
+    return _(
+        "From a photo of this wall: %(gauge)s. If you change it, it counts as measured on the wall."
+    ) % {"gauge": courses_in(gauge)}
+
+
 # Where it breaks a rule
 
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 import pytest
 
 from readiness import clock
+from readiness.actions import referrals
 from readiness.actions.sites import sites
 from readiness.evidence.record import append
 from readiness.insights import liquid
@@ -50,6 +51,21 @@ def test_the_walls_are_those_of_the_report_that_the_treatment_relied_on(applicat
         longer = sites.RunEntry("Wall", 90_000, "face_brick")
         sites.set_wall_runs(applicator, booked.site, [longer])
     assert rates() == [1]
+
+
+def test_a_wall_that_nobody_can_reach_takes_no_liquid(applicator, contact):
+    """30 of 60 m: 6 L over three stretches of 10 m."""
+    site = make_site(contact.memberships.get().builder)
+    (wall,) = make_runs(site, "Wall", length_mm=60_000)
+    applicator.licence_number = "T-2208"
+    applicator.save()
+    with clock.at(FIRST - timedelta(days=1)):
+        found = referrals.note_no_access(
+            applicator, wall, cause="boundary", from_mm=0, to_mm=30_000
+        )
+        referrals.decide_referral(applicator, found, outcome="not_treated", reason="Fence.")
+    treated(applicator, contact, 6000, site=site)
+    assert rates() == [2]
 
 
 def test_a_house_of_brick_and_render_tells_of_neither(applicator, contact):

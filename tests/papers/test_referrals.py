@@ -1,6 +1,7 @@
 """What only a technician decides, on paper: live termites first, then what is not treated."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import jsonschema
@@ -12,13 +13,14 @@ from readiness import clock
 from readiness.actions import referrals
 from readiness.models import Paper, SiteReport
 from readiness.models.freeze import without_triggers
-from readiness.papers import data, pdf
+from readiness.papers import data, fix_list, pdf, site_report, treatment
 from readiness.papers.render import render_paper
 from readiness.papers.views import Snapshot
 from readiness.snapshots import READERS, VERSION, facts_from_snapshot, snapshot_digest
 from tests.conftest import stores_in
 from tests.factories import confirm, make_applicator, make_builder, make_contact
 from tests.papers import reports
+from tests.papers.drawn import SVG, paths, read, span
 from tests.papers.reading import flat, pages_of
 from tests.papers.test_attached_data import data_of, not_printed
 
@@ -134,6 +136,44 @@ def test_a_wall_that_nobody_can_reach_takes_no_litres(told):
     ]  # fmt: skip
 
 
+def band_from(drawing: str) -> float:
+    """How far along a drawn wall the treated band begins, as a part of the wall's length."""
+    (edge,) = (box for box in read(drawing).iter(f"{SVG}rect") if box.get("fill") == "none")
+    start, *_ = span([point for part in paths(drawing, "treated") for point in part])
+    return (start - float(edge.get("x"))) / float(edge.get("width"))
+
+
+def test_the_drawings_show_no_band_where_nobody_can_reach(told):
+    """Nobody can reach the east wall from 0 to 4.2 of its 8.4 m."""
+    report, _ = told
+    snapshot = Snapshot(report.snapshot)
+    walls = {wall.letter: wall for wall in site_report.build(snapshot).context["walls"]}
+    assert band_from(walls["A"].drawing) == pytest.approx(0, abs=0.01)
+    assert band_from(walls["B"].drawing) == pytest.approx(0.5, abs=0.01)
+    item = report.items.get(wall_run__label="East wall")
+    ((_, drawing),) = fix_list.build(snapshot, item.trade).context["items"]
+    assert band_from(drawing) == pytest.approx(0.5, abs=0.01)
+
+
+def test_no_wall_is_called_right_of_which_nobody_can_reach_a_part(told):
+    """All four were walked, and on the last two nothing was found."""
+    report, _ = told
+    right = site_report.build(Snapshot(report.snapshot)).context["right"]
+    assert [wall.letter for wall in right] == []
+    reached = Snapshot(report.snapshot | {"referrals": []})
+    assert [wall.letter for wall in site_report.build(reached).context["right"]] == ["D"]
+
+
+def test_a_trades_list_draws_no_wall_that_nobody_can_reach(told):
+    """Nothing is treated there, and a drawing without a band would ask for a struck joint."""
+    report, _ = told
+    entry = report.snapshot["items"][1] | {"run": report.snapshot["runs"][3]["id"]}
+    snapshot = Snapshot(report.snapshot | {"items": [entry]})
+    context = fix_list.build(snapshot, entry["trade"]).context
+    assert [drawing for _, drawing in context["items"]] == [""]
+    assert context["undrawn"]
+
+
 def test_a_trades_list_tells_them_to_leave_all_as_it_is(told):
     _, made = told
     first = pages_of(made["fix_list"])[0]
@@ -172,6 +212,16 @@ def test_the_treatment_record_says_what_was_not_treated_and_what_was_found(told)
     assert "see above" not in walls["A"]
     facts = {one["what"]: one["value"] for one in data_of(made["treatment"])["treatment"]["facts"]}
     assert facts["Length of the walls"] == "40.8 m, 28.2 m of it within reach"
+
+
+def test_no_gauge_is_doubted_of_a_wall_that_nobody_can_reach(told):
+    """Nothing was counted with it."""
+    report, _ = told
+    snapshot = Snapshot(report.snapshot)
+    walls = [replace(wall, gauge=None) for wall in snapshot.facts.walls]
+    assert "walls A, B and C" in treatment._gauges_in_doubt(snapshot, walls)
+    walls[0] = replace(walls[0], out_of_reach=((0, walls[0].length_mm),))
+    assert "walls B and C" in treatment._gauges_in_doubt(snapshot, walls)
 
 
 def test_the_confirmation_asks_nothing_of_a_wall_that_nobody_can_reach(told):

@@ -35,7 +35,7 @@ from readiness.rules.band.geometry import (
 )
 from readiness.rules.band.geometry import WallRun as PlainRun
 from readiness.rules.values.rule_values import RuleValues
-from readiness.wording.levels import gauge_doubts
+from readiness.wording.levels import gauge_doubts, gauge_from_photo
 from readiness.wording.refusals import lengths as refusals
 
 SECTIONS = {
@@ -107,6 +107,12 @@ class LevelsEntry:
         if used is None or used.measured:
             used = replace(self.run, gauge=None).gauge_or_nominal(self.values)
         return " ".join(gauge_doubts(used))
+
+    @property
+    def gauge_from_photo(self) -> str:
+        """That the gauge in the form was measured on a photo; empty where it was not."""
+        gauge = self.run.gauge
+        return gauge_from_photo(gauge) if gauge is not None and gauge.from_photo else ""
 
     @property
     def usual_unit(self) -> Unit:

@@ -21,6 +21,7 @@ from readiness.rules.band.geometry import (
     Unit,
     WeepHoles,
 )
+from readiness.rules.band.geometry import WallRun as PlainRun
 from tests.factories import make_applicator, make_draft, make_item, make_runs, make_site
 from tests.rules.walls import VALUES
 
@@ -348,6 +349,21 @@ def test_a_gauge_that_nobody_measured_is_not_stored(client_for, applicator, run)
     used = "“Gauge not measured: 1 course in 86 mm is used, as the unit has it.”"
     assert f"If you leave it blank, the result says: {used}" in shown
     assert coursing_of(run, VALUES).measured is False
+
+
+def test_a_gauge_from_a_photo_says_so_beside_its_fields_until_it_is_changed(
+    client_for, applicator, run
+):
+    client, said = client_for(applicator), "From a photo of this wall: 12 courses in 1032 mm."
+    run.levels = PlainRun("", "", 6000, gauge=Gauge(12, 1032, from_photo=True)).levels_as_dict()
+    run.save()
+    assert said in text(client.get(page("run_levels", run)))
+    client.post(page("run_levels", run), untouched(client, run))
+    assert said in text(client.get(page("run_levels", run)))
+    client.post(page("run_levels", run), untouched(client, run) | {"gauge_height": "1031"})
+    assert "From a photo" not in text(client.get(page("run_levels", run)))
+    run.refresh_from_db()
+    assert run_facts(run).gauge == Gauge(12, 1031)
 
 
 def test_a_wall_does_not_lend_its_gauge_to_the_next(client_for, applicator, run):
