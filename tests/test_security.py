@@ -151,6 +151,9 @@ def test_a_flood_of_refusals_fills_no_table(client_for, monkeypatch):
     for _ in range(6):
         client.get(reverse("office:invite_staff"))
     assert kinds().count("refused") == 3
+    monkeypatch.setattr(few, "monotonic", lambda: 1020.0)  # the next full minute
+    client.get(reverse("office:invite_staff"))
+    assert kinds().count("refused") == 4
 
 
 def test_rights_and_people_are_noted(applicator, contact, builder):

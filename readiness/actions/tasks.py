@@ -100,7 +100,7 @@ def _store(paper: Paper, content: bytes, pages: int) -> None:
         name = store.save(name, ContentFile(content))
     with transaction.atomic():
         _note_made(paper, digest, name, len(content), pages)
-        if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
+        if paper.report_id:
             outbox.release_report_messages(paper.report_id)
 
 
@@ -137,5 +137,5 @@ def _paper_failed(paper: Paper, error: Exception) -> None:
         if not failed.exists():
             return
         append(paper.site, None, Verb.PAPER_FAILED, {"paper": str(paper.pk), "kind": paper.kind})
-        if paper.report_id and paper.kind != Paper.Kind.CONFIRMATION:
+        if paper.report_id:
             outbox.release_report_messages(paper.report_id)

@@ -104,22 +104,31 @@ class Reached:
         return found
 
     def tests(self, mutant: Mutant, seconds: float) -> list[str]:
-        """Those that run it; of what runs on import, those that run anything of its file or lie in
-        its folder. As many as the time is enough for, the ones to begin with first.
+        """Those that run it; of what runs on import, those that run anything of its file or lie
+        beside it. As many as the time is enough for, the ones to begin with first.
         """
         by_line = self._of_file(mutant.path)
         found: set[str] = set()
         for lines in (mutant.lines, mutant.statement):
             found = found or set().union(*(by_line.get(line, ()) for line in lines))
-        folder = "/".join(["tests", *mutant.path.parts[1:-1], ""])
+        folder = self._tests_beside(mutant.path)
         if not found - {""}:
-            found = set().union(*by_line.values(), (t for t in self.seconds if folder in t))
+            beside = (name for name in self.seconds if name.startswith(folder))
+            found = set().union(*by_line.values(), beside)
         of_file = {name for name in self.seconds if name.split("::")[0] in found}
         first = (mutant.function.strip("_"), f"test_{mutant.path.stem}.py::", folder)
         names = [name for name in self.seconds if name in found | of_file]
         names.sort(key=lambda name: (*(part not in name for part in first), self.seconds[name]))
         spent = 0.0
         return [name for name in names if (spent := spent + self.seconds[name]) < seconds]
+
+    def _tests_beside(self, path: Path) -> str:
+        """The folder of tests that is called as the file's, else as the nearest above it."""
+        rooms = path.parts[:-1] if path.parts[0] == "portal" else path.parts[1:-1]
+        folder = "/".join(["tests", *rooms, ""])
+        while folder != "tests/" and not any(name.startswith(folder) for name in self.seconds):
+            folder = folder[: folder.rindex("/", 0, -1) + 1]
+        return folder
 
 
 class Trying:

@@ -6,7 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.rules.calendar import Calendar, UnknownStateError, calendar_of, due_date, zone_of
+from readiness.rules.calendar import (
+    Calendar,
+    Coming,
+    UnknownStateError,
+    calendar_of,
+    due_date,
+    zone_of,
+)
 from readiness.rules.days_off import DayOff, Repeats
 from readiness.rules.defects.catalogue import STATES
 
@@ -104,6 +111,27 @@ def test_a_due_date_is_never_in_the_shut_down():
     assert due_date(date(2027, 1, 11), closed, 1) == date(2026, 12, 18)
     assert closed.add_working_days(date(2026, 12, 18), 1) == date(2027, 1, 11)
     assert closed.day_off_name(date(2027, 1, 4)) == "Christmas shut-down"
+
+
+def test_the_days_to_choose_from_say_why_some_of_them_are_off():
+    # Good Friday is 3 April 2026, Easter Monday 6 April; weekends are not shown
+    days = calendar_of("QLD").coming(date(2026, 4, 1), 2)
+    assert days == [
+        Coming(date(2026, 4, 2), date(2026, 4, 2)),
+        Coming(date(2026, 4, 3), date(2026, 4, 3), "Good Friday"),
+        Coming(date(2026, 4, 6), date(2026, 4, 6), "Easter Monday"),
+        Coming(date(2026, 4, 7), date(2026, 4, 7)),
+    ]
+
+
+def test_a_shut_down_is_one_among_the_days_to_choose_from():
+    # Christmas Day, the made-up Boxing Day and New Year's Day are part of it
+    days = Calendar("NSW", [CHRISTMAS]).coming(date(2026, 12, 17), 2)
+    assert days == [
+        Coming(date(2026, 12, 18), date(2026, 12, 18)),
+        Coming(date(2026, 12, 21), date(2027, 1, 8), "Christmas shut-down", is_own=True),
+        Coming(date(2027, 1, 11), date(2027, 1, 11)),
+    ]
 
 
 def test_names_are_spelled_as_here():

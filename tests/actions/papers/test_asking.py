@@ -284,6 +284,14 @@ def test_sizes_that_kill_their_worker_each_time_are_given_up(original, monkeypat
     assert len(tries) == 7
 
 
+def test_of_a_long_error_as_much_is_kept_as_there_is_room_for(original, monkeypatch):
+    monkeypatch.setattr("readiness.photos.sizes.make_sizes", lambda original: int("x" * 400))
+    tasks.make_sizes.call(original.pk)
+    original.refresh_from_db()
+    assert original.sizes_error.startswith("invalid literal")
+    original.clean_fields()
+
+
 def test_sizes_are_made_when_the_store_is_back(applicator, site, monkeypatch):
     with monkeypatch.context() as patch:
         put = store.put

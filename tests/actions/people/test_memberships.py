@@ -285,6 +285,14 @@ def test_another_account_can_not_accept(client_for, make, contact, banksia, invi
     assert not somebody.memberships.filter(number__gt=1).exists()
 
 
+def test_an_account_that_was_switched_off_can_not_accept(contact, banksia, invited):
+    contact.is_active = False
+    contact.save(update_fields=["is_active"])
+    with pytest.raises(PermissionDenied):
+        inviting.join_builder(contact, token_of(invited))
+    assert not contact.memberships.filter(builder=banksia).exists()
+
+
 def test_the_e_mail_says_to_sign_in_and_not_to_enter_a_name(contact, invited):
     body = " ".join(write_email(Message.objects.get(kind="invitation")).email.body.split())
     assert "Open this link, sign in with your account and accept:" in body

@@ -7,6 +7,7 @@ import pytest
 from readiness import clock
 from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
+from readiness.actions.photos.keeping import save_markup
 from readiness.actions.reporting import drafts, issuing
 from readiness.messages.letters import report_letter
 from readiness.models import DefectItem, Fix, PhotoFlag
@@ -71,6 +72,19 @@ def test_an_open_fix_comes_along_with_its_photos_and_can_be_answered(applicator,
     assert second.snapshot["items"][0]["state"] == "said_fixed"
     fixes.accept_fix(applicator, carried)
     assert fresh(carried).state == "accepted"
+
+
+def test_what_was_blurred_stays_blurred_on_the_new_item(applicator, contact, first):
+    item = first.items.first()
+    shown, said = item.photos.get(), report_fixed(contact, item).photos.get()
+    blurs = [{"kind": "blur", "box": [0.2, 0.2, 0.4 + n / 10, 0.4]} for n in range(2)]
+    for photo, blur in zip((shown, said), blurs, strict=True):
+        save_markup(applicator, photo, [blur], seen_version=0)
+    second = issuing.issue_report(applicator, draft_after(applicator, first, item))
+    carried = second.items.get()
+    of_fix = Fix.objects.get(item=carried).photos.get()
+    assert [carried.photos.get().markup.shapes, of_fix.markup.shapes] == [[blurs[0]], [blurs[1]]]
+    assert shown.markup.shapes == [blurs[0]], "the earlier report keeps its own"
 
 
 def test_a_dispute_comes_along_and_is_decided_on_the_new_item(applicator, contact, first):

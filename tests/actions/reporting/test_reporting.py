@@ -102,6 +102,15 @@ def test_a_report_with_gaps_names_each_and_points_at_it(applicator, site):
     assert "add a photo and measure it" in " ".join(sentences(refused))
 
 
+@pytest.mark.parametrize("effect", ["record", "applicator"])
+def test_what_nobody_has_to_fix_needs_no_photo(applicator, site, effect):
+    report = make_draft(applicator, site)
+    for run in site.wall_runs.all():
+        drafts.check_run(applicator, report, run)
+    make_item(applicator, report, photo=False, effect=effect)
+    assert issuing.issue_report(applicator, report).number == 1
+
+
 def test_a_report_without_walls_cannot_be_issued(applicator, builder):
     report = make_draft(applicator, make_site(builder))
     with pytest.raises(Refused, match="no walls yet"):

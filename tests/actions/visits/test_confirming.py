@@ -71,6 +71,12 @@ def test_another_name_can_not_sign(contact, clean_report):
     assert not clean_report.confirmations.exists()
 
 
+def test_a_position_with_another_builder_signs_nothing_here(contact, other_contact, site):
+    assert confirming.signer_problems(contact, site) == []
+    (problem,) = confirming.signer_problems(other_contact, site)
+    assert "no position" in problem.sentence
+
+
 @pytest.mark.parametrize("field", ["name", "position"])
 def test_nothing_is_signed_by_an_account_that_does_not_say_who(contact, clean_report, field):
     person = contact if field == "name" else contact.memberships.get()

@@ -122,6 +122,12 @@ def test_leaving_clears_what_the_browser_kept_but_not_what_was_not_sent_yet(clie
     assert answer["Clear-Site-Data"] == '"cache"'
 
 
+def test_only_leaving_clears_what_the_browser_kept(client_for, contact):
+    answer = client_for().post(reverse("account_request_login_code"), {"email": contact.email})
+    assert answer.status_code == 302
+    assert "Clear-Site-Data" not in answer
+
+
 def test_ending_another_session_clears_nothing_here(client_for, contact):
     here, there = client_for(contact), client_for(contact)
     here.get("/builder/")

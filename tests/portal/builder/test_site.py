@@ -12,7 +12,7 @@ from readiness import clock
 from readiness.actions.fixing import fixes
 from readiness.actions.papers import asking as paper_actions
 from readiness.actions.reporting import drafts, issuing
-from readiness.models import Business, Paper
+from readiness.models import Business, Paper, WallRun
 from tests.factories import make_draft, make_issued, make_item, make_photo, make_runs, make_site
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
@@ -205,6 +205,16 @@ def test_the_decision_on_a_disagreement_shows(browser, applicator, site, contact
     page = browser.get(url(site)).content.decode()
     assert "We decided: the item stays" in page
     assert "It chips off: mortar." in page
+
+
+def test_what_else_keeps_it_from_being_confirmed_stands_apart_from_the_items(
+    browser, applicator, site
+):
+    issue(applicator, site, ("mortar_drop", "North wall", {}))
+    assert browser.get(url(site)).context["waits_for"] == []
+    WallRun.objects.create(site=site, position=5, label="Porch wall", length_mm=2400)
+    (reason,) = browser.get(url(site)).context["waits_for"]
+    assert "Porch wall" in reason.sentence
 
 
 def test_a_draft_shows_nothing_to_the_builder(browser, applicator, site):

@@ -8,6 +8,7 @@ import pytest
 from readiness.rules.band.geometry import (
     COMMON_BLOCK,
     UNITS,
+    Attachment,
     FinishToCome,
     Gauge,
     Opening,
@@ -24,7 +25,15 @@ from readiness.rules.vocabulary import Caution
 from readiness.wording.band import bottom_unknown, decisions, notes, soil, still_bare
 from readiness.wording.levels import line_sentence, shortfall
 from readiness.wording.proposals import required_fix
-from tests.rules.walls import EXACT, VALUES, brick_wall, ground, rendered_wall, weeps_at
+from tests.rules.walls import (
+    EXACT,
+    VALUES,
+    besides_soil,
+    brick_wall,
+    ground,
+    rendered_wall,
+    weeps_at,
+)
 
 
 def stretches(line):
@@ -347,6 +356,19 @@ def test_an_item_says_how_much_soil_goes_and_whose_it_is():
     assert Caution.SERVICES in get_kind(item.kind).cautions
     (ours,) = proposed_items(run, VALUES.with_overrides({"soil_by_applicator": 1}))
     assert (item.effect, ours.effect) == ("", "applicator")
+
+
+def test_what_hangs_too_close_is_its_own_item_where_the_ground_is_too_high_as_well():
+    run = rendered_wall((0, -140), attachments=(Attachment(3000, 10, "Gas meter"),))
+    assert [(item.kind, item.from_mm) for item in besides_soil(run)] == [
+        ("render_line_low", 0),
+        ("attachment_too_close", 3000),
+    ]
+
+
+def test_weep_holes_that_come_down_to_high_ground_are_no_item_of_their_own():
+    run = brick_wall((0, -140), weep_holes=weeps_at(-86))
+    assert [item.kind for item in besides_soil(run)] == ["ground_too_high"]
 
 
 def test_paving_to_come_that_breaks_the_rule_is_the_paver_s():

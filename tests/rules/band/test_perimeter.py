@@ -38,6 +38,11 @@ def test_an_inside_corner_turns_the_other_way_and_an_l_shape_closes():
     assert found.closes
 
 
+def test_three_walls_can_close():
+    # two of 5 m at a right angle, and the third across: 5 m x the root of 2
+    assert outline(walls((5_000, 90), (5_000, 135), (7_071, 135))).closes
+
+
 def test_it_says_by_how_much_it_does_not_close_and_what_would_close_it():
     found = outline(walls((12_000, 90), (8_000, 90), (11_400, 90), (8_000, 90)))
     assert found.gap_mm == 600

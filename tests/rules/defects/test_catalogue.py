@@ -149,6 +149,34 @@ def test_a_fix_is_due_no_later_than_the_business_asks():
     assert get_kind("render_line_low").days_before(VALUES) == 4
 
 
+DUE = {
+    1: {"tap_splashes", "access_blocked"},
+    2: {
+        "tight_crack", "soil_against_brick", "work_to_come", "weep_hole_blocked", "mortar_drop",
+        "dirty_brick", "wet_brick", "timber_against_wall",
+    },
+    3: {
+        "unfilled_joint", "articulation_unsealed", "gap_too_wide", "pipe_not_sealed",
+        "gap_at_frame", "water_on_wall", "other",
+    },
+    4: {
+        "broken_brick", "ground_too_high", "weep_hole_low", "cavity_mortar", "render_line_low",
+        "no_struck_joint", "render_below_ground", "acid_wash", "coated_brick",
+        "attachment_too_close", "pad_against_wall", "slab_edge_hidden",
+    },
+    5: {"slab_against_wall", "retaining_wall", "slab_edge_honeycombed", "brick_overhang"},
+}  # fmt: skip
+"""Working days before the treatment that a fix is due: minutes of cleaning, or a wall to move."""
+
+
+@pytest.mark.parametrize(
+    ("slug", "days"), [(slug, days) for days, slugs in DUE.items() for slug in sorted(slugs)]
+)
+def test_the_longer_a_fix_takes_to_arrange_the_earlier_it_is_due(slug, days):
+    hurried = VALUES.with_overrides({"due_working_days": 0})
+    assert get_kind(slug).days_before(hurried) == days
+
+
 def test_a_kind_that_nobody_knows_has_a_name_and_asks_for_nothing():
     kind = get_kind("rising_damp")
     assert (kind.name, kind.fix, kind.measurement) == ("Rising damp", "", None)
