@@ -217,6 +217,11 @@ def _booking(message: Message) -> Booking:
     return Booking.objects.select_related("site").get(pk=message.about)
 
 
+def _booking_link(message: Message) -> str:
+    """Where this person sees the booking."""
+    return site_url(message.site, message.to, "book")
+
+
 def _booking_asked(message: Message) -> Letter:
     return letter(office.day_asked_for(message.site, _booking(message)))
 
@@ -233,7 +238,8 @@ def _booking_confirmed(message: Message) -> Letter:
     booking = _booking(message)
     side = office if message.to.is_applicator else builder
     words = side.booked(message.site, booking)
-    return letter(words, cautions=True, calendar=calendar_file(booking))
+    calendar = calendar_file(booking, message.to, _booking_link(message))
+    return letter(words, cautions=True, calendar=calendar)
 
 
 def _booking_declined(message: Message) -> Letter:
@@ -243,14 +249,17 @@ def _booking_declined(message: Message) -> Letter:
 def _booking_put_off(message: Message) -> Letter:
     one = PutOff.objects.select_related("booking__site").get(pk=message.about)
     words = both.put_off(message.site, one, one.booking)
-    return letter(words, page="book", calendar=without_day(one))
+    calendar = without_day(one, message.to, _booking_link(message))
+    return letter(words, page="book", calendar=calendar)
 
 
 def _booking_cancelled(message: Message) -> Letter:
     booking = _booking(message)
     was_booked = booking.confirmed_at is not None
     words = both.cancelled(message.site, booking, was_booked)
-    return letter(words, calendar=calendar_file(booking) if was_booked else None)
+    if not was_booked:
+        return letter(words)
+    return letter(words, calendar=calendar_file(booking, message.to, _booking_link(message)))
 
 
 def _booking_turned_away(message: Message) -> Letter:

@@ -3,12 +3,14 @@
 from datetime import UTC, datetime
 
 import pytest
+from django.conf import settings
 from icalendar import Calendar
 
 from readiness import clock
 from readiness.actions.visits import booking
+from readiness.messages import letters
 from readiness.messages.calendar_file import calendar_file
-from readiness.models import Business
+from readiness.models import Business, Message
 from tests.actions.cases.base import FRIDAY, NOW, Cast
 
 pytestmark = pytest.mark.django_db
@@ -53,6 +55,32 @@ def test_it_says_when_where_and_by_whom(cast):
     assert str(cast.site) in event["summary"]
     assert "Tallowood Treatments" in event["description"]
     assert event["organizer"] == "mailto:office@applicator.example"
+
+
+def test_who_gets_the_e_mail_is_invited_by_the_business(cast):
+    """RFC 5546, 3.2.2 (from memory: RFC 5546): a REQUEST has an ORGANIZER and an ATTENDEE."""
+    Business.current()
+    Business.objects.update(
+        name="Tallowood Treatments", email="office@applicator.example", phone="02 5550 0100"
+    )
+    cast.site.job_number = "W-12"
+    cast.site.save()
+    booked = cast.booked(FRIDAY)
+    told = Message.objects.get(kind="booking_confirmed", to=cast.contact)
+    file = letters.write(told).calendar
+    (event,) = Calendar.from_ical(file.content).walk("VEVENT")
+    assert file.method == "REQUEST"
+    assert event["organizer"] == "mailto:office@applicator.example"
+    assert event["organizer"].params["CN"] == "Tallowood Treatments"
+    assert event["attendee"] == f"mailto:{cast.contact.email}"
+    assert event["attendee"].params["RSVP"] == "FALSE"
+    assert event["url"] == f"{settings.SITE_URL}/builder/booking/sites/{cast.site.pk}/"
+    assert "02 5550 0100" in event["description"]
+    assert "Job W-12" in event["description"]
+    booking.cancel_booking(cast.contact, booked, reason="Storm")
+    told = Message.objects.get(kind="booking_cancelled", to=cast.contact)
+    (gone,) = Calendar.from_ical(letters.write(told).calendar.content).walk("VEVENT")
+    assert (gone["uid"], gone["attendee"]) == (event["uid"], event["attendee"])
 
 
 def test_a_business_without_an_address_organises_nothing(cast):

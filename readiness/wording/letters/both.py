@@ -97,9 +97,14 @@ def event_summary(site: Site) -> str:
     return _("Termite treatment: %(site)s") % {"site": site}
 
 
-def event_description(business: Business) -> str:
-    """Who comes, and how the walls have to be."""
-    return _("By %(business)s. Keep the walls clean, dry and clear.") % {"business": business.name}
+def event_description(business: Business, site: Site) -> str:
+    """Who comes and where to ring, the builder's job number, and how the walls have to be."""
+    told = {"business": business.name, "phone": business.phone, "job": site.job_number}
+    by = _("By %(business)s, phone %(phone)s.") if business.phone else _("By %(business)s.")
+    parts = [by % told]
+    if site.job_number:
+        parts.append(_("Job %(job)s.") % told)
+    return " ".join([*parts, _("Keep the walls clean, dry and clear.")])
 
 
 def checkpoint(size: int, root: str) -> str:
