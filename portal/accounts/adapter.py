@@ -19,6 +19,7 @@ from django.utils.encoding import force_bytes
 from portal.accounts.security_events import note_by_email
 from portal.requests.told_path import told_path
 from readiness.actions.people.vouching import vouch_by_address
+from readiness.messages.writing import sender
 from readiness.models import Business, SecurityKind
 from readiness.operations.allauth_inside import authentications, has_passkey
 
@@ -84,6 +85,9 @@ class AccountAdapter(DefaultAccountAdapter):
         """The address that everybody knows the portal by, whatever name a request came under."""
         own = reverse("account_reset_password_from_key", args=["UID", "KEY"])
         return settings.SITE_URL + own.replace("UID-KEY", quote(key))
+
+    def get_from_email(self) -> str:
+        return sender(Business.current())
 
     def send_notification_mail(self, template_prefix, user, context=None, email=None):
         """That a passkey, a code or the password changed: what to do if it was somebody else."""

@@ -1,7 +1,7 @@
 """The finished e-mail of a message: headers, text and HTML, ready to be sent."""
 
 from dataclasses import dataclass
-from email.utils import parseaddr
+from email.utils import formataddr, parseaddr
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -104,12 +104,23 @@ def _email(message: Message, subject: str, template: str, context: dict) -> Emai
     email = EmailMultiAlternatives(
         subject=" ".join(subject.split()),
         body=render_to_string(f"email/{template}.txt", context),
+        from_email=sender(business),
         to=[message.address],
         reply_to=[business.email] if business.email else None,
         headers={"Message-ID": message_id(message)},
     )
     email.attach_alternative(render_to_string(f"email/{template}.html", context), "text/html")
     return email
+
+
+def sender(business: Business) -> str:
+    """Whom an e-mail is from: the business by name, at the address that this portal sends from.
+
+    While the business has no name yet, as that address is set.
+    """
+    if business.name == Business._meta.get_field("name").default:
+        return settings.DEFAULT_FROM_EMAIL
+    return formataddr((business.name, parseaddr(settings.DEFAULT_FROM_EMAIL)[1]))
 
 
 def message_id(message: Message) -> str:

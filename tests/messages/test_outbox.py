@@ -13,7 +13,8 @@ from readiness.actions.errors import Refused
 from readiness.actions.fixing import fixes
 from readiness.actions.people import rights
 from readiness.actions.visits import booking
-from readiness.models import DefectItem, Message, Paper
+from readiness.messages.writing import write_email
+from readiness.models import Business, DefectItem, Message, Paper
 from readiness.rules.calendar import calendar_of
 from tests.factories import (
     confirm,
@@ -259,3 +260,19 @@ def test_a_decision_names_each_item_and_says_why(
     for item in DefectItem.objects.all():
         assert f"{item.number}. {item.kind_entry.name}" in body
         assert f"“Reason {item.number}.”" in body
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("Brindle & Finch, Termites", '"Brindle & Finch, Termites" <noreply@portal.example>'),
+        ("Your business", "Site readiness <noreply@portal.example>"),
+    ],
+)
+def test_an_e_mail_is_from_the_business_by_name(applicator, contact, site, settings, name, shown):
+    settings.DEFAULT_FROM_EMAIL = "Site readiness <noreply@portal.example>"
+    Business.current()
+    Business.objects.update(name=name)
+    make_issued(applicator, site, notify=[contact.memberships.get()])
+    message = Message.objects.get(kind="report_issued", to=contact)
+    assert write_email(message).email.message()["From"] == shown

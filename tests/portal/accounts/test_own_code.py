@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from readiness.models import ReadinessConfirmation
+from readiness.models import Business, ReadinessConfirmation
 from tests.factories import all_ticks, make_issued
 
 CODE = reverse("accounts:own_code")
@@ -26,6 +26,8 @@ def emailed_code(email) -> str:
 
 
 def test_a_code_from_the_page_to_the_signature(browser, applicator, contact, site, mailoutbox):
+    Business.current()
+    Business.objects.update(name="Tallowood Treatments")
     report = make_issued(applicator, site, kinds=())
     confirm = reverse("builder:confirm", args=[site.pk])
     page = browser.get(confirm).content.decode()
@@ -36,6 +38,7 @@ def test_a_code_from_the_page_to_the_signature(browser, applicator, contact, sit
     assert "A code is on its way to" in page
     (email,) = mailoutbox
     assert email.to == [contact.email]
+    assert email.from_email.startswith("Tallowood Treatments <"), "the firm that it is about"
     assert emailed_code(email) not in email.subject
     answer = browser.post(CODE, {"code": emailed_code(email), "next": confirm})
     assert answer["Location"] == confirm
