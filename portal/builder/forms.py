@@ -1,8 +1,9 @@
 """The builder's forms. Their layout lives here; who and what they are about comes from the URL."""
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Mapping
 from datetime import date, datetime
+from types import MappingProxyType
 from typing import Self, cast
 
 from crispy_forms.helper import FormHelper
@@ -12,22 +13,17 @@ from django.http import QueryDict
 from django.utils.functional import cached_property
 
 from portal.forms.believable_past import check_past
+from portal.half_days import against_halves, of_the_day
 from readiness import clock
 from readiness.actions.visits.confirming import TICKS
 from readiness.calendars import calendar_at
-from readiness.facts import starts_at
 from readiness.models import Booking
 from readiness.rules.calendar import Coming
-from readiness.rules.site.assessment import Reason, SiteFacts
-from readiness.rules.site.days import against
-from readiness.wording import visits
+from readiness.rules.site.assessment import SiteFacts
 from readiness.wording.confirming import tick_words
 from readiness.wording.days_off import why_off
 
 DAYS_TO_CHOOSE_FROM = 15
-
-Against = Callable[[date, str], tuple[Reason, ...]]
-"""What is against a half-day."""
 
 
 class InsideForm(forms.Form):
@@ -184,7 +180,7 @@ class AskForm(InsideForm):
         return [
             (day.date, half.slug)
             for one in self.coming
-            for day in (DayChoice(each, self.wanted, self._against) for each in one.each_day())
+            for day in (DayChoice(each, self.wanted) for each in one.each_day())
             for half in day.halves
             if half.is_chosen
         ]
@@ -192,10 +188,10 @@ class AskForm(InsideForm):
     @property
     def days(self) -> "list[DayChoice]":
         """The next working days, with the days off in between and why they are."""
-        return [DayChoice(one, self.wanted, self._against) for one in self.coming]
-
-    def _against(self, day: date, half: str) -> tuple[Reason, ...]:
-        return against(self.facts, starts_at(self.site, day, half))
+        return [
+            DayChoice(one, self.wanted, against_halves(self.site, self.facts, one.first))
+            for one in self.coming
+        ]
 
     @cached_property
     def coming(self) -> list[Coming]:
@@ -208,28 +204,30 @@ class HalfChoice:
     It may be asked for all the same: confirming again, nearer the day, may settle it.
     """
 
-    def __init__(self, day: date, slug: str, label: str, wanted: set[str], found: Against):
-        self.slug, self.label = slug, label
+    def __init__(
+        self, day: date, slug: str, label: str, wanted: set[str], against: tuple[str, ...]
+    ):
+        self.slug, self.label, self.against = slug, label, against
         self.value = f"{day.isoformat()}/{slug}"
         self.is_chosen = self.value in wanted
-        self.against = tuple(dict.fromkeys(map(visits.against, found(day, slug))))
 
 
 class DayChoice:
-    """One weekday: its halves, or why it can't be chosen (`holiday`), with others after it."""
+    """One weekday: its halves, or why it can't be chosen (`holiday`), with others after it.
 
-    def __init__(self, coming: Coming, wanted: set[str], found: Against):
+    `against` is by half-day.
+    """
+
+    def __init__(
+        self,
+        coming: Coming,
+        wanted: set[str],
+        against: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+    ):
         self.date = day = coming.first
         self.holiday = why_off(coming)
+        self.against = of_the_day(against) if against else ()
         self.halves = [
-            HalfChoice(day, slug, label, wanted, found) for slug, label in Booking.Half.choices
+            HalfChoice(day, slug, label, wanted, against.get(slug, ()))
+            for slug, label in Booking.Half.choices
         ]
-
-    @property
-    def against(self) -> tuple[str, ...]:
-        """What is against the day, said once; of one half alone with its name."""
-        if len({half.against for half in self.halves}) == 1:
-            return self.halves[0].against
-        return tuple(
-            f"{half.label.lower()}: {words}" for half in self.halves for words in half.against
-        )

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from portal.half_days import against_half, against_halves, of_the_day
 from readiness.calendars import calendar_at
-from readiness.facts import starts_at
 from readiness.models import Booking, Site
 from readiness.rules.calendar import Coming
 from readiness.rules.site.assessment import SiteFacts
-from readiness.rules.site.days import against
-from readiness.wording import visits
 from readiness.wording.days_off import why_off
 
 DAYS_LISTED = 10
@@ -40,25 +38,13 @@ def coming_days(site: Site, facts: SiteFacts, count: int = DAYS_LISTED) -> list[
     coming = calendar_at(site).coming(facts.today, count)
     booked = Booking.objects.counts_by_day(facts.today, coming[-1].last)
     return [
-        DayRow(one, booked.get(one.first, 0), () if one.name else _of_day(site, facts, one.first))
+        DayRow(one, booked.get(one.first, 0), () if one.name else _against(site, facts, one.first))
         for one in coming
     ]
 
 
-def _of_day(site: Site, facts: SiteFacts, day: date) -> tuple[str, ...]:
-    """What is against each half of a day; said once where it is the same for both."""
-    halves = {half: against_half(site, facts, day, half) for half in Booking.Half}
-    if len(set(halves.values())) == 1:
-        return halves[Booking.Half.MORNING]
-    return tuple(
-        f"{half.label.lower()}: {words}" for half, found in halves.items() for words in found
-    )
-
-
-def against_half(site: Site, facts: SiteFacts, day: date, half: str) -> tuple[str, ...]:
-    """What is against a half-day, in a few words each."""
-    found = against(facts, starts_at(site, day, half))
-    return tuple(dict.fromkeys(visits.against(reason) for reason in found))
+def _against(site: Site, facts: SiteFacts, day: date) -> tuple[str, ...]:
+    return of_the_day(against_halves(site, facts, day))
 
 
 def suggested(site: Site, facts: SiteFacts, booking: Booking) -> tuple[date, str]:

@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from portal.forms import refusals
-from portal.office.bookings.days import against_half, coming_days, suggested
+from portal.half_days import against_half
+from portal.office.bookings.days import coming_days, suggested
 from portal.office.bookings.forms import (
     OfferForm,
     PutOffForm,

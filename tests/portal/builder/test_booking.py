@@ -10,6 +10,7 @@ from readiness import clock
 from readiness.actions.firm.rule_values import change_rule_values
 from readiness.actions.sites import sites
 from readiness.actions.visits import booking as acts
+from readiness.actions.visits.putting_off import put_off
 from readiness.models import Booking
 from tests.factories import confirm, make_issued, make_site
 
@@ -50,6 +51,31 @@ def ask(browser, site, *days, **more):
 
 def post(browser, action, booking, **sent):
     return browser.post(reverse(f"builder:{action}", args=[booking.pk]), sent, follow=True)
+
+
+def test_days_after_the_confirmation_are_marked_and_may_still_be_asked_for(
+    browser, site, confirmed
+):
+    """`confirmation_to_booking_days` is 7 (common practice, no source): to 27 December."""
+    page = browser.get(url(site))
+    days = {day.date: day for day in page.context["form"].days}
+    assert days[date(2026, 12, 24)].against == ()
+    late = days[date(2026, 12, 29)]
+    assert late.against == ("confirmed only to Sun 27 Dec",)
+    marked = [day for day in days.values() if day.against and not day.holiday]
+    assert page.content.decode().count("is-doubtful") == 2 * len(marked)
+    ask(browser, site, late.halves[0].value)
+    assert Booking.objects.get().preferences == [{"date": "2026-12-29", "half": "morning"}]
+
+
+def test_a_day_that_was_put_off_is_said_with_why(applicator, browser, contact, site, confirmed):
+    offered = acts.offer_date(applicator, site, day=DAY, half="morning")
+    booked = acts.accept_offer(contact, offered)
+    put_off(applicator, booked, cause="wind", note="Gusts.")
+    text = browser.get(url(site)).content.decode()
+    assert "The booked day was put off. We will offer another." in text
+    assert "Wednesday 23 December, morning, was put off: wind." in text
+    assert "“Gusts.”" in text
 
 
 def test_the_next_15_working_days_are_offered_with_holidays_marked(browser, site):

@@ -71,6 +71,44 @@ def test_days_that_do_not_work_are_said_and_what_was_typed_stays(client_for, app
     assert not Booking.objects.exists()
 
 
+@pytest.fixture
+def stated(applicator, contact, site):
+    """A site that is confirmed ready from now on; no day is asked for or offered."""
+    confirm(contact, make_issued(applicator, site, kinds=()))
+    return site
+
+
+def test_a_day_that_can_t_be_accepted_is_offered_once_that_was_said(client_for, applicator, stated):
+    client, late = client_for(applicator), working_day(12)
+    data = {"day": late.isoformat(), "half": "morning", "note": "Ring first."}
+    text = client.post(url("booking", stated.pk), data).content.decode()
+    assert "As things stand the builder can’t accept this day:" in text
+    assert "confirmed only to" in text
+    assert "Ring first." in text
+    assert not Booking.objects.exists()
+    said = {"all_the_same": f"{late.isoformat()}/morning"}
+    client.post(url("booking", stated.pk), data | {"day": working_day(13).isoformat()} | said)
+    assert not Booking.objects.exists(), "that was said of another day"
+    client.post(url("booking", stated.pk), data | said)
+    assert Booking.objects.get().day == late
+
+
+def test_the_coming_days_say_what_is_against_them(applicator, stated):
+    days = coming_days(stated, SiteState.of(stated).facts())
+    assert days[0].against == ()
+    assert days[-1].against[0].startswith("confirmed only to ")
+
+
+def test_the_coming_days_say_until_when_the_walls_are_wet(applicator, stated):
+    """`rain_drying_hours` is 24: rain until 10 am is dry at 10 am the next day."""
+    with clock.at(datetime(2026, 11, 30, 1, tzinfo=UTC)):  # Monday, noon in Sydney
+        note_rain(applicator, stated, datetime(2026, 11, 29, 23, tzinfo=UTC))
+        stated.refresh_from_db()
+        tuesday, wednesday, *_ = coming_days(stated, SiteState.of(stated).facts())
+    assert "morning: not dry before 10:00 am, Tue 1 Dec" in tuesday.against
+    assert not any("not dry" in words for words in wednesday.against)
+
+
 def test_the_coming_days_name_holidays_and_count_bookings(applicator, site):
     actions.offer_date(applicator, site, day=working_day(1), half="morning")
     assert coming_days(site, SiteState.of(site).facts())[0].booked == 1
