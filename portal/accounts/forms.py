@@ -126,6 +126,16 @@ class InviteStaffForm(forms.Form):
         self.helper = bare_helper()
 
 
+class LicenceForm(forms.Form):
+    """The licence number of one of the staff."""
+
+    licence_number = forms.CharField(label="Licence number", max_length=60, required=False)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = bare_helper()
+
+
 class AcceptContactForm(forms.Form):
     """What a new builder contact tells about themselves."""
 
@@ -168,9 +178,6 @@ class AcceptStaffForm(AcceptContactForm):
     """What a new colleague of the applicator tells, with a password of their own."""
 
     position = None
-    licence_number = forms.CharField(
-        label="Your licence number", max_length=60, required=False, help_text="If you have one."
-    )
     password = forms.CharField(
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text="At least 12 characters. Three or four random words are good.",
@@ -193,7 +200,7 @@ class ProfileForm(forms.ModelForm):
 
     class Meta:
         model = User
-        fields = ["name", "phone", "licence_number"]
+        fields = ["name", "phone"]
         widgets = {
             "name": forms.TextInput(attrs={"autocomplete": "name"}),
             "phone": forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
@@ -205,7 +212,6 @@ class ProfileForm(forms.ModelForm):
         self.fields["name"].required = True
         self._builders = {}
         if not self.instance.is_applicator:
-            del self.fields["licence_number"]
             self._ask_for_positions(self.instance.active_memberships)
 
     def _ask_for_positions(self, memberships):

@@ -8,7 +8,7 @@ from uuid import uuid4
 from readiness.actions.firm.business import change_business
 from readiness.actions.firm.days_off import keep_day_off
 from readiness.actions.firm.rule_values import change_rule_values
-from readiness.actions.people import builders, inviting, profile
+from readiness.actions.people import builders, inviting, profile, rights
 from readiness.messages.invitation_links import new_link
 from readiness.models import Builder, Invitation, User
 from readiness.rules.days_off import DayOff, Repeats
@@ -33,14 +33,15 @@ class People:
 def make_people() -> People:
     """Make the firm, its people, three builders and their contacts; invited like anyone else."""
     owner = profile.add_owner("ines@brindleandfinch.example", "Ines Brindle")
-    profile.change_profile(owner, phone="0491 570 006", licence_number="DEMO-TM-1042")
+    profile.change_profile(owner, phone="0491 570 006")
+    rights.set_licence(owner, owner, "DEMO-TM-1042")
     _set_up_business(owner)
     technician = _accepted(
         inviting.invite_staff(owner, "jory@brindleandfinch.example"),
         name="Jory Finch",
         phone="0491 570 156",
-        licence_number="DEMO-TM-2210",
     )
+    rights.set_licence(owner, technician, "DEMO-TM-2210")
     kettlestone = builders.add_builder(
         owner,
         name="Kettlestone Homes (demo)",

@@ -11,6 +11,7 @@ class Change(StrEnum):
     SWITCHED_ON = auto()
     SWITCHED_OFF = auto()
     RIGHTS = auto()
+    LICENCE = auto()
     SECOND_FACTOR_RESET = auto()
     REMOVED = auto()
     BUSINESS = auto()

@@ -36,6 +36,7 @@ class SecurityKind(StrEnum):
     SWITCHED_OFF = "switched_off"
     MADE_OWNER = "made_owner"
     NO_LONGER_OWNER = "no_longer_owner"
+    LICENCE_SET = "licence_set"
     SESSIONS_ENDED = "sessions_ended"
     PERSON_REMOVED = "person_removed"
     SETTINGS_CHANGED = "settings_changed"

@@ -65,6 +65,7 @@ class Verb(StrEnum):
     SWITCHED_ON = "switched_on"
     SWITCHED_OFF = "switched_off"
     OWNERSHIP_CHANGED = "ownership_changed"
+    LICENCE_SET = "licence_set"
     SECOND_FACTOR_RESET = "second_factor_reset"
     PROFILE_CHANGED = "profile_changed"
     OWNER_ADDED = "owner_added"

@@ -352,6 +352,7 @@ WORDS: Mapping[str, tuple[str, str]] = {
     Verb.SWITCHED_ON: (later("Let a person sign in again"), ""),
     Verb.SWITCHED_OFF: (later("Stopped a person from signing in"), ""),
     Verb.OWNERSHIP_CHANGED: (later("Changed who is an owner"), ""),
+    Verb.LICENCE_SET: (later("Changed a licence number"), ""),
     Verb.SECOND_FACTOR_RESET: (later("Reset a second factor"), ""),
     Verb.PROFILE_CHANGED: (later("Changed their own details"), ""),
     Verb.OWNER_ADDED: (later("Added an owner from the server"), ""),

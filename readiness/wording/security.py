@@ -52,6 +52,7 @@ WORDS: Mapping[str, str] = {
     K.SWITCHED_OFF: later("Switched off"),
     K.MADE_OWNER: later("Made an owner"),
     K.NO_LONGER_OWNER: later("Removed as owner"),
+    K.LICENCE_SET: later("Changed the licence number"),
     K.SESSIONS_ENDED: later("Signed out on every device"),
     K.PERSON_REMOVED: later("Removed the details"),
     K.SETTINGS_CHANGED: later("Changed the business settings"),

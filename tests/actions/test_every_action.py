@@ -135,7 +135,7 @@ OWNERS_ONLY = (
     business.change_business, rule_values.change_rule_values, keeping.remove_photo,
     days_off.keep_day_off, days_off.remove_day_off,
     inviting.invite_staff, rights.switch_staff, rights.change_ownership,
-    rights.sign_out_everywhere,
+    rights.sign_out_everywhere, rights.set_licence,
     removing.remove_person, second_factor.reset_second_factor,
 )  # fmt: skip
 

@@ -10,7 +10,7 @@ from readiness import clock
 from readiness.actions import referrals, sharing
 from readiness.actions.firm import days_off
 from readiness.actions.fixing import fixes
-from readiness.actions.people import inviting, profile
+from readiness.actions.people import inviting, rights
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts
 from readiness.actions.sites import sites
@@ -66,7 +66,7 @@ def tell(applicator, contact, site) -> None:
 
 def _refer(applicator, site) -> None:
     """Live termites, and a wall that nobody can reach: each decided, the wall twice."""
-    profile.change_profile(applicator, licence_number="T-2208")
+    rights.set_licence(applicator, applicator, "T-2208")
     photos = [
         keeping.add_photo(applicator, site, io.BytesIO(jpeg(scene(number)))) for number in (4, 5)
     ]

@@ -80,6 +80,9 @@ def test_while_we_check_everything_nothing_is_said_to_be_fixed_or_ready():
     assert "ready" not in told.opening
 
 
+WALL = "Nobody can reach North wall, from 0 m to 4.2 m (4.2 m)."
+
+
 def offered(**facts):
     return builder.day_offered(HOUSE, WEDNESDAY, assess(replace(SITE, **facts))).opening
 
@@ -93,6 +96,14 @@ def test_an_offer_says_what_comes_before_accepting_it():
         f"{day} The site is not ready yet. Once it is, confirm readiness, then accept to book."
     )
     assert offered(booking=on(9), confirmation=STATED).endswith("Mon 9 March 2026 has passed.")
+
+
+def test_an_offer_says_that_our_technician_still_has_to_decide_and_asks_nothing_for_it():
+    undecided = {"booking": on(11), **FACTS[Code.ACCESS_UNDECIDED]}
+    said = "Our technician decides: nothing for you to do."
+    assert offered(**undecided, confirmation=STATED).endswith(f"morning. {WALL} {said}")
+    for facts in ({}, FACTS[Code.ITEM_TO_FIX]):
+        assert offered(**undecided, **facts).endswith(f"then accept to book. {WALL} {said}")
 
 
 def test_a_cancelled_booking_names_its_day_if_it_had_one_and_why_if_somebody_said():

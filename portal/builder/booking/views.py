@@ -95,6 +95,7 @@ def _page(request, row, form: AskForm, problems=(), **reason_forms):
             "problems": problems,
             "reasons": link_reasons(row.site, state.assessment.booking_reasons, request.may_act),
             "can_book": state.assessment.can_book,
+            "waits_for_technician": state.assessment.waits_for_technician,
             "termites_open": state.facts().are_termites_open,
             "offer_has_passed": state.facts().offer_has_passed,
             "latest": _latest(state),

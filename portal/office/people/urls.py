@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from portal.office.people import builder_views, removal_views, views
+from portal.office.people import builder_views, licence_views, removal_views, views
 
 urlpatterns = [
     path("builders/", builder_views.builders, name="builders"),
@@ -19,4 +19,5 @@ urlpatterns = [
     path("staff/", views.staff, name="staff"),
     path("staff/invite/", views.invite_staff, name="invite_staff"),
     path("staff/<uuid:pk>/change/", views.change_staff, name="change_staff"),
+    path("staff/<uuid:pk>/licence/", licence_views.staff_licence, name="staff_licence"),
 ]

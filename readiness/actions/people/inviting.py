@@ -133,7 +133,6 @@ def accept_invitation(
     name: str,
     phone: str = "",
     position: str = "",
-    licence_number: str = "",
     password: str | None = None,
 ) -> User:
     """Use an invitation up and return the user that it makes (or switches on again).
@@ -146,7 +145,8 @@ def accept_invitation(
         raise Refused(refusals.sign_in_to_accept(invitation.email))
     user = User.objects.filter(email=invitation.email).first() or User(email=invitation.email)
     user.role, user.is_active = invitation.role, True
-    user.name, user.phone, user.licence_number = name, phone, licence_number
+    # An owner sets a licence number, whatever an earlier account had.
+    user.name, user.phone, user.licence_number = name, phone, ""
     user.set_password(password)  # None makes it unusable
     user.save()
     if invitation.builder is None:

@@ -12,7 +12,7 @@ from readiness.models import BuilderContact, SecurityKind, User
 from readiness.models.verbs import Verb
 from readiness.wording.refusals import people as refusals
 
-PROFILE_FIELDS = ("name", "phone", "licence_number")
+PROFILE_FIELDS = ("name", "phone")
 
 
 @transaction.atomic

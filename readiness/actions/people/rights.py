@@ -1,4 +1,4 @@
-"""What people may do once they are in: rights, switching on and off, sessions, owners."""
+"""What people may do once they are in: rights, switching on and off, sessions, owners, licences."""
 
 from collections.abc import Iterable
 
@@ -152,6 +152,28 @@ def change_ownership(actor: User, colleague: User, *, owner: bool) -> User:
     outbox.account_changed(Change.OWNER if owner else Change.NOT_OWNER, actor, colleague)
     kind = SecurityKind.MADE_OWNER if owner else SecurityKind.NO_LONGER_OWNER
     security.note(kind, actor, about=colleague)
+    return colleague
+
+
+@transaction.atomic
+def set_licence(actor: User, colleague: User, licence_number: str) -> User:
+    """Set the licence number of one of the staff, an owner's own included; empty takes it away.
+
+    Owners only: with a number somebody decides what only a licensed technician may.
+    """
+    require_owner(actor)
+    if not colleague.is_applicator:
+        raise Refused(refusals.not_a_colleague())
+    before = User.objects.select_for_update().get(pk=colleague.pk).licence_number
+    colleague.licence_number = licence_number.strip()
+    if colleague.licence_number == before:
+        return colleague
+    colleague.save(update_fields=["licence_number"])
+    data = {"person": str(colleague.pk)}
+    said = {"before": before, "after": colleague.licence_number}
+    append(None, actor, Verb.LICENCE_SET, data, rows=[colleague], said=said)
+    outbox.account_changed(Change.LICENCE, actor, colleague)
+    security.note(SecurityKind.LICENCE_SET, actor, about=colleague)
     return colleague
 
 

@@ -63,6 +63,7 @@ def account_changed(change: str, by: User, person: User, builder: Builder | None
         "switched_on": _("%(by)s switched on the account of %(person)s."),
         "switched_off": _("%(by)s switched off the account of %(person)s."),
         "rights": _("%(by)s changed what %(person)s may see and do."),
+        "licence": _("%(by)s changed the licence number of %(person)s."),
         "second_factor_reset": _("%(by)s reset the second factor of %(person)s."),
         "removed": _("%(by)s removed the details of a person."),
         "business": _("%(by)s changed the business's settings."),

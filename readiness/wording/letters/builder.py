@@ -311,13 +311,18 @@ def day_offered(site: Site, booking: Booking, assessment: Assessment) -> Words:
 
 
 def _before_accepting(assessment: Assessment) -> str:
-    about_day = [reason for reason in assessment.booking_reasons if reason.code.is_about_day]
     if assessment.can_book:
         return _("Accept to book.")
     if any(reason.code.is_about_termites for reason in assessment.booking_reasons):
         return _("Live termites were found there since: it can't be accepted now.")
-    if assessment.waits_for_technician:
-        return BUILDER.sentence(assessment.booking_reasons[0])
+    ours = [reason for reason in assessment.booking_reasons if reason.code.is_for_technician]
+    told = [BUILDER.sentence(reason) for reason in ours]
+    return " ".join(told if assessment.waits_for_technician else [_theirs_first(assessment), *told])
+
+
+def _theirs_first(assessment: Assessment) -> str:
+    """What the builder does before they accept a day."""
+    about_day = [reason for reason in assessment.booking_reasons if reason.code.is_about_day]
     if not assessment.can_confirm:
         return _("The site is not ready yet. Once it is, confirm readiness, then accept to book.")
     if about_day:

@@ -28,7 +28,7 @@ def no_name() -> str:
 def no_licence() -> str:
     return _(
         "Only a licensed technician can decide this, and your account has no licence number. If "
-        "you hold a licence, enter it under your details."
+        "you hold a licence, an owner enters its number on the Staff page."
     )
 
 

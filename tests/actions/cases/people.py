@@ -293,6 +293,17 @@ def _(cast):
     )
 
 
+@case(rights.set_licence, "licence_set")
+def _(cast):
+    colleague = make_applicator(licence_number="T-1")
+    return Case(
+        lambda: rights.set_licence(cast.applicator, colleague, "T-2208"),
+        cast.applicator,
+        lambda _colleague: [{"person": str(colleague.pk), "before": "T-1", "after": "T-2208"}],
+        handed_on=[MAIL, MAIL],
+    )
+
+
 @case(second_factor.reset_second_factor, "second_factor_reset")
 def _(cast):
     colleague = make_applicator()

@@ -267,7 +267,7 @@ def test_any_of_the_staff_and_no_builder_sends_a_contacts_invitation_again(
 def test_a_colleague_chooses_a_password_and_is_no_owner(applicator):
     invited = inviting.invite_staff(applicator, "new@applicator.example")
     user = inviting.accept_invitation(
-        token_of(invited), name="Terry", password="three random words", licence_number="L1"
+        token_of(invited), name="Terry", password="three random words"
     )
     assert user.role == User.Role.APPLICATOR
     assert user.check_password("three random words")

@@ -111,4 +111,23 @@ def test_an_offer_that_waits_for_us_says_so(cast, theirs):
     referrals.note_no_access(cast.applicator, cast.wall(), cause="hidden")
     said = "Nobody can reach North wall. Our technician decides: nothing for you to do."
     assert said in page(theirs, "site", cast.site.pk)
-    assert said in page(theirs, "book", cast.site.pk)
+    text = page(theirs, "book", cast.site.pk)
+    assert f"We still have to decide {said}" in text
+    assert "Before you can accept" not in text
+
+
+def test_who_confirmed_is_not_told_to_confirm_while_we_have_to_decide(cast, theirs):
+    cast.confirmed()
+    referrals.note_no_access(cast.applicator, cast.wall(), cause="hidden")
+    text = page(theirs, "book", cast.site.pk)
+    assert "Confirmed ready. You can ask for a day now." in text
+    assert "We book it once our technician has decided about a wall that nobody can reach" in text
+    assert "you have confirmed it" not in text
+
+
+def test_a_booked_day_that_waits_for_us_asks_nothing_of_them(cast, theirs):
+    cast.booked()
+    referrals.note_no_access(cast.applicator, cast.wall(), cause="hidden")
+    text = page(theirs, "book", cast.site.pk)
+    assert "We still have to decide Nobody can reach North wall." in text
+    assert "Fix or confirm before the day" not in text

@@ -39,6 +39,17 @@ def test_an_owner_shows_again_who_they_are_and_then_it_is_done(browser):
     assert not colleague.is_owner, "for some minutes nobody is asked again"
 
 
+def test_a_licence_number_asks_too(browser, applicator):
+    address = reverse("office:staff_licence", args=[applicator.pk])
+    answer = browser.post(address, {"licence_number": "T-1"})
+    assert answer["Location"].startswith(reverse("account_reauthenticate"))
+    applicator.refresh_from_db()
+    assert applicator.licence_number == ""
+    browser.post(answer["Location"], {"password": PASSWORD, "next": address})
+    applicator.refresh_from_db()
+    assert applicator.licence_number == "T-1"
+
+
 @pytest.mark.parametrize("name", ["office:business", "office:rules"])
 def test_settings_ask_too(browser, name):
     answer = browser.post(reverse(name), {"name": "Other"})

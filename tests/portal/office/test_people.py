@@ -249,6 +249,38 @@ def test_owners_manage_staff(client_for, applicator):
     assert not colleague.is_active
 
 
+def test_owners_enter_licence_numbers_and_nobody_else_does(client_for, applicator):
+    colleague = make_applicator(name="Terry Tech")
+    url = reverse("office:staff_licence", args=[colleague.pk])
+    owner, theirs = client_for(applicator), client_for(colleague)
+    assert theirs.get(url).status_code == theirs.post(url, {}).status_code == 403
+    assert "Only an owner can change it." in shown(theirs.get(reverse("accounts:profile")))
+    theirs.post(reverse("accounts:profile"), {"name": "Terry", "licence_number": "T-1"})
+    colleague.refresh_from_db()
+    assert (colleague.name, colleague.licence_number) == ("Terry", "")
+    assert 'name="licence_number"' in owner.get(url).content.decode()
+    assert owner.post(url, {"licence_number": "T-2208"})["Location"] == reverse("office:staff")
+    for client in (owner, theirs):
+        text = shown(client.get(reverse("office:staff")))
+        assert "Only owners can invite people, set licence numbers" in text
+        assert "Licence T-2208." in text
+    own = shown(theirs.get(reverse("accounts:profile")))
+    assert "Licence number: <strong>T-2208</strong>." in own
+
+
+def test_an_owner_enters_their_own_licence_from_their_account(client_for, applicator):
+    client, url = client_for(applicator), reverse("office:staff_licence", args=[applicator.pk])
+    assert url in client.get(reverse("accounts:profile")).content.decode()
+    client.post(url, {"licence_number": "T-1"})
+    applicator.refresh_from_db()
+    assert applicator.licence_number == "T-1"
+
+
+def test_who_joins_the_staff_is_asked_for_no_licence(client, applicator):
+    invited = inviting.invite_staff(applicator, "new@applicator.example")
+    assert "licence" not in client.get(path_of(invited)).content.decode().split("<form")[1]
+
+
 def test_staff_who_are_not_owners_may_see_staff_but_not_change_it(client_for, applicator):
     client = client_for(make_applicator())
     assert client.get("/office/people/staff/").status_code == 200

@@ -151,6 +151,7 @@ def test_who_has_no_licence_sees_no_form_and_why(cast, client_for, found):
     office = client_for(make_applicator())
     text = page(office, "referral", found.pk)
     assert "Only a licensed technician can decide, signed in as themselves." in text
+    assert "an owner enters its number under Staff" in text
     assert "Record my decision" not in text
     answer = office.post(
         reverse("office:referral_decide", args=[found.pk]),
@@ -270,6 +271,18 @@ def test_what_still_has_to_be_decided_is_the_office_s_next_step(cast, office, ba
     said = "North wall: nobody can reach it (boundary wall against a neighbour's). A licensed"
     assert said in text
     assert "For us" in page(office, "sites")
+
+
+def test_who_offers_a_day_is_told_that_a_decision_is_missing(cast, office, barred):
+    """Over the form and with its link; the day can be offered all the same."""
+    cast.issued()
+    address = reverse("office:booking", args=[cast.site.pk])
+    said = "To do before the builder can accept a day.* North wall: nobody can reach it .* Offer a"
+    assert re.search(said, page(office, "booking", cast.site.pk))
+    links = re.findall(r'href="([^"]+)"', office.get(address).content.decode())
+    assert reverse("office:referral", args=[barred.pk]) in links
+    office.post(address, {"day": FRIDAY, "half": "morning"})
+    assert cast.site.bookings.get().state == "offered"
 
 
 def test_the_settings_say_whom_to_call(cast, office):
