@@ -146,11 +146,10 @@ def is_lost(photo: Photo) -> bool:
 
 
 def _wanted(subject: Photo | Original, clean: bool) -> tuple[Original, Markup | None]:
-    """The original, and the markup whose blur the size has burned in, if any."""
+    """The original, and the markup whose blurs the size has burned in."""
     if isinstance(subject, Original):
         return subject, None
-    markup = None if clean else markup_of(subject)
-    return subject.original, markup if markup and markup.has_blur else None
+    return subject.original, None if clean else markup_of(subject)
 
 
 def drop_sizes(original: Original) -> None:

@@ -118,3 +118,5 @@ def test_missing_more_and_wrong_values_are_refused():
         Note.of_header(NOTE.as_header().replace("1; ", "2; ", 1))
     with pytest.raises(BadNote):
         Note.of_file(NOTE.as_file() + "more\n")
+    with pytest.raises(BadNote):
+        Note.of_file(NOTE.as_file().replace("\n\n", "\nmore\n", 1))

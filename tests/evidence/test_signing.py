@@ -12,7 +12,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 
 from readiness import clock
 from readiness.evidence import signing
-from readiness.models import SigningKey
+from readiness.models import LastDone, SigningKey
 
 # RFC 8032, 7.1: secret key, public key, message, signature.
 VECTORS = [
@@ -142,3 +142,13 @@ def test_a_key_that_came_when_the_old_one_was_lost_says_so(settings):
     assert second.replaces is not None
     assert not signing.is_endorsed(second)
     assert SigningKey.objects.count() == 2
+    assert LastDone.objects.get(name=signing.CHANGED).details == {"key": second.pk}
+
+
+@pytest.mark.django_db
+def test_a_key_that_the_old_one_signed_is_nothing_to_tell(settings):
+    signing.known(signing.private_key(), clock.now())
+    path = settings.READINESS_DATA / "signing_key"
+    path.rename(path.with_name("signing_key.old"))
+    signing.known(signing.private_key(), clock.now())
+    assert not LastDone.objects.filter(name=signing.CHANGED).exists()

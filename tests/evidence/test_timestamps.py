@@ -62,7 +62,12 @@ def test_an_answer_is_held_against_what_was_asked(authority):
 
 @pytest.mark.parametrize(
     ("answer", "why"),
-    [(b"no DER", "no timestamp"), (b"x" * 300_000, "too long")],
+    [
+        (b"no DER", "no timestamp"),
+        (b"x" * timestamps.LONGEST_BYTES, "no timestamp"),
+        (b"x" * (timestamps.LONGEST_BYTES + 1), "too long"),
+    ],
+    ids=["no DER", "as long as may be", "too long"],
 )
 def test_an_answer_of_no_use_is_refused(authority, answer, why):
     authority.answer = answer

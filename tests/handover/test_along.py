@@ -69,19 +69,20 @@ def test_no_key_goes_along_of_what_stays_here(for_others):
 
 
 def test_what_is_chosen_goes_along(site, tmp_path):
+    """Originals bring the positions in them."""
     there = {"positions": LAT, "access": GATE, "addresses": PHONE}
-    for chosen in there:
+    for chosen in (*there, "originals"):
         export_site(site, tmp_path / "out.zip", Along.of([chosen]))
         text = text_of(tmp_path / "out.zip")
-        assert [name for name, secret in there.items() if secret in text] == [chosen]
+        goes = "positions" if chosen == "originals" else chosen
+        assert [name for name, secret in there.items() if secret in text] == [goes]
+        originals = any(name.startswith("originals/") for name in files_of(tmp_path / "out.zip"))
+        assert originals is (chosen == "originals")
         verify_export(tmp_path / "out.zip")
 
 
-def test_originals_bring_the_positions_in_them(site, tmp_path):
+def test_everything_that_can_be_chosen_is_the_whole():
     assert Along.of(["originals"]).positions
-    export_site(site, tmp_path / "out.zip", Along.of(["originals"]))
-    assert any(name.startswith("originals/") for name in files_of(tmp_path / "out.zip"))
-    verify_export(tmp_path / "out.zip")
     assert Along.of(["positions", "originals", "access", "addresses"]) == WHOLE
 
 

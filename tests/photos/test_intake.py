@@ -2,10 +2,12 @@
 
 import hashlib
 import io
+import os
 import struct
 import subprocess
 import uuid
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -36,6 +38,21 @@ def test_original_bytes_are_kept_unchanged_under_their_digest(site, applicator):
     path = store.local_path(photo.original.storage_name)
     printed = subprocess.run(["sha256sum", path], capture_output=True, text=True, check=True)
     assert printed.stdout.split()[0] == photo.original_id
+
+
+def test_an_original_is_not_lost_in_a_power_cut_and_sizes_can_be_made_again(
+    site, applicator, monkeypatch
+):
+    flushed = []
+
+    def fsync(descriptor):
+        flushed.append(Path(os.readlink(f"/proc/self/fd/{descriptor}")))
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    original = take(jpeg(), site, applicator).original
+    kept = store.local_path(original.storage_name)
+    assert {kept.parent, kept.parent.parent} <= set(flushed)
+    assert store.local_path(sizes.size_name(original, "small")).parent not in flushed
 
 
 def test_sha256_of_abc_is_that_of_fips_180_4():

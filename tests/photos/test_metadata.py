@@ -129,6 +129,14 @@ def test_a_missing_offset_is_missing_and_not_guessed(site, applicator):
     assert photo.taken_at is None
 
 
+@pytest.mark.parametrize(
+    ("offset", "hour"), [("+00:00", 12), ("+10:30", 1), ("-03:30", 15), ("-10:00", 22)]
+)
+def test_the_time_of_a_photo_follows_from_its_own_time_and_offset(offset, hour):
+    taken = metadata.aware_time("2026-03-04T12:00:00", offset)
+    assert taken == datetime(2026, 3, 4, hour, 30 if offset.endswith(":30") else 0, tzinfo=UTC)
+
+
 @pytest.mark.parametrize("value", ["", "+9", "10:00", "+25:00", "+10:75", None, 5, b"\xff"])
 def test_nonsense_offsets_count_as_missing(value):
     assert metadata.offset(value) == ""

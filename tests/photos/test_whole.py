@@ -209,6 +209,7 @@ def test_the_kind_follows_from_the_brands():
     assert kinds.kind_of(start(b"mif1", b"mif1", b"heic")) == "HEIF"
     assert kinds.kind_of(start(b"avif", b"mif1", b"miaf")) == "AVIF"
     assert kinds.kind_of(start(b"mif1", b"avif", b"miaf")) == "AVIF"
+    assert kinds.kind_of(start(b"mif1", b"miaf", b"mif1", b"avif")) == "AVIF"
     assert kinds.kind_of(start(b"mif1", b"heic", b"avif")) == "HEIF"
     assert kinds.kind_of(start(b"isom", b"mp41")) is None
     assert kinds.kind_of(start(b"qt  ")) is None

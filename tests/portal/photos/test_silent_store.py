@@ -3,6 +3,7 @@
 import errno
 import hashlib
 import io
+import os
 import uuid
 from datetime import timedelta
 from pathlib import Path
@@ -297,6 +298,13 @@ def test_a_photo_deleted_while_it_is_moved_is_not_left_in_the_store(
     assert not SpooledOriginal.objects.exists()
     assert waiting_files() == []
     assert list(store.walk("originals")) == list(store.walk("sizes")) == []
+
+
+def test_a_photo_that_is_kept_here_leaves_no_file_or_folder_open(tmp_path):
+    (tmp_path / "file").write_bytes(b"bytes")
+    before = os.listdir("/proc/self/fd")
+    spool.keep(tmp_path / "file", "originals/ab/abcd.jpg")
+    assert os.listdir("/proc/self/fd") == before
 
 
 def test_an_upload_that_never_got_its_row_waits_a_day_and_goes(relay, monkeypatch, tmp_path):
