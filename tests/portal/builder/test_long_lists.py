@@ -4,13 +4,24 @@ import re
 from datetime import date
 
 import pytest
+from django.db import transaction
 from django.urls import reverse
 
 from portal.builder.sites.long_lists import FIRST_CARDS, TOO_FEW_TO_HIDE
 from readiness.actions.fixing import fixes
 from readiness.actions.reporting import drafts, issuing
-from readiness.models import DefectItem
-from tests.factories import make_draft, make_item, make_photo, make_runs, make_site
+from readiness.models import DefectItem, Site, User
+from tests.actions.cases.base import Cast
+from tests.factories import (
+    make_applicator,
+    make_builder,
+    make_contact,
+    make_draft,
+    make_item,
+    make_photo,
+    make_runs,
+    make_site,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -18,9 +29,34 @@ KINDS = ("mortar_drop", "weep_hole_blocked", "dirty_brick", "tight_crack")
 MANY = 20
 
 
+@pytest.fixture(scope="module")
+def cast(django_db_setup, django_db_blocker):
+    """The people, and a site with many items, made once: each test takes back what it changes."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        builder = make_builder()
+        applicator, contact = make_applicator(), make_contact(builder)
+        yield Cast(applicator, contact, builder, site_with(applicator, builder, MANY))
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def many(applicator, builder):
-    return site_with(applicator, builder, MANY)
+def applicator(db, cast):
+    return cast.applicator
+
+
+@pytest.fixture
+def builder(db, cast):
+    return cast.builder
+
+
+@pytest.fixture
+def contact(db, cast):
+    return User.objects.get(pk=cast.contact.pk)
+
+
+@pytest.fixture
+def many(db, cast):
+    return Site.objects.get(pk=cast.site.pk)
 
 
 @pytest.fixture
