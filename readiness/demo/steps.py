@@ -17,7 +17,7 @@ from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.sites import sites
 from readiness.actions.task_loop import until_none_waits
-from readiness.actions.visits import booking, confirming
+from readiness.actions.visits import booking, confirming, putting_off
 from readiness.actions.visits.proof import Method, Proof
 from readiness.demo.album import Shot, photo_file
 from readiness.demo.dates import SiteDates
@@ -243,6 +243,13 @@ class SiteSteps:
 
     def accept_offer(self, when: datetime, offered: Booking) -> Booking:
         return self.done(when, booking.accept_offer, self.contact, offered)
+
+    def put_off(
+        self, when: datetime, booked: Booking, cause: str, days: int, half: str, note: str
+    ) -> None:
+        """Put the booked day off, and offer another."""
+        instead = {"day": self.dates.day(days), "half": half, "note": note}
+        self.done(when, putting_off.put_off, self.staff, booked, cause=cause, **instead)
 
     def treat(self, when: datetime, booked: Booking, used_ml: int) -> None:
         self.done(

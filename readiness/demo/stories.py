@@ -114,15 +114,18 @@ def _booking_asked(steps: SiteSteps, story: Story) -> None:
 
 
 def _booked_tomorrow(steps: SiteSteps, story: Story) -> None:
+    """Booked for today, put off for rain, and booked again for tomorrow."""
     at = steps.dates.at
     _enter(steps, -15, 1, sound_levels(TERRACE))
     report = steps.visit(at(-10, "7:40"), story.found)
     steps.issue(at(-10, "8:35"), report)
     _put_right(steps, story, fixed=at(-6, "15:30"), accepted=at(-5, "8:00"))
     steps.confirm(at(-2, "8:05"), report)
-    steps.ask(at(-2, "8:10"), (1, "morning"))
-    offered = steps.offer(at(-2, "11:45"), 1, "morning", "We are there from 7:30.")
-    steps.accept_offer(at(-2, "12:10"), offered)
+    steps.ask(at(-2, "8:10"), (0, "morning"), (1, "morning"))
+    offered = steps.offer(at(-2, "11:45"), 0, "morning", "We are there from 7:30.")
+    booked = steps.accept_offer(at(-2, "12:10"), offered)
+    steps.put_off(at(-1, "15:40"), booked, "rain", 1, "morning", "Showers all morning, they say.")
+    steps.accept_offer(at(-1, "16:05"), booked)
 
 
 def _offered_early(steps: SiteSteps, story: Story) -> None:
