@@ -127,7 +127,7 @@ def test_the_walk_says_so_at_its_top_and_the_site_and_home_too(cast, office, fou
 
 def test_no_form_offers_a_day_while_the_site_is_closed(cast, office, found):
     text = page(office, "booking", cast.site.pk)
-    assert "To do before a day can be offered" in text
+    assert "No day can be offered now. To do before a day can be offered" in text
     assert "Offer this day" not in text
     answer = office.post(
         reverse("office:booking", args=[cast.site.pk]), {"day": FRIDAY, "half": "morning"}
