@@ -22,6 +22,7 @@ SHORT: Mapping[str, str] = {
     "soil_to_clear": later("soil to clear"),
     "height_missing": later("height missing"),
     "not_known": later("not known"),
+    "out_of_reach": later("nobody can reach it"),
     "no_wall": later("no wall"),
     "wall_below": later("wall below?"),
     "threshold": later("threshold?"),
@@ -101,6 +102,13 @@ def opening(part: Opening, slab_mm: int) -> str:
         return _("%(name)s %(place)s: wall below it, not known how far up.") % words
     words["level"] = from_slab(part.threshold_mm - slab_mm)
     return _("%(name)s %(place)s: wall below it, up to %(level)s.") % words
+
+
+def out_of_reach(from_mm: int, to_mm: int) -> str:
+    """Why there is no band on a stretch."""
+    return _("Nobody can reach it %(place)s: nothing is treated there.") % {
+        "place": where(from_mm, to_mm)
+    }
 
 
 def brick_starts(level_mm: int) -> str:

@@ -17,6 +17,11 @@ def unbelievable() -> str:
     return _("A number can't be right. Nothing is worked out yet.")
 
 
+def out_of_reach() -> str:
+    """Of a wall of which nobody can reach any part."""
+    return _("Nobody can reach this wall: nothing is treated there.")
+
+
 def sentence(run: WallRun, band: WallBand | None) -> str:
     """Where the treatment ends, how deep it goes, and whether that is right."""
     if band is None:

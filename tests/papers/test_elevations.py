@@ -96,6 +96,17 @@ def _starts(lines):
 # The line, the bond and the scale
 
 
+def test_where_nobody_can_reach_there_is_no_band_and_it_says_why():
+    wall = brick_wall((0, -300), out_of_reach=((0, 2500),))
+    svg = elevation_svg(wall, VALUES)
+    said = dict(text_boxes(svg))["nobody can reach it"]
+    left, *_ = span([point for part in paths(svg, "treated") for point in part])
+    assert said[2] < left
+    assert "Nobody can reach it from 0 m to 2.5 m: nothing is treated there." in alternative(svg)[1]
+    narrow = replace(wall, out_of_reach=((0, 100),))
+    assert "nobody can reach it" not in words(elevation_svg(narrow, VALUES))
+
+
 def test_an_elevation_says_the_shortfall_in_millimetres_and_in_words():
     svg = elevation_svg(low_render(), VALUES)
     assert "35 mm short" in words(svg)

@@ -121,6 +121,9 @@ def answer_of(
         problems += [TypedProblem(unbelievable(part), section_of(part)) for part in doubted]
         text = office_levels.unbelievable()
         return Answer(run, Tone.WAIT, text, text, problems=problems)
+    if not run.reachable_mm:
+        text = office_levels.out_of_reach()
+        return Answer(run, Tone.QUIET, text, text, problems=problems)
     walls = walls or (run,)
     bands = bands_of(walls, values)
     band = bands[run.id]

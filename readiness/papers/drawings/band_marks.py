@@ -2,36 +2,28 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import pairwise
 
-from readiness.papers.drawings import slopes, svg
+from readiness.papers.drawings import hatch, slopes, svg
 from readiness.papers.drawings.face import Face
 from readiness.papers.drawings.placed_words import Place, PlacedWords
 from readiness.rules.band.levels import SoilToClear
 from readiness.wording import drawings as say
 
 TINT = "0.14"
-LOOSE = "#c2c2c2"
 LINE_WIDE, BOTTOM_WIDE, BOTTOM_DASH = 3.4, 1.5, "6 3"
 LEVEL_SIZE, SMALL_LEVEL_SIZE, SOIL_SIZE = 11.5, 10, 11
-SOIL_HATCH_APART, SOIL_HATCH_WIDE = 5, 0.8
 ROOM_IN_HATCH, FARTHEST = 13, 48
 
 
 def tint(face: Face) -> list[str]:
     """From the line down to the bottom, where there is wall and brick."""
     areas = [slopes.between(*pair) for pair in slopes.together(face.line, face.bottom)]
-    return _filled(areas, svg.INK, class_="treated", fill_opacity=TINT)
-
-
-def _filled(areas: Sequence[Sequence[svg.Point]], fill: str, **parts: object) -> list[str]:
-    """Areas side by side as one shape, so that no seam shows between them."""
     if not areas:
         return []
-    d = "".join(svg.path_of(area, close=True) for area in areas)
-    return [svg.element("path", d=d, fill=fill, **parts)]
+    d = svg.areas(areas)
+    return [svg.element("path", d=d, fill=svg.INK, class_="treated", fill_opacity=TINT)]
 
 
 def soil_to_clear(face: Face, name: str) -> list[str]:
@@ -43,23 +35,8 @@ def soil_to_clear(face: Face, name: str) -> list[str]:
     ]
     if not areas:
         return []
-    d = "".join(svg.path_of(area, close=True) for area in areas)
-    clip = svg.element("clipPath", svg.element("path", d=d), id=f"{name}-clear")
-    hatch = svg.element(
-        "path", d=_falling([point for area in areas for point in area]), class_="to-clear",
-        stroke=svg.INK, stroke_width=SOIL_HATCH_WIDE, fill="none", clip_path=f"url(#{name}-clear)",
-    )  # fmt: skip
-    return [svg.element("path", d=d, fill=LOOSE), clip, hatch]
-
-
-def _falling(points: Sequence[svg.Point]) -> str:
-    """Thin strokes that fall to the right, over all of an area: shortfalls have rising ones."""
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    top, high = min(ys), max(ys) - min(ys)
-    starts = range(math.floor(min(xs) - high), math.ceil(max(xs)), SOIL_HATCH_APART)
-    return "".join(
-        f"M{start} {svg.num(top)}l{svg.num(high)} {svg.num(high)}" for start in starts
-    )  # fmt: skip
+    loose = svg.element("path", d=svg.areas(areas), fill=hatch.LOOSE)
+    return [loose, *hatch.TO_CLEAR.over(areas, f"{name}-clear")]
 
 
 def line_and_bottom(face: Face) -> list[str]:

@@ -103,6 +103,7 @@ def _over_the_wall(
     discs = item_discs(marks, frame, words)
     dimensions = shortfall_marks.dimensions(face, words)
     opening_marks.marks(face, words)
+    opening_marks.out_of_reach_words(face, words)
     band_marks.level_words(face, words)
     band_marks.soil_words(face, words)
     brickwork.slab_words(face, words)
@@ -190,6 +191,7 @@ def describe(
         parts += [line_words.shortfall(short) for short in line.shortfalls]
         parts += [band_words.soil(part) for part in line.clear]
     parts += [say.opening(part, run.slab_level_mm) for part in run.openings]
+    parts += [say.out_of_reach(*stretch) for stretch in run.out_of_reach]
     if run.brick_bottom_mm is not None:
         parts.append(say.brick_starts(run.brick_bottom_mm - run.slab_level_mm))
     parts += _corners_in_words(line, neighbours or Neighbours())

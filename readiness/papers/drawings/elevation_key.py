@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from readiness.papers.drawings import svg
 from readiness.papers.drawings.band_marks import (
     BOTTOM_DASH,
     BOTTOM_WIDE,
     LINE_WIDE,
-    LOOSE,
-    SOIL_HATCH_WIDE,
     TINT,
 )
 from readiness.papers.drawings.corner_marks import Neighbours
 from readiness.papers.drawings.face import Face
 from readiness.papers.drawings.frame import Frame
-from readiness.papers.drawings.shortfall_marks import HATCH_WIDE
+from readiness.papers.drawings.hatch import LOOSE, MISSING, TO_CLEAR, Hatch
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.words import metres
 from readiness.wording import drawings as say
@@ -123,24 +122,19 @@ def _next_wall(x: float, y: float) -> list[str]:
 
 
 def _soil(x: float, y: float) -> list[str]:
-    return _hatched(x, y, LOOSE, SOIL_HATCH_WIDE, falls=True)
+    return _hatched(x, y, LOOSE, TO_CLEAR)
 
 
 def _missing(x: float, y: float) -> list[str]:
-    return _hatched(x, y, svg.PAPER, HATCH_WIDE, falls=False)
+    return _hatched(x, y, svg.PAPER, MISSING)
 
 
-def _hatched(x: float, y: float, fill: str, wide: float, *, falls: bool) -> list[str]:
+def _hatched(x: float, y: float, fill: str, hatch: Hatch) -> list[str]:
     """A sample with strokes from edge to edge."""
-    ends = []
-    for start in range(4 - SAMPLE_HIGH, SAMPLE_WIDE, SAMPLE_APART):
-        near, far = max(start, 0), min(start + SAMPLE_HIGH, SAMPLE_WIDE)
-        top, foot = y + near - start, y + far - start
-        if not falls:
-            top, foot = 2 * y + SAMPLE_HIGH - top, 2 * y + SAMPLE_HIGH - foot
-        ends.append(((x + near, top), (x + far, foot)))
     box = svg.rect(x, y, SAMPLE_WIDE, SAMPLE_HIGH, fill=fill, stroke=svg.INK)
-    return [box, svg.strokes(ends, wide)]
+    close = replace(hatch, apart=SAMPLE_APART)
+    ends = close.in_box(x, y, SAMPLE_WIDE, SAMPLE_HIGH, first=4 - SAMPLE_HIGH)
+    return [box, svg.strokes(ends, hatch.wide)]
 
 
 def _not_known(x: float, y: float) -> list[str]:

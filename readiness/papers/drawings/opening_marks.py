@@ -1,4 +1,6 @@
-"""Doors and low windows on an elevation: open, with wall below or without, or not known."""
+"""Where there is no band: at doors and low windows, with wall below, without or not known, and
+where nobody can reach the wall.
+"""
 
 from __future__ import annotations
 
@@ -72,6 +74,16 @@ def opening_words(face: Face, words: PlacedWords) -> None:
         under = [y for y in (sill + 13, ground - 5, sill + 26) if sill + 10 <= y <= ground - 3]
         _put(opening.label, [*in_it, *under], middle, most, words)
         _put(_below(opening), [*under, *in_it[::-1]], middle, most, words)
+
+
+def out_of_reach_words(face: Face, words: PlacedWords) -> None:
+    """Why there is no band where nobody can reach the wall."""
+    for from_mm, to_mm in face.run.out_of_reach:
+        left, right = face.frame.x(from_mm), face.frame.x(to_mm)
+        middle, ceiling = (left + right) / 2, face.frame.ceiling
+        ground = _ground(face, middle, face.frame.floor)
+        rows = [(ceiling + ground) / 2 + 4, ground - 5, ceiling + 12]
+        _put(say.short("out_of_reach"), rows, middle, right - left, words)
 
 
 def _put(said: str, rows: list[float], middle: float, most: float, words: PlacedWords) -> None:

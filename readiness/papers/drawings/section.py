@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from readiness.papers.drawings import svg
-from readiness.papers.drawings.band_marks import BOTTOM_WIDE, LOOSE, SOIL_HATCH_WIDE
+from readiness.papers.drawings.band_marks import BOTTOM_WIDE
+from readiness.papers.drawings.hatch import LOOSE, TO_CLEAR
 from readiness.papers.drawings.placed_words import Place, PlacedWords
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.levels import WallBand, band_of
@@ -26,7 +27,6 @@ BRICK_MM, CAVITY_MM, SLAB_MM, OUTSIDE_MM = 110, 40, 100, 340
 RENDER_MM = 12
 FALL_OVER_MM = 1000
 UNDER_LOWEST_MM, OVER_LINE_MM, UNDER, EDGE = 90, 430, 30, 8
-HATCH_APART = 5
 SIZE, LINE_SIZE, HEIGHT_SIZE = 11.5, 11, 12
 
 
@@ -239,14 +239,11 @@ def _soil_to_clear(cut: _Cut, frame: _Frame) -> list[str]:
         return []
     left, right = frame.x(cut.face_mm), frame.x(cut.face_mm + TRENCH_MM)
     top, foot = frame.y(cut.today), frame.y(cut.bottom)
-    wide, high, ends = right - left, foot - top, []
-    for start in range(math.floor(-high), math.ceil(wide), HATCH_APART):
-        near, far = max(start, 0), min(start + high, wide)
-        if far > near:
-            ends.append(((left + near, top + near - start), (left + far, top + far - start)))
+    wide, high = right - left, foot - top
+    ends = TO_CLEAR.in_box(left, top, wide, high)
     return [
         svg.rect(left, top, wide, high, fill=LOOSE),
-        svg.strokes(ends, SOIL_HATCH_WIDE, class_="to-clear"),
+        svg.strokes(ends, TO_CLEAR.wide, class_=TO_CLEAR.class_),
         svg.polyline([(left, foot), (right, foot), (right, top)], BOTTOM_WIDE,
                      stroke_dasharray="6 3"),
     ]  # fmt: skip

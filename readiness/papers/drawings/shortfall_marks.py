@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from readiness.papers.drawings import slopes, svg
 from readiness.papers.drawings.face import Face
+from readiness.papers.drawings.hatch import MISSING
 from readiness.papers.drawings.placed_words import Place, PlacedWords
 from readiness.rules.band.shortfalls import Cause, Shortfall
 from readiness.wording import drawings as say
 
-HATCH_APART, HATCH_WIDE, SIZE = 6, 1.3, 12.5
+SIZE = 12.5
 
 
 def shortfall_marks(face: Face, name: str) -> list[str]:
@@ -25,23 +25,10 @@ def shortfall_marks(face: Face, name: str) -> list[str]:
 def _hatched(areas: Sequence[Sequence[svg.Point]], name: str) -> list[str]:
     if not areas:
         return []
-    d = "".join(svg.path_of(area, close=True) for area in areas)
-    clip = svg.element("clipPath", svg.element("path", d=d), id=f"{name}-clip")
-    hatch = svg.element(
-        "path", d=_rising([point for area in areas for point in area]), class_="missing",
-        stroke=svg.INK, stroke_width=HATCH_WIDE, fill="none", clip_path=f"url(#{name}-clip)",
+    edge = svg.element(
+        "path", d=svg.areas(areas), fill="none", stroke=svg.INK, stroke_width="1"
     )  # fmt: skip
-    return [clip, hatch, svg.element("path", d=d, fill="none", stroke=svg.INK, stroke_width="1")]
-
-
-def _rising(points: Sequence[svg.Point]) -> str:
-    """Strokes that rise to the right, over all of an area."""
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    foot, high = max(ys), max(ys) - min(ys)
-    starts = range(math.floor(min(xs) - high), math.ceil(max(xs)) + HATCH_APART, HATCH_APART)
-    return "".join(
-        f"M{start} {svg.num(foot)}l{svg.num(high)} {svg.num(-high)}" for start in starts
-    )  # fmt: skip
+    return [*MISSING.over(areas, f"{name}-clip"), edge]
 
 
 def _areas(short: Shortfall, face: Face) -> list[list[svg.Point]]:

@@ -57,6 +57,11 @@ def path_of(points: Iterable[Point], close: bool = False) -> str:
     return f"M{body}{' Z' if close else ''}"
 
 
+def areas(outlines: Iterable[Iterable[Point]]) -> str:
+    """The path data of areas side by side as one shape, so that no seam shows between them."""
+    return "".join(path_of(outline, close=True) for outline in outlines)
+
+
 def polyline(points: Iterable[Point], width: float = 1.5, **parts: object) -> str:
     drawn = {"fill": "none", "stroke": INK, "stroke_width": num(width), "stroke_linejoin": "round"}
     return element("path", d=path_of(points), **(drawn | parts))

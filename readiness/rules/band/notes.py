@@ -51,11 +51,13 @@ class LineNote:
 def site_notes(runs: tuple[WallRun, ...], values: RuleValues) -> tuple[LineNote, ...]:
     """What the levels of a site's runs say, wall by wall, then what is said once.
 
+    Nothing is said of a wall that nobody can reach; of a stretch the bands say nothing either.
     Lists of sites ask this again and again for walls that did not change: answers are kept.
     """
     bands = bands_of(runs, values)
-    found = [note for run in runs for note in _run_notes(run, bands[run.id])]
-    return (*found, *_bottom_unknown(runs, bands))
+    reached = [run for run in runs if run.reachable_mm]
+    found = [note for run in reached for note in _run_notes(run, bands[run.id])]
+    return (*found, *_bottom_unknown(reached, bands))
 
 
 def _run_notes(run: WallRun, band: WallBand | None) -> Iterator[LineNote]:

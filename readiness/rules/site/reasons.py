@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from readiness.rules.band.geometry import WallRun
-from readiness.rules.band.notes import LineNote, site_notes
+from readiness.rules.band.notes import site_notes
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import check_measurement
 from readiness.rules.site.facts import (
@@ -276,30 +275,20 @@ def _bad_date(code: Code, who: str, day: date, **more: Any) -> Reason:
 def level_notes(facts: SiteFacts) -> Iterator[Reason]:
     """What the levels say, or that none were entered. A person decides what becomes an item.
 
-    What has become an item already is not said twice. No levels are asked of what nobody can reach.
+    What has become an item already is not said twice.
     """
     if not facts.check_levels:
         return
     reported = {(item.run_id, item.kind) for item in facts.items}
     labels = _labels(facts)
-    walls = {wall.id: wall for wall in facts.walls}
     for note in site_notes(facts.walls, facts.values):
-        if (note.run_id, note.kind) in reported or _is_barred(note, walls.get(note.run_id or "")):
+        if (note.run_id, note.kind) in reported:
             continue
         yield Reason(
             code=note.code, who=Trade.APPLICATOR, missing=note.code is Code.NO_LEVELS,
             run_id=note.run_id, run_label=labels.get(note.run_id or "", ""),
             distance_mm=note.distance_mm, labels=note.labels, levels=note,
         )  # fmt: skip
-
-
-def _is_barred(note: LineNote, run: WallRun | None) -> bool:
-    """It is about a stretch or a wall that nobody can reach, where nothing is treated."""
-    if run is None:
-        return False
-    if note.short is None:
-        return not run.reachable_mm
-    return run.is_out_of_reach(note.short.from_mm, note.short.to_mm)
 
 
 def other_notes(facts: SiteFacts) -> Iterator[Reason]:

@@ -61,7 +61,10 @@ def test_no_page_of_the_booking_asks_them_to_clear_or_to_choose(cast, theirs):
     assert "Blocking this day" in text
     assert "Keep the walls clean" not in text
     booking.cancel_booking(cast.contact, cast.site.bookings.get(), reason="Termites")
-    assert LEAVE in page(theirs, "book", cast.site.pk)
+    text = page(theirs, "book", cast.site.pk)
+    assert LEAVE in text
+    assert "You can choose days again once our licensed technician has decided" in text
+    assert "Tick every half-day" not in text
 
 
 def test_an_offered_day_has_no_button_to_accept(cast, theirs):

@@ -15,6 +15,7 @@ from readiness.models import Message, Photo, Referral, ReferralDecision
 from tests.actions.cases.base import FRIDAY, Cast
 from tests.factories import make_applicator, make_draft, make_photo
 from tests.pages import read
+from tests.rules.walls import brick_wall
 
 pytestmark = pytest.mark.django_db
 
@@ -127,7 +128,7 @@ def test_the_walk_says_so_at_its_top_and_the_site_and_home_too(cast, office, fou
 
 def test_no_form_offers_a_day_while_the_site_is_closed(cast, office, found):
     text = page(office, "booking", cast.site.pk)
-    assert "To do before a day can be offered" in text
+    assert "No day can be offered now. To do before a day can be offered" in text
     assert "Offer this day" not in text
     answer = office.post(
         reverse("office:booking", args=[cast.site.pk]), {"day": FRIDAY, "half": "morning"}
@@ -255,6 +256,17 @@ def test_quantities_and_levels_leave_it_out(cast, office, barred):
     assert "Nobody can reach it" in page(office, "levels", cast.site.pk)
     text = page(office, "run_levels", cast.wall().pk)
     assert "no levels are needed, and nothing is treated there" in text
+
+
+def test_levels_ask_nothing_of_a_wall_that_was_measured_before_nobody_could_reach_it(
+    cast, office, barred
+):
+    wall = cast.wall()
+    wall.levels = brick_wall((0, -300)).levels_as_dict()
+    wall.save()
+    for text in (page(office, "levels", cast.site.pk), page(office, "run_levels", wall.pk)):
+        assert "Nobody can reach this wall: nothing is treated there." in text
+        assert "No struck joint" not in text
 
 
 def test_it_is_said_on_the_day_and_what_was_decided(cast, office, barred):

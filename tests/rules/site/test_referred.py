@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readiness.rules.band.geometry import Joint, WallRun
+from readiness.rules.band.notes import site_notes
 from readiness.rules.band.quantities import run_liquid, site_quantities
 from readiness.rules.defects.proposals import proposed_items
 from readiness.rules.site.assessment import (
@@ -21,7 +22,7 @@ from readiness.rules.site.assessment import (
 from readiness.rules.site.facts import with_bars
 from readiness.rules.site.priority import BOOKED, OVERDUE, TO_CONFIRM, WAITING, priority_of
 from tests.rules.site.test_assessment import NOW, REPORT, codes, confirmed, item, site, sites
-from tests.rules.walls import VALUES, rendered_wall
+from tests.rules.walls import VALUES, brick_wall, rendered_wall, weeps_at
 
 YESTERDAY = NOW - timedelta(days=1)
 FOUND = ReferralFacts("t", "live_termites", YESTERDAY, "n", 2400)
@@ -229,6 +230,29 @@ def test_nothing_is_proposed_where_nobody_can_reach():
     for end in (None, low.length_mm):
         bar = replace(BARRED, run_id=low.id, from_mm=None if end is None else 0, to_mm=end)
         assert assess(site(runs=(low,), report=report, referrals=(bar,))).notes == ()
+
+
+@given(stretches)
+def test_no_note_is_about_a_stretch_that_nobody_can_reach(found):
+    """Render and brick that fall short from end to end, above weep holes too."""
+    for low in (
+        rendered_wall((0, -140), length_mm=9000),
+        rendered_wall((0, -400), length_mm=9000, struck_joint_mm=20, weep_holes=weeps_at(0)),
+        brick_wall((0, 200), length_mm=9000, weep_holes=weeps_at(0)),
+    ):
+        bars = [replace(BARRED, run_id=low.id, from_mm=start, to_mm=end) for start, end in found]
+        walls = with_bars((low,), bars)
+        for note in site_notes(walls, VALUES):
+            extent = note.short or note.clear or note.bare
+            if extent:
+                assert not walls[0].is_out_of_reach(extent.from_mm, extent.to_mm)
+
+
+def test_of_a_wall_that_nobody_can_reach_nobody_asks_where_its_brickwork_starts():
+    walls = (brick_wall((0, -300)), replace(brick_wall((0, -300)), id="e", label="East wall"))
+    assert site_notes(walls, VALUES)[-1].labels == ("North wall", "East wall")
+    barred_too = with_bars(walls, [BARRED])
+    assert site_notes(barred_too, VALUES)[-1].labels == ("North wall",)
 
 
 @given(sites)
