@@ -12,7 +12,7 @@ from readiness.actions.papers import asking
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import confirming
 from readiness.models.freeze import without_triggers
-from readiness.papers import photo_record, site_report, wording
+from readiness.papers import fix_list, pdf, photo_record, site_report, wording
 from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.wording.paper.treatment import from_slab
@@ -362,6 +362,13 @@ def test_the_papers_say_who_withdrew_a_confirmation_and_why(db):
     assert f"; withdrawn by Sam Supervisor at {at}: {reason}" in text
     text = flat(reports.text_of(reports.make(report, "confirmation")))
     assert f"Withdrawn by Sam Supervisor at {at}: {reason}" in text
+
+
+def test_the_name_of_a_wall_places_no_photo(db):
+    """Only a first photo stands at the side, though the place may be called "Tap side"."""
+    report = reports.issue(items=1, photos_per_item=2)
+    text = pdf.markup(fix_list.draft(report.papers.get(kind="fix_list")))
+    assert re.findall(r'<img class="([^"]*)"', text) == ["side", ""]
 
 
 def test_many_photos_of_one_thing_stand_after_the_drawing_of_its_wall(db):
