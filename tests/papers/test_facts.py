@@ -408,6 +408,22 @@ def test_the_sign_off_of_a_treatment_stands_with_what_is_signed(db, size):
     assert "Walls treated" in page
 
 
+def test_the_words_under_a_photo_end_above_the_next_photo(db):
+    """A digest of wide figures takes two lines, as a long place with its measure does."""
+    low = {"measured_value": 40, "measured_from": "tape", "from_mm": 0, "to_mm": 3_000}
+    report = reports.issue(items=3, things=[("render_line_low", low)])
+    content = copy.deepcopy(report.snapshot)
+    for item in content["items"]:
+        item["photos"][0] |= {"digest": "0d" * 32, "filename": "wall-kh-1187-002.jpg"}
+    made, _ = pdf.write(photo_record.build(Snapshot(content, report.digest)))
+    page = reports.text_of(made, "-bbox").split("<page")[2]
+    words = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">([^<]+)<', page)
+    ends = [float(bottom) for _, bottom, word in words if word.endswith("002.jpg.")]
+    heads = [float(top) for top, _, word in words if word == "Render"]
+    assert len(ends) == len(heads) == 2
+    assert ends[0] < heads[1]
+
+
 def test_marks_are_drawn_over_a_photo_and_told_in_words(db):
     from readiness.models import Markup
     from readiness.papers import pdf
