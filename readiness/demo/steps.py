@@ -48,6 +48,8 @@ class Found:
     effect: str | None = None
     size: str = "small"
     photographed: bool = True
+    closer: bool = False
+    """A photo of the tape alone comes first, where the whole thing is too long to read it."""
 
 
 @dataclass(frozen=True)
@@ -64,9 +66,8 @@ class Lot:
     house: House
     access_notes: str = ""
 
-    def shot(self, thing: Found, *, fixed: bool = False) -> Shot:
-        name = f"{self.job_number.lower()}-{thing.kind}"
-        return Shot(f"{name}-fixed" if fixed else name, thing.size)
+    def shot(self, of: str, size: str = "small", ending: str = "") -> Shot:
+        return Shot(f"{self.job_number.lower()}-{of}{ending}", size)
 
 
 class SiteSteps:
@@ -169,8 +170,12 @@ class SiteSteps:
 
     def _write_down(self, report: SiteReport, thing: Found, when: datetime) -> None:
         shown = []
+        if thing.closer:  # photos stand in the order in which they came
+            shot = self.lot.shot(thing.kind, thing.size, "-tape")
+            shown.append(self.photo(self.staff, shot, when - timedelta(seconds=20)))
         if thing.photographed:
-            shown = [self.photo(self.staff, self.lot.shot(thing), when)]
+            shot = self.lot.shot(thing.kind, thing.size)
+            shown.append(self.photo(self.staff, shot, when))
         given: dict[str, Any] = {"from_mm": thing.from_mm, "to_mm": thing.to_mm, "note": thing.note}
         if thing.measured is not None:
             given |= {"measured_value": thing.measured, "measured_from": "tape"}
@@ -201,7 +206,7 @@ class SiteSteps:
 
     def fix(self, when: datetime, kind: str, note: str = "", *, washed_at=None, **odd) -> None:
         """The builder shows that a thing is fixed."""
-        shot = self.lot.shot(self.found[kind], fixed=True)
+        shot = self.lot.shot(kind, self.found[kind].size, "-fixed")
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
             fixes.report_fixed(

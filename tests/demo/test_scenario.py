@@ -121,7 +121,7 @@ def test_levels_show_a_real_shortfall_on_one_wall_of_some_sites(people, job_numb
 @pytest.mark.long
 def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(people):
     photo = DefectItem.objects.get(kind="soil_against_brick", report__site=site("KH-1187")).photos
-    camera = photo.get()
+    camera = photo.first()
     odd = Photo.objects.exclude(software="").get()
 
     assert camera.camera_make == album.MAKE
