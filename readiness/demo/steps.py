@@ -12,6 +12,7 @@ from typing import Any
 from django.conf import settings
 
 from readiness import clock
+from readiness.actions import referrals
 from readiness.actions.fixing import fixes
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
@@ -28,11 +29,13 @@ from readiness.models import (
     DefectItem,
     Photo,
     ReadinessConfirmation,
+    Referral,
     Site,
     SiteReport,
     User,
     WallRun,
 )
+from readiness.rules.vocabulary import NoAccess, Outcome
 
 
 @dataclass(frozen=True)
@@ -193,6 +196,21 @@ class SiteSteps:
                 **given,
             )
         self.found[thing.kind] = thing
+
+    def termites(self, when: datetime, wall: str, from_mm: int, note: str) -> Referral:
+        """Signs of live termites: a technician has to decide before anything goes on."""
+        photo = self.photo(self.staff, self.lot.shot("live_termites"), when)
+        find = {"wall_run": self.runs[wall], "from_mm": from_mm, "note": note, "photos": [photo]}
+        return self.done(when, referrals.note_live_termites, self.staff, self.site, **find)
+
+    def out_of_reach(self, when: datetime, wall: str, note: str, *, decided: str) -> None:
+        """A wall behind the boundary fence: noted, and decided ten minutes later."""
+        photo = self.photo(self.staff, self.lot.shot("no_access"), when)
+        noted = {"cause": NoAccess.BOUNDARY, "note": note, "photos": [photo]}
+        decision = {"outcome": Outcome.NOT_TREATED, "reason": decided}
+        found = self.done(when, referrals.note_no_access, self.staff, self.runs[wall], **noted)
+        later = self._later(when, 10)
+        self.done(later, referrals.decide_referral, self.staff, found, **decision)
 
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""

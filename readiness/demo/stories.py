@@ -95,10 +95,23 @@ def _disputed(steps: SiteSteps, story: Story) -> None:
 
 
 def _ready_to_confirm(steps: SiteSteps, story: Story) -> None:
-    """Everything is accepted; only the builder's confirmation is missing."""
+    """Everything is accepted; only the builder's confirmation is missing.
+
+    A boundary fence keeps everybody from one wall; it was decided that it is not treated.
+    """
     at = steps.dates.at
-    _enter(steps, -11, 5, sound_levels(TERRACE))
-    report = steps.visit(at(-8, "13:00"), story.found)
+    beyond_reach = "Bedroom side, back"
+    levels = sound_levels(TERRACE)
+    del levels[beyond_reach]
+    _enter(steps, -11, 5, levels)
+    report = steps.visit(at(-8, "13:00"), story.found, unchecked=[beyond_reach])
+    steps.out_of_reach(
+        at(-8, "13:30"),
+        beyond_reach,
+        "The boundary fence stands right in front of this wall. Nobody gets in from either end.",
+        decided="No room for a person with a sprayer. The builder was told on site that this wall "
+        "needs another termite management system.",
+    )
     steps.issue(at(-8, "14:05"), report)
     _put_right(steps, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
 
@@ -177,10 +190,20 @@ def _turned_away(steps: SiteSteps, story: Story) -> None:
 
 
 def _draft(steps: SiteSteps, story: Story) -> None:
-    """A report begun at the wall: two walls not checked, one measurement and one photo missing."""
+    """A report begun at the wall: two walls not checked, one measurement and one photo missing.
+
+    A mud tube ended the walk, and no technician has decided yet.
+    """
     at, ago = steps.dates.at, steps.dates.ago
     _enter(steps, -2, 9, {})
-    steps.visit(min(at(-1, "15:00"), ago(3)), story.found, unchecked=TERRACE.labels[-2:])
+    begun = min(at(-1, "15:00"), ago(3))
+    steps.visit(begun, story.found, unchecked=TERRACE.labels[-2:])
+    steps.termites(
+        min(at(-1, "15:25"), ago(2.5)),
+        "Bedroom side, back",
+        2_600,
+        "Mud tube from the ground over the slab edge and up the brick. Left as it is.",
+    )
 
 
 def _not_visited(steps: SiteSteps, story: Story) -> None:
