@@ -1,7 +1,8 @@
 """The demo's photos: the pictures of `pictures/`, handed out as the files of a phone.
 
 No camera took them and they show nobody's house: they were drawn for this project. A file is named
-after the site's job number and the kind of defect; `-fixed` shows the same wall put right.
+after the site's job number and the kind of defect; `-fixed` shows the same wall put right, `-tape`
+the tape on it from closer, where the picture of the whole is too small for its numbers.
 """
 
 from __future__ import annotations

@@ -141,18 +141,15 @@ def sound_levels(house: House) -> dict[str, dict]:
     return levels
 
 
-def with_paving_to_come(house: House, label: str) -> dict[str, dict]:
-    """The same, but paving with its bed is to come on rising ground along half of one wall."""
+def with_high_paving(house: House, label: str) -> dict[str, dict]:
+    """The same, but along half of one wall paving is laid, up to 32 mm under the weep holes."""
     wall = next(wall for wall in house.walls if wall.label == label)
     middle = wall.length_mm // 2
     levels = sound_levels(house)
     levels[label] = brick_levels(
         wall,
-        ground_today=_ground((0, -362), (middle, -310), (wall.length_mm, -260)),
-        finishes_to_come=(
-            FinishToCome(0, middle, TOPSOIL_MM, "lawn"),
-            FinishToCome(middle, wall.length_mm, 210, "paving"),
-        ),
+        ground_today=_ground((0, -362), (middle, -310), (middle, -85), (wall.length_mm, -32)),
+        finishes_to_come=(FinishToCome(0, middle, TOPSOIL_MM, "lawn"),),
         joints=(Joint(distance_mm=middle - 600, width_mm=12),),
         openings=(Opening(1_200, 3_000, "laundry door", 0, wall_below=False),),
     )

@@ -12,6 +12,7 @@ from typing import Any
 from django.conf import settings
 
 from readiness import clock
+from readiness.actions import referrals
 from readiness.actions.fixing import fixes
 from readiness.actions.photos import keeping
 from readiness.actions.reporting import drafts, issuing
@@ -28,11 +29,13 @@ from readiness.models import (
     DefectItem,
     Photo,
     ReadinessConfirmation,
+    Referral,
     Site,
     SiteReport,
     User,
     WallRun,
 )
+from readiness.rules.vocabulary import NoAccess, Outcome
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,8 @@ class Found:
     effect: str | None = None
     size: str = "small"
     photographed: bool = True
+    closer: bool = False
+    """A photo of the tape alone comes first, where the whole thing is too long to read it."""
 
 
 @dataclass(frozen=True)
@@ -64,9 +69,8 @@ class Lot:
     house: House
     access_notes: str = ""
 
-    def shot(self, thing: Found, *, fixed: bool = False) -> Shot:
-        name = f"{self.job_number.lower()}-{thing.kind}"
-        return Shot(f"{name}-fixed" if fixed else name, thing.size)
+    def shot(self, of: str, size: str = "small", ending: str = "") -> Shot:
+        return Shot(f"{self.job_number.lower()}-{of}{ending}", size)
 
 
 class SiteSteps:
@@ -169,8 +173,12 @@ class SiteSteps:
 
     def _write_down(self, report: SiteReport, thing: Found, when: datetime) -> None:
         shown = []
+        if thing.closer:  # photos stand in the order in which they came
+            shot = self.lot.shot(thing.kind, thing.size, "-tape")
+            shown.append(self.photo(self.staff, shot, when - timedelta(seconds=20)))
         if thing.photographed:
-            shown = [self.photo(self.staff, self.lot.shot(thing), when)]
+            shot = self.lot.shot(thing.kind, thing.size)
+            shown.append(self.photo(self.staff, shot, when))
         given: dict[str, Any] = {"from_mm": thing.from_mm, "to_mm": thing.to_mm, "note": thing.note}
         if thing.measured is not None:
             given |= {"measured_value": thing.measured, "measured_from": "tape"}
@@ -189,6 +197,21 @@ class SiteSteps:
             )
         self.found[thing.kind] = thing
 
+    def termites(self, when: datetime, wall: str, from_mm: int, note: str) -> Referral:
+        """Signs of live termites: a technician has to decide before anything goes on."""
+        photo = self.photo(self.staff, self.lot.shot("live_termites"), when)
+        find = {"wall_run": self.runs[wall], "from_mm": from_mm, "note": note, "photos": [photo]}
+        return self.done(when, referrals.note_live_termites, self.staff, self.site, **find)
+
+    def out_of_reach(self, when: datetime, wall: str, note: str, *, decided: str) -> None:
+        """A wall behind the boundary fence: noted, and decided ten minutes later."""
+        photo = self.photo(self.staff, self.lot.shot("no_access"), when)
+        noted = {"cause": NoAccess.BOUNDARY, "note": note, "photos": [photo]}
+        decision = {"outcome": Outcome.NOT_TREATED, "reason": decided}
+        found = self.done(when, referrals.note_no_access, self.staff, self.runs[wall], **noted)
+        later = self._later(when, 10)
+        self.done(later, referrals.decide_referral, self.staff, found, **decision)
+
     def issue(self, when: datetime, report: SiteReport) -> SiteReport:
         """Issue the report to the site's contact, and let its papers and e-mails be made."""
         notify = [self.contact.memberships.get()]
@@ -201,7 +224,7 @@ class SiteSteps:
 
     def fix(self, when: datetime, kind: str, note: str = "", *, washed_at=None, **odd) -> None:
         """The builder shows that a thing is fixed."""
-        shot = self.lot.shot(self.found[kind], fixed=True)
+        shot = self.lot.shot(kind, self.found[kind].size, "-fixed")
         photo = self.photo(self.contact, shot, when, **odd)
         with clock.at(when):
             fixes.report_fixed(

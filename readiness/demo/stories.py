@@ -11,8 +11,8 @@ from readiness.demo.houses import (
     COURTYARD,
     TERRACE,
     sound_levels,
+    with_high_paving,
     with_low_render,
-    with_paving_to_come,
 )
 from readiness.demo.people import People
 from readiness.demo.steps import Found, Lot, SiteSteps
@@ -74,7 +74,7 @@ def _waiting_for_review(steps: SiteSteps, story: Story) -> None:
 def _disputed(steps: SiteSteps, story: Story) -> None:
     """One thing sent back, one that the builder disagrees with, one accepted, one still to fix."""
     at = steps.dates.at
-    _enter(steps, -12, 3, with_paving_to_come(COURTYARD, "Living, back"))
+    _enter(steps, -12, 3, with_high_paving(COURTYARD, "Living, back"))
     report = steps.visit(at(-8, "10:00"), story.found, weather="Overcast, 17 °C")
     steps.issue(at(-8, "11:30"), report)
     steps.fix(at(-5, "8:10"), "dirty_brick", "Washed down.", washed_at=at(-5, "7:30"))
@@ -83,8 +83,8 @@ def _disputed(steps: SiteSteps, story: Story) -> None:
     steps.send_back(
         at(-4, "9:25"),
         "dirty_brick",
-        "Left half is clean, but there is still mud under the laundry window. Wipe it with a "
-        "dry glove: nothing should come off.",
+        "The left half is clean, but there is still mud on the right half. Wipe it with a dry "
+        "glove: nothing should come off.",
     )
     steps.disagree(
         at(-3, "16:45"),
@@ -95,10 +95,23 @@ def _disputed(steps: SiteSteps, story: Story) -> None:
 
 
 def _ready_to_confirm(steps: SiteSteps, story: Story) -> None:
-    """Everything is accepted; only the builder's confirmation is missing."""
+    """Everything is accepted; only the builder's confirmation is missing.
+
+    A boundary fence keeps everybody from one wall; it was decided that it is not treated.
+    """
     at = steps.dates.at
-    _enter(steps, -11, 5, sound_levels(TERRACE))
-    report = steps.visit(at(-8, "13:00"), story.found)
+    beyond_reach = "Bedroom side, back"
+    levels = sound_levels(TERRACE)
+    del levels[beyond_reach]
+    _enter(steps, -11, 5, levels)
+    report = steps.visit(at(-8, "13:00"), story.found, unchecked=[beyond_reach])
+    steps.out_of_reach(
+        at(-8, "13:30"),
+        beyond_reach,
+        "The boundary fence stands right in front of this wall. Nobody gets in from either end.",
+        decided="No room for a person with a sprayer. The builder was told on site that this wall "
+        "needs another termite management system.",
+    )
     steps.issue(at(-8, "14:05"), report)
     _put_right(steps, story, fixed=at(-3, "10:30"), accepted=at(-2, "8:40"))
 
@@ -180,10 +193,20 @@ def _turned_away(steps: SiteSteps, story: Story) -> None:
 
 
 def _draft(steps: SiteSteps, story: Story) -> None:
-    """A report begun at the wall: two walls not checked, one measurement and one photo missing."""
+    """A report begun at the wall: two walls not checked, one measurement and one photo missing.
+
+    A mud tube ended the walk, and no technician has decided yet.
+    """
     at, ago = steps.dates.at, steps.dates.ago
     _enter(steps, -2, 9, {})
-    steps.visit(min(at(-1, "15:00"), ago(3)), story.found, unchecked=TERRACE.labels[-2:])
+    begun = min(at(-1, "15:00"), ago(3))
+    steps.visit(begun, story.found, unchecked=TERRACE.labels[-2:])
+    steps.termites(
+        min(at(-1, "15:25"), ago(2.5)),
+        "Bedroom side, back",
+        2_600,
+        "Mud tube from the ground over the slab edge and up the brick. Left as it is.",
+    )
 
 
 def _not_visited(steps: SiteSteps, story: Story) -> None:
@@ -205,14 +228,14 @@ STORIES = (
         Lot("12 Lyrebird Crescent", "Mirrin Vale", "NSW", "2999", "KH-1187", "-31.8012", "144.6043",
             COURTYARD, "Gate code 0000#. Park on the verge. Dog next door barks, nothing more."),
         (
-            Found("soil_against_brick", "Tap side", 2_400, 6_200, 180, size="full"),
-            Found("tap_splashes", "Tap side", 14_200, size="usual"),
+            Found("soil_against_brick", "Tap side", 2_400, 3_600, 235, size="full", closer=True),
+            Found("tap_splashes", "Tap side", 13_800, 14_700, size="usual"),
             Found("weep_hole_blocked", "Tap side", 9_120),
-            Found("unfilled_joint", "Behind garage", 1_200, 1_700, 35, size="usual"),
+            Found("unfilled_joint", "Behind garage", 1_200, 1_640, 35, size="usual"),
             Found("articulation_unsealed", "Garage side", 4_800, None, 12),
-            Found("mortar_drop", "Front, garage", 800, 3_000),
+            Found("mortar_drop", "Front, bedrooms", 800, 1_700),
             Found("render_line_low", "Porch, back", 0, 3_000, 40, size="full"),
-            Found("tight_crack", "Living, side", 2_900, None, 2, effect="record", size="tall",
+            Found("tight_crack", "Living, side", 2_900, 3_350, 2, effect="record", size="tall",
                   note="Was there before us. Watch it."),
         ),
         (), "kettlestone", "supervisor", _things_to_fix,
@@ -222,10 +245,11 @@ STORIES = (
             TERRACE, "Keys in the lock box, code on the job card."),
         (
             Found("weep_hole_blocked", "Front", 3_840),
-            Found("mortar_drop", "Front", 5_000, 7_200),
-            Found("soil_against_brick", "Garage side", 1_000, 4_400, 120, size="usual"),
+            Found("mortar_drop", "Front", 5_000, 5_900),
+            Found("soil_against_brick", "Garage side", 1_000, 2_150, 163, size="usual",
+                  closer=True),
             Found("articulation_unsealed", "Garage side", 5_600, None, 11, size="usual"),
-            Found("access_blocked", "Bedroom side, front", 2_000, 5_000),
+            Found("access_blocked", "Bedroom side, front", 2_000, 3_500),
         ),
         ("weep_hole_blocked", "soil_against_brick", "mortar_drop", "articulation_unsealed"),
         "kettlestone", "supervisor", _waiting_for_review,
@@ -235,7 +259,7 @@ STORIES = (
             COURTYARD),
         (
             Found("dirty_brick", "Behind garage", 500, 5_200, size="usual"),
-            Found("timber_against_wall", "Living, side", 1_100, 2_600),
+            Found("timber_against_wall", "Living, side", 1_100, 2_200),
             Found("ground_too_high", "Living, back", 4_600, 7_700, 32, size="full"),
             Found("gap_too_wide", "Front, garage", 5_600, None, 38),
         ),
@@ -245,7 +269,7 @@ STORIES = (
         Lot("8 Pobblebonk Place", "Lower Quandong", "NSW", "2998", "KH-1165", "-31.952", "144.208",
             TERRACE),
         (
-            Found("unfilled_joint", "Back, living", 2_300, 2_800, 28),
+            Found("unfilled_joint", "Back, living", 2_300, 2_750),
             Found("wet_brick", "Garage side", 7_000, 9_500),
         ),
         ("unfilled_joint", "wet_brick"), "kettlestone", "supervisor", _ready_to_confirm,
@@ -254,8 +278,8 @@ STORIES = (
         Lot("41 Billycan Street", "Lower Quandong", "NSW", "2998", "KH-1158", "-31.954", "144.212",
             COURTYARD),
         (
-            Found("mortar_drop", "Garage side", 6_000, 8_000, size="usual"),
-            Found("tight_crack", "Front, bedrooms", 4_700, None, 3),
+            Found("mortar_drop", "Garage side", 6_000, 6_850, size="usual"),
+            Found("tight_crack", "Front, bedrooms", 3_900, 4_400, 3),
         ),
         ("mortar_drop", "tight_crack"), "kettlestone", "supervisor", _booking_asked,
     ),
@@ -263,7 +287,7 @@ STORIES = (
         Lot("5 Wattlebird Way", "Tallow Reach", "QLD", "4999", "KH-1149", "-24.9066", "142.7090",
             TERRACE, "Sticky side gate: lift and push."),
         (
-            Found("soil_against_brick", "Back, laundry", 300, 3_400, 95),
+            Found("soil_against_brick", "Back, laundry", 300, 1_500),
             Found("weep_hole_blocked", "Garage side", 2_880),
         ),
         ("soil_against_brick", "weep_hole_blocked"), "kettlestone", "supervisor", _booked_tomorrow,
@@ -273,8 +297,8 @@ STORIES = (
             COURTYARD),
         (
             Found("no_struck_joint", "Porch, back", 0, 3_000, size="usual"),
-            Found("timber_against_wall", "Tap side", 3_000, 5_400),
-            Found("mortar_drop", "Living, back", 2_000, 2_400, effect="applicator"),
+            Found("timber_against_wall", "Tap side", 3_000, 4_100),
+            Found("mortar_drop", "Living, back", 2_000, 2_850, effect="applicator"),
             Found("pipe_not_sealed", "Behind garage", 2_200),
             Found("slab_against_wall", "Living, side", 300, 2_100),
         ),
@@ -294,9 +318,9 @@ STORIES = (
             COURTYARD),
         (
             Found("articulation_unsealed", "Garage side", 4_800, None, 13),
-            Found("tight_crack", "Living, back", 6_900, None, 2, effect="record",
+            Found("tight_crack", "Living, back", 6_900, 7_400, 2, effect="record",
                   note="Was there before us."),
-            Found("soil_against_brick", "Tap side", 5_000, 11_500, 210, size="usual"),
+            Found("soil_against_brick", "Tap side", 5_000, 6_200, 270, size="usual", closer=True),
             Found("attachment_too_close", "Porch, back", 400, 2_600, 12),
             Found("render_line_low", "Porch, back", 0, 3_000, 40),
         ),
@@ -306,7 +330,7 @@ STORIES = (
         Lot("60 Kelpie Court", "Dunmallow", "SA", "5999", "PL-090", "-30.2071", "139.3115",
             TERRACE),
         (
-            Found("weep_hole_low", "Front", 2_000, 5_000, 20),
+            Found("weep_hole_low", "Front", 2_000, 5_000, 22),
             Found("gap_too_wide", "Garage side", 10_900),
             Found("unfilled_joint", "Back, living", 900, photographed=False),
         ),
@@ -315,7 +339,7 @@ STORIES = (
     Story(
         Lot("7 Teapot Hill Road", "Cobbler's Reach", "TAS", "7999", "PL-085", "-42.403", "146.302",
             COURTYARD),
-        (Found("tap_splashes", "Tap side", 14_400, size="usual"),),
+        (Found("tap_splashes", "Tap side", 14_000, 14_850, size="usual"),),
         ("tap_splashes",), "lantern", "rival", _drying,
     ),
     Story(

@@ -20,7 +20,7 @@ from readiness.wording.paper import photos as say
 from readiness.wording.referrals import stretch
 
 PHOTO = Frame(173, 94)
-LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 104
+LINES_UNDER_PHOTO, LINE_MM, LETTERS_A_LINE = 4, 4, 98
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ import json
 import subprocess
 from datetime import UTC, datetime
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image, ImageOps
@@ -13,6 +14,8 @@ from readiness.demo import album, camera
 from readiness.demo.album import Shot, photo_file
 from readiness.demo.stories import STORIES
 
+TAPE_PX = 45  # of a blade 20 to 25 mm wide, beside which a figure is 12 px high
+MOST_BYTES = 5_000_000
 PICTURES = sorted(path.stem for path in album.FOLDER.glob("*.webp"))
 FIXED = [name for name in PICTURES if name.endswith("-fixed")]
 
@@ -42,6 +45,33 @@ def test_what_is_found_is_on_a_wall_such_as_its_picture_shows():
         for thing in story.found:
             wanted = "render" if thing.kind in of_render else "face_brick"
             assert finish[thing.wall] == wanted, (story.lot.job_number, thing.kind)
+
+
+MEASURED = [
+    story.lot.shot(thing.kind, ending="-tape" if thing.closer else "").name
+    for story in STORIES
+    for thing in story.found
+    if thing.measured is not None
+]
+
+
+@pytest.mark.parametrize("name", MEASURED)
+def test_what_was_measured_with_the_tape_shows_it_large_enough_to_read(name):
+    assert width_of_tape(picture(name)) >= TAPE_PX
+
+
+def width_of_tape(image):
+    """The width in px of the largest yellow strip in a picture; 0 where there is none."""
+    red, green, blue = np.moveaxis(np.asarray(image).astype(int), 2, 0)
+    yellow = (red > 140) & (green > 110) & (blue < 100) & (red - blue > 95) & (green - blue > 70)
+    whole = cv2.morphologyEx(yellow.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((15, 15)))
+    strips, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    largest = max(strips, key=cv2.contourArea, default=None)
+    return 0 if largest is None else min(cv2.minAreaRect(largest)[1])
+
+
+def test_the_pictures_stay_small():
+    assert sum(path.stat().st_size for path in album.FOLDER.iterdir()) < MOST_BYTES
 
 
 @pytest.mark.parametrize("size", album.SIZES)

@@ -14,7 +14,7 @@ from readiness.demo.dates import SiteDates
 from readiness.demo.people import make_people
 from readiness.evidence.verification import verify_all
 from readiness.facts import SiteState
-from readiness.models import Booking, DefectItem, Photo, Site, SiteReport, User
+from readiness.models import Booking, DefectItem, Photo, Referral, Site, SiteReport, User
 from readiness.photos.metadata import aware_time
 from readiness.rules.band.levels import band_of
 
@@ -97,6 +97,47 @@ def test_a_second_report_supersedes_the_first_and_carries_over(people):
 
 
 @pytest.mark.long
+def test_live_termites_wait_for_a_technician_and_a_wall_beyond_reach_is_decided(people):
+    states = {state.site.job_number: state for state in _states()}
+    termites = Referral.objects.get(kind=Referral.Kind.LIVE_TERMITES)
+    barred = Referral.objects.get(kind=Referral.Kind.NO_ACCESS)
+
+    assert termites.site == site("PL-090")
+    assert termites.in_force is None
+    assert states["PL-090"].assessment.reasons[0].code == "live_termites"
+    assert not states["PL-090"].assessment.can_book
+    assert barred.in_force.outcome == "not_treated"
+    assert barred.in_force.licence_number
+    assert [wall.label for wall in states["KH-1165"].facts(NOW).walls if not wall.reachable_mm] == [
+        barred.wall_run.label
+    ]
+    assert barred.photos.count() == termites.photos.count() == 1
+
+
+@pytest.mark.long
+def test_nothing_is_found_where_there_is_no_wall(people):
+    for item in DefectItem.objects.select_related("wall_run"):
+        end = item.from_mm if item.to_mm is None else item.to_mm
+        for opening in item.wall_run.levels.get("openings", ()):
+            in_wall = end <= opening["from_mm"] or item.from_mm >= opening["to_mm"]
+            assert in_wall or opening["wall_below"], f"{item.kind} on {item.wall_run.label}"
+
+
+@pytest.mark.long
+def test_the_tape_comes_first_where_the_whole_is_too_long_to_read_it(people):
+    closer = [
+        (story.lot.job_number, thing.kind)
+        for story in stories.STORIES
+        for thing in story.found
+        if thing.closer
+    ]
+    for job_number, kind in closer:
+        item = DefectItem.objects.filter(kind=kind, report__site=site(job_number)).first()
+        first, second = item.photos.all()
+        assert first.received_at < second.received_at
+
+
+@pytest.mark.long
 def test_every_chain_holds_and_nothing_happens_in_the_future(people):
     assert people.checked.first_break == ""
     assert people.checked.sites == 12
@@ -121,7 +162,7 @@ def test_levels_show_a_real_shortfall_on_one_wall_of_some_sites(people, job_numb
 @pytest.mark.long
 def test_photos_say_where_and_when_they_were_taken_and_one_is_odd(people):
     photo = DefectItem.objects.get(kind="soil_against_brick", report__site=site("KH-1187")).photos
-    camera = photo.get()
+    camera = photo.first()
     odd = Photo.objects.exclude(software="").get()
 
     assert camera.camera_make == album.MAKE

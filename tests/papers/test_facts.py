@@ -12,7 +12,7 @@ from readiness.actions.papers import asking
 from readiness.actions.reporting import drafts, issuing
 from readiness.actions.visits import confirming
 from readiness.models.freeze import without_triggers
-from readiness.papers import photo_record, site_report, wording
+from readiness.papers import fix_list, pdf, photo_record, site_report, wording
 from readiness.papers.render import render_sample
 from readiness.papers.views import Snapshot
 from readiness.wording.paper.treatment import from_slab
@@ -364,6 +364,13 @@ def test_the_papers_say_who_withdrew_a_confirmation_and_why(db):
     assert f"Withdrawn by Sam Supervisor at {at}: {reason}" in text
 
 
+def test_the_name_of_a_wall_places_no_photo(db):
+    """Only a first photo stands at the side, though the place may be called "Tap side"."""
+    report = reports.issue(items=1, photos_per_item=2)
+    text = pdf.markup(fix_list.draft(report.papers.get(kind="fix_list")))
+    assert re.findall(r'<img class="([^"]*)"', text) == ["side", ""]
+
+
 def test_many_photos_of_one_thing_stand_after_the_drawing_of_its_wall(db):
     report = reports.issue(items=1, photos_per_item=6)
     pages = pages_of(reports.make(report, "fix_list", "bricklayer"))
@@ -399,6 +406,22 @@ def test_the_sign_off_of_a_treatment_stands_with_what_is_signed(db, size):
     pages = pages_of(render_sample("treatment", reports.set_business(paper_size=size)).content)
     (page,) = [page for page in pages if "Sign-off" in page]
     assert "Walls treated" in page
+
+
+def test_the_words_under_a_photo_end_above_the_next_photo(db):
+    """A digest of wide figures takes two lines, as a long place with its measure does."""
+    low = {"measured_value": 40, "measured_from": "tape", "from_mm": 0, "to_mm": 3_000}
+    report = reports.issue(items=3, things=[("render_line_low", low)])
+    content = copy.deepcopy(report.snapshot)
+    for item in content["items"]:
+        item["photos"][0] |= {"digest": "0d" * 32, "filename": "wall-kh-1187-002.jpg"}
+    made, _ = pdf.write(photo_record.build(Snapshot(content, report.digest)))
+    page = reports.text_of(made, "-bbox").split("<page")[2]
+    words = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">([^<]+)<', page)
+    ends = [float(bottom) for _, bottom, word in words if word.endswith("002.jpg.")]
+    heads = [float(top) for top, _, word in words if word == "Render"]
+    assert len(ends) == len(heads) == 2
+    assert ends[0] < heads[1]
 
 
 def test_marks_are_drawn_over_a_photo_and_told_in_words(db):
