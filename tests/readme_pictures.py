@@ -16,7 +16,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.browser.conftest import CHROMIUM, SWITCHES
+from tests.browser.chromium import CHROMIUM, SWITCHES
 
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "portal" / "static" / "portal" / "readme"

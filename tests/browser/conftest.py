@@ -10,6 +10,7 @@ from django.core.cache import cache
 from django.test import Client
 from playwright.sync_api import expect, sync_playwright
 
+from tests.browser.chromium import CHROMIUM, SWITCHES
 from tests.browser.slow_server import slow_down
 from tests.proving import proved
 
@@ -22,24 +23,11 @@ SIZES = pytest.mark.parametrize(
 )
 """Of a walk through screens: the small one breaks first, the large one is for the long tests."""
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-PROGRAMS = ("chromium-headless-shell", "chromium")
-"""Programs and packages of one engine in Debian. The first has no windows: pages cost a third."""
-CHROMIUM = os.environ.get("CHROMIUM") or next(filter(shutil.which, PROGRAMS), PROGRAMS[0])
-"""The browser's program, or `playwright` for the one that Playwright fetched."""
 SQUEEZED = """[...document.querySelectorAll("label, legend, p, li, dt, dd, td, th, h1, h2, h3, a")]
     .filter(element => {
         const {width, height} = element.getBoundingClientRect();
         return (element.innerText || "").trim().length > 12 && width < 40 && height > 80;
     }).map(element => element.innerText.trim().slice(0, 40))"""
-SWITCHES = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 expect.set_options(timeout=PATIENCE_MS)
 
