@@ -10,7 +10,7 @@ from readiness.papers import data, figures, wording
 from readiness.papers.drawings.kinds import kind_svg
 from readiness.papers.drawings.section import section_svg
 from readiness.papers.pdf import Draft
-from readiness.papers.views import address, letterhead
+from readiness.papers.views import address, cautions_of, letterhead
 from readiness.rules.band.geometry import Gauge, GroundPoint, WallRun, WeepHoles
 from readiness.rules.defects.catalogue import KINDS, TRADES
 from readiness.rules.defects.defect_kind import DefectKind
@@ -52,7 +52,7 @@ class TradeChecks:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What is said beside its fixes, each once."""
-        return tuple(dict.fromkeys(words for check in self.checks for words in check.cautions))
+        return cautions_of(self.checks)
 
 
 def draft(paper: Paper) -> Draft:
@@ -148,8 +148,7 @@ def build(
 
 def _with_source(values: RuleValues, key: str) -> str:
     """A value with its unit; beside it the published source, if it has one."""
-    source = values.rule(key).source_of(values[key])
-    return beside(values.words(key), "" if source.is_own else source.words)
+    return beside(values.words(key), values.published_words(key))
 
 
 def _site(site: Site | None) -> dict | None:
@@ -206,8 +205,8 @@ def _source(kind: DefectKind, values: RuleValues) -> str:
     key = kind.measurement.rule_key if kind.measurement else None
     if key is None or key not in values or "{needed}" not in kind.fix:
         return ""
-    source = values.rule(key).source_of(values[key])
-    return "" if source.is_own else f"{values.words(key)}: {source.words}"
+    published = values.published_words(key)
+    return f"{values.words(key)}: {published}" if published else ""
 
 
 def _symbol(kind: DefectKind) -> str:

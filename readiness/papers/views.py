@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from readiness.models import Paper, SiteReport
@@ -140,9 +141,16 @@ class TradeView:
         return say.first_by(day) if several else day
 
 
-def cautions_of(items: Iterable[ItemView]) -> tuple[str, ...]:
-    """What is said beside the fixes of these items, each once."""
-    return tuple(dict.fromkeys(words for item in items for words in item.cautions))
+class Cautioned(Protocol):
+    """Something with a fix, and what is said beside it."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]: ...
+
+
+def cautions_of(things: Iterable[Cautioned]) -> tuple[str, ...]:
+    """What is said beside the fixes of these, each once."""
+    return tuple(dict.fromkeys(words for thing in things for words in thing.cautions))
 
 
 class Snapshot:
@@ -263,9 +271,8 @@ class Snapshot:
         """The source of the rule that was held against, and the same where it is published."""
         if check is None or check.rule_key is None or not check.believable:
             return "", ""
-        values = self.facts.values
-        source = values.rule(check.rule_key).source_of(values[check.rule_key])
-        return source.words, "" if source.is_own else source.words
+        values, key = self.facts.values, check.rule_key
+        return values.source_words(key), values.published_words(key)
 
     def photo(self, entry: dict, number: int, frame: Frame, about: str) -> PhotoView:
         """One photo of the snapshot; `about` is what it shows, for its text alternative."""

@@ -91,8 +91,6 @@ def _unusable_words(one: Unusable) -> str:
 
 
 def _may_be_set(rule: RuleValue) -> str:
-    if not rule.business_may_change:
-        return ""
     if rule.unit == SWITCH:
         return _("Can be 1 or 0.")
     low, high = value_words(rule.minimum, ""), value_words(rule.maximum, rule.unit)

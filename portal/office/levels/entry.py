@@ -1,4 +1,4 @@
-"""From stored levels to a form, and from a form to the plain run that the rules take."""
+"""The form of a wall's levels, and from it to the plain run that the rules take."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from dataclasses import dataclass, replace
 from django.http import QueryDict
 
 from portal.office.levels.forms import (
-    MOST_ROWS,
     NO_WALL_BELOW,
     OWN_UNIT,
     ROWS,
     UNIT_OF,
     WALL_BELOW,
     LevelsForm,
-    unit_code,
 )
+from portal.office.levels.row_buttons import MORE, REMOVE, with_rows_changed
+from portal.office.levels.shown import initial, row_values
 from portal.requests import whole_form
 from readiness.facts import run_facts
 from readiness.models import WallRun
@@ -57,10 +57,6 @@ SAME_ALL_ROUND = (
 Not the gauge: it counts as measured on the wall that it is stored with.
 """
 
-BLANK_ROWS = 2
-MORE, REMOVE = "more", "remove"
-"""Buttons that only change the rows of a list: nothing is saved yet."""
-
 
 @dataclass(frozen=True)
 class TypedProblem:
@@ -88,11 +84,11 @@ class LevelsEntry:
             self.suggested_by = like.label
         self.changes_rows = data is not None and (MORE in data or REMOVE in data)
         if self.changes_rows:
-            data = _with_rows_changed(data)
+            data = with_rows_changed(data)
         rendered = self.base.is_rendered
-        self.form = LevelsForm(data, initial=_initial(shown), is_rendered=rendered)
+        self.form = LevelsForm(data, initial=initial(shown), is_rendered=rendered)
         self.rows = {
-            name: made(data, initial=None if data is not None else _row_values(name, shown),
+            name: made(data, initial=None if data is not None else row_values(name, shown),
                        prefix=name, form_kwargs={"run_length_mm": self.base.length_mm})
             for name, made in ROWS.items()
             if rendered or name != "struck"
@@ -314,115 +310,3 @@ def _with_brick(run: PlainRun, typed: dict) -> PlainRun:
 
 def _under_slab(run: PlainRun, down_mm: int | None) -> int | None:
     return None if down_mm is None else run.slab_level_mm - down_mm
-
-
-def _initial(run: PlainRun) -> dict:
-    """The single numbers that somebody gave, all shown as measured from the top of the slab."""
-    gauge = run.gauge if run.gauge and run.gauge.measured else None
-    return {
-        "ground_from": "slab",
-        "bed_joint": _down(run, run.bed_joint_mm),
-        "gauge_courses": gauge.courses if gauge else None,
-        "gauge_height": gauge.height_mm if gauge else None,
-        "struck_joint": _down(run, run.struck_joint_mm),
-        "struck_from": "slab",
-        "weep_from": "slab",
-        "surface": run.surface,
-        "fall": run.fall_mm,
-        "courses_treated": run.courses_treated,
-        "brick_length": run.brick_length_mm,
-        "brick_bottom": _down(run, run.brick_bottom_mm),
-        "perpend": run.perpend.at_mm if run.perpend else None,
-        "raked": run.raked_mm,
-        "slab_down": -run.slab_level_mm or None,
-        **_own_unit(run.unit),
-    }
-
-
-def _own_unit(unit: Unit | None) -> dict:
-    """Which unit was chosen, and the sizes of one that is none of the usual."""
-    code = unit_code(unit)
-    if unit is None or code != OWN_UNIT:
-        return {"unit": code}
-    return {
-        "unit": code,
-        "unit_height": unit.height_mm,
-        "unit_length": unit.length_mm,
-        "unit_joint": unit.joint_mm,
-    }
-
-
-def _down(run: PlainRun, level: int | None) -> int | None:
-    return None if level is None else run.slab_level_mm - level
-
-
-def _row_values(name: str, run: PlainRun) -> list[dict]:
-    """The stored rows of a list, and blank ones to go on with."""
-    stored = _STORED_ROWS[name](run)
-    if name == "ground" and not stored:
-        return [{"at": 0}, {"at": run.length_mm}, {}]
-    return [*stored, {}]
-
-
-_STORED_ROWS = {
-    "ground": lambda run: [
-        {"at": point.distance_mm, "mm": _down(run, point.level_mm)} for point in run.ground_today
-    ],
-    "finished": lambda run: [
-        {"at": point.distance_mm, "mm": _down(run, point.level_mm)}
-        for point in run.ground_finished or ()
-    ],
-    "finishes": lambda run: [
-        {"start": part.from_mm, "end": part.to_mm, "thickness": part.thickness_mm,
-         "surface": part.surface}
-        for part in run.finishes_to_come
-    ],
-    "struck": lambda run: [
-        {"at": step.distance_mm, "mm": _down(run, step.level_mm)} for step in run.struck_steps
-    ],
-    "weeps": lambda run: [
-        {"mm": _down(run, row.level_mm), "spacing": row.spacing_mm, "start": row.from_mm or None,
-         "end": row.to_mm, "places": row.positions_mm or None}
-        for row in run.weep_holes
-    ],
-    "joints": lambda run: [
-        {"at": joint.distance_mm, "width": joint.width_mm, "depth": joint.depth_mm,
-         "height": joint.height_mm, "kind": joint.kind}
-        for joint in run.joints
-    ],
-    "attachments": lambda run: [
-        {"label": item.label, "at": item.distance_mm, "gap": item.gap_mm}
-        for item in run.attachments
-    ],
-    "openings": lambda run: [
-        {"start": part.from_mm, "end": part.to_mm, "label": part.label,
-         "threshold": _down(run, part.threshold_mm),
-         "below": {False: NO_WALL_BELOW, True: WALL_BELOW}.get(part.wall_below, "")}
-        for part in run.openings
-    ],
-}  # fmt: skip
-
-
-def _with_rows_changed(data):
-    """What was typed, with blank rows added to one list, or without one of its rows."""
-    name, _, number = data.get(REMOVE, data.get(MORE, "")).partition("-")
-    if name not in ROWS:
-        return data
-    data, total = data.copy(), f"{name}-TOTAL_FORMS"
-    typed = str(data.get(total, ""))
-    count = min(int(typed), MOST_ROWS) if typed.isdecimal() else 0
-    if REMOVE not in data:
-        data[total] = str(count + BLANK_ROWS)
-    elif number.isdecimal() and int(number) < count:
-        _take_out(data, name, int(number), count)
-        data[total] = str(count - 1)
-    return data
-
-
-def _take_out(data, name: str, number: int, count: int) -> None:
-    """Move the rows after this one up by one."""
-    for field in ROWS[name].form.base_fields:
-        keys = [f"{name}-{row}-{field}" for row in range(count)]
-        kept = [data.get(key, "") for row, key in enumerate(keys) if row != number]
-        for key, value in zip(keys, kept, strict=False):
-            data[key] = value

@@ -17,7 +17,7 @@ from typing import Any
 
 from readiness.rules.band.beside import TooClose, soil_litres
 from readiness.rules.band.corners import Corner
-from readiness.rules.band.judged import HouseAnswer, WallAnswer
+from readiness.rules.band.judged import HouseAnswer, WallAnswer, extent
 from readiness.rules.band.stretch import Excess, Stretch, joined, whole_ends
 from readiness.rules.band.wall import Wall
 
@@ -74,8 +74,7 @@ def _stretches(
 def _sloping(part: Stretch) -> dict[str, Any]:
     """On render, where a bottom goes on from one stretch to the next and may have gaps."""
     return {
-        "from_mm": math.floor(part.from_mm),
-        "to_mm": math.ceil(part.to_mm),
+        **extent(part.from_mm, part.to_mm),
         "level_mm": str(part.level_mm),
         "to_level_mm": str(part.to_level_mm),
         "joint": None,
@@ -100,12 +99,8 @@ def _across(
         yield replace(parts[-1], from_mm=parts[-1].to_mm, to_mm=wall.length_mm)
 
 
-def _extent(part: TooClose | Excess) -> dict[str, Any]:
-    return {"from_mm": math.floor(part.from_mm), "to_mm": math.ceil(part.to_mm)}
-
-
 def _short(part: TooClose) -> dict[str, Any]:
-    return _extent(part) | {
+    return extent(part.from_mm, part.to_mm) | {
         "by_mm": math.ceil(part.by_mm),
         "at_mm": round(part.at_mm),
         "cause": part.cause,
@@ -113,7 +108,7 @@ def _short(part: TooClose) -> dict[str, Any]:
 
 
 def _clear(part: Excess) -> dict[str, Any]:
-    return _extent(part) | {
+    return extent(part.from_mm, part.to_mm) | {
         "deepest_mm": math.ceil(part.most_mm),
         "at_mm": round(part.at_mm),
         "litres_of_soil": math.ceil(soil_litres(part)),
@@ -121,7 +116,10 @@ def _clear(part: Excess) -> dict[str, Any]:
 
 
 def _bare(part: Excess) -> dict[str, Any]:
-    return _extent(part) | {"highest_mm": math.ceil(part.most_mm), "until": part.tag}
+    return extent(part.from_mm, part.to_mm) | {
+        "highest_mm": math.ceil(part.most_mm),
+        "until": part.tag,
+    }
 
 
 def _corner(corner: Corner, walls: Sequence[WallAnswer]) -> dict[str, Any]:

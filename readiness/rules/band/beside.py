@@ -26,6 +26,7 @@ from readiness.rules.band.stretch import (
     excess,
     merged,
     not_below,
+    over_each_other,
 )
 from readiness.rules.band.wall import LITRES_FOR_COURSES, TRENCH_MM, BandRules, Wall
 
@@ -176,18 +177,15 @@ def amounts(
     length: Exact = 0
     area: Exact = 0
     course_mm: Exact = 0
-    for top in tops:
-        for bottom in bottoms:
-            if bottom.from_mm >= top.to_mm or bottom.to_mm <= top.from_mm:
-                continue
-            height = difference(top.piece, bottom.piece)
-            band = None if height is None else excess(height)
-            courses = top.counted - bottom.counted
-            if band is None or not (courses or wall.is_rendered):
-                continue
-            span = band.to_mm - band.from_mm
-            length, area = length + span, area + band.area_mm2
-            course_mm += span * courses
+    for top, bottom in over_each_other(tops, bottoms):
+        height = difference(top.piece, bottom.piece)
+        band = None if height is None else excess(height)
+        courses = top.counted - bottom.counted
+        if band is None or not (courses or wall.is_rendered):
+            continue
+        span = band.to_mm - band.from_mm
+        length, area = length + span, area + band.area_mm2
+        course_mm += span * courses
     if wall.is_rendered:
         return Amounts(length, area, area * rules.litres_per_mm2)
     litres = rules.litres_per_10_m * course_mm / (10_000 * LITRES_FOR_COURSES)

@@ -8,6 +8,7 @@ count up from it; the course above joint n is called course n.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -162,6 +163,17 @@ class StruckStep:
 
     distance_mm: int
     level_mm: int
+
+
+def apart(stretches: Iterable[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Stretches (from, to) in order, those that meet as one."""
+    found: list[tuple[int, int]] = []
+    for start, end in sorted(stretches):
+        if found and start <= found[-1][1]:
+            found[-1] = (found[-1][0], max(end, found[-1][1]))
+        else:
+            found.append((start, end))
+    return tuple(found)
 
 
 @dataclass(frozen=True)

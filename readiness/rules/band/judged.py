@@ -14,7 +14,7 @@ from readiness.rules.band.corners import Corner, corners_of, lowered_at
 from readiness.rules.band.ground import GroundPart, ground_parts
 from readiness.rules.band.profile import Exact
 from readiness.rules.band.rendered import unstruck
-from readiness.rules.band.stretch import Excess, Stretch
+from readiness.rules.band.stretch import Excess, Stretch, whole_extent
 from readiness.rules.band.tape import TapeDoubt, within_tape
 from readiness.rules.band.treated import CoursedBand, TreatedBand, band_of
 from readiness.rules.band.verdict import Details, Reason, Verdict, Why, of_reasons
@@ -130,23 +130,23 @@ def _decisions(
 ) -> Iterator[Reason]:
     """What somebody has to decide."""
     for start, end in band.ends:
-        yield Reason(Why.BRICK_ENDS, _extent(start, end) | {"level_mm": wall.brick_bottom_mm})
+        yield Reason(Why.BRICK_ENDS, extent(start, end) | {"level_mm": wall.brick_bottom_mm})
     for opening in wall.openings:
         if not opening.is_known:
-            yield Reason(Why.OPENING_UNKNOWN, _extent(opening.from_mm, opening.to_mm))
+            yield Reason(Why.OPENING_UNKNOWN, extent(opening.from_mm, opening.to_mm))
     if doubt is not None:
         details: Details = {"tape_mm": rules.tape_mm}
         details |= {"higher": doubt.higher, "lower": doubt.lower}
         if doubt.from_mm is None or doubt.to_mm is None:
             details |= {"from_mm": None, "to_mm": None}
         else:
-            details |= _extent(doubt.from_mm, doubt.to_mm)
+            details |= extent(doubt.from_mm, doubt.to_mm)
         yield Reason(Why.WITHIN_TAPE, details)
 
 
 def _breaches(short: list[beside.TooClose]) -> Iterator[Reason]:
     for breach in short:
-        details = _extent(breach.from_mm, breach.to_mm)
+        details = extent(breach.from_mm, breach.to_mm)
         details |= {"by_mm": math.ceil(breach.by_mm), "cause": breach.cause}
         yield Reason(Why.SHORT, details | ({"what": breach.what} if breach.what else {}))
 
@@ -161,7 +161,7 @@ def _notes(wall: Wall, band: TreatedBand) -> Iterator[Reason]:
     for top in band.tops:
         if top.at_sill:
             level: Details = {"level_mm": str(top.level_mm)}
-            yield Reason(Why.ENDS_AT_THRESHOLD, _extent(top.from_mm, top.to_mm) | level)
+            yield Reason(Why.ENDS_AT_THRESHOLD, extent(top.from_mm, top.to_mm) | level)
 
 
 def _steps(band: CoursedBand) -> bool:
@@ -174,6 +174,7 @@ def _steps(band: CoursedBand) -> bool:
     )
 
 
-def _extent(from_mm: Exact, to_mm: Exact) -> Details:
-    """From where to where in whole mm, all of it included."""
-    return {"from_mm": math.floor(from_mm), "to_mm": math.ceil(to_mm)}
+def extent(from_mm: Exact, to_mm: Exact) -> Details:
+    """From where to where in whole mm, all of it included, as an answer has it."""
+    start, end = whole_extent(from_mm, to_mm)
+    return {"from_mm": start, "to_mm": end}

@@ -21,7 +21,7 @@ from readiness.rules.band.measured import finished_pieces, house_of
 from readiness.rules.band.perimeter import walls_meeting
 from readiness.rules.band.profile import Exact, Piece
 from readiness.rules.band.shortfalls import Shortfall, shortfalls_of
-from readiness.rules.band.stretch import Excess, difference
+from readiness.rules.band.stretch import difference, over_each_other, whole_extent
 from readiness.rules.band.verdict import Reason, Verdict
 from readiness.rules.values.rule_values import RuleValues
 
@@ -101,7 +101,7 @@ class WallBand:
         """Where soil lies over the bottom of the band today; nothing where that is not known."""
         return tuple(
             SoilToClear(
-                *_extent(part), math.ceil(part.most_mm), round(part.at_mm),
+                *whole_extent(part.from_mm, part.to_mm), math.ceil(part.most_mm), round(part.at_mm),
                 math.ceil(soil_litres(part)),
             )
             for part in self.answer.clear or ()
@@ -111,7 +111,9 @@ class WallBand:
     def bare(self) -> tuple[BareBrick, ...]:
         """Where brick stays open under the band until a finish comes."""
         return tuple(
-            BareBrick(*_extent(part), math.ceil(part.most_mm), str(part.tag))
+            BareBrick(
+                *whole_extent(part.from_mm, part.to_mm), math.ceil(part.most_mm), str(part.tag)
+            )
             for part in self.answer.bare or ()
         )
 
@@ -133,9 +135,7 @@ class WallBand:
             return None
         found = [
             top.counted - bottom.counted
-            for top in self.answer.line
-            for bottom in self.answer.bottom
-            if bottom.from_mm < top.to_mm and bottom.to_mm > top.from_mm
+            for top, bottom in over_each_other(self.answer.line, self.answer.bottom)
         ]
         return (min(found), max(found)) if found else None
 
@@ -155,10 +155,6 @@ class WallBand:
             if part.from_mm <= distance_mm <= part.to_mm
         ]
         return max(tops) - min(bottoms) if tops and bottoms else None
-
-
-def _extent(part: Excess) -> tuple[int, int]:
-    return math.floor(part.from_mm), math.ceil(part.to_mm)
 
 
 def band_of(run: WallRun, values: RuleValues) -> WallBand | None:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-from readiness.rules.band.geometry import Opening, WallRun
+from readiness.rules.band.geometry import Opening, WallRun, apart
 from readiness.rules.band.ground import ground_pieces
 from readiness.rules.band.perimeter import outline
 from readiness.rules.band.profile import Piece
@@ -66,16 +66,10 @@ def wall_of(run: WallRun, values: RuleValues) -> Wall:
     )
 
 
-def gaps_of(run: WallRun) -> list[tuple[int, int]]:
+def gaps_of(run: WallRun) -> tuple[tuple[int, int], ...]:
     """Where nothing is treated: no wall in the band, or nobody can reach it; in order, apart."""
     gaps = [(part.from_mm, part.to_mm) for part in run.openings if part.wall_below is False]
-    found: list[tuple[int, int]] = []
-    for start, end in sorted((*gaps, *run.out_of_reach)):
-        if found and start <= found[-1][1]:
-            found[-1] = (found[-1][0], max(end, found[-1][1]))
-        else:
-            found.append((start, end))
-    return found
+    return apart((*gaps, *run.out_of_reach))
 
 
 def _openings(run: WallRun) -> Iterator[Opening]:

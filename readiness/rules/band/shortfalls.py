@@ -11,7 +11,7 @@ from readiness.rules.band.beside import FINISHED_GROUND, ShortCause, TooClose
 from readiness.rules.band.geometry import WallRun
 from readiness.rules.band.measured import finished_pieces, today_pieces
 from readiness.rules.band.profile import Exact, level_at
-from readiness.rules.band.stretch import Stretch
+from readiness.rules.band.stretch import Stretch, whole_extent
 from readiness.rules.values.rule_values import RuleValues
 from readiness.rules.vocabulary import Trade
 
@@ -82,8 +82,7 @@ def _too_close(
     raise_mm = _raise_mm(run, breach, values)
     surface = "" if breach.what == FINISHED_GROUND else breach.what
     return Shortfall(
-        from_mm=math.floor(breach.from_mm),
-        to_mm=math.ceil(breach.to_mm),
+        *whole_extent(breach.from_mm, breach.to_mm),
         worst_at_mm=round(breach.at_mm),
         short_mm=short_mm,
         found_mm=math.floor(clearance_mm - breach.by_mm),
@@ -135,8 +134,7 @@ def _over_weep_holes(run: WallRun, breach: TooClose, values: RuleValues) -> Shor
     """A struck joint that was cut higher than the underside of the weep holes."""
     over_mm = math.ceil(breach.by_mm)
     return Shortfall(
-        from_mm=math.floor(breach.from_mm),
-        to_mm=math.ceil(breach.to_mm),
+        *whole_extent(breach.from_mm, breach.to_mm),
         worst_at_mm=round(breach.at_mm),
         short_mm=over_mm,
         found_mm=-over_mm,

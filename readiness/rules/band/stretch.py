@@ -72,6 +72,11 @@ def joined(stretches: Iterable[Stretch]) -> tuple[Stretch, ...]:
     return tuple(found)
 
 
+def whole_extent(from_mm: Exact, to_mm: Exact) -> tuple[int, int]:
+    """From where to where in whole mm, all of it included."""
+    return math.floor(from_mm), math.ceil(to_mm)
+
+
 def whole_ends(parts: Sequence[Stretch], *, goes_early: bool) -> list[tuple[int, int]]:
     """From where to where each stretch goes, in whole mm.
 
@@ -88,6 +93,16 @@ def whole_ends(parts: Sequence[Stretch], *, goes_early: bool) -> list[tuple[int,
         starts.append(math.floor(right.from_mm) if apart else meet)
     ends.append(math.ceil(parts[-1].to_mm))
     return list(zip(starts, ends, strict=True))
+
+
+def over_each_other(
+    tops: Iterable[Stretch], bottoms: Sequence[Stretch]
+) -> Iterator[tuple[Stretch, Stretch]]:
+    """Each stretch of the top with each of the bottom that lies under some of it."""
+    for top in tops:
+        for bottom in bottoms:
+            if bottom.from_mm < top.to_mm and bottom.to_mm > top.from_mm:
+                yield top, bottom
 
 
 def difference(upper: Piece, lower: Piece, lift_mm: Exact = 0) -> Piece | None:

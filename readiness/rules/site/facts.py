@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from readiness.rules.band.geometry import WallRun
+from readiness.rules.band.geometry import WallRun, apart
 from readiness.rules.band.notes import LineNote
 from readiness.rules.codes import Code
 from readiness.rules.defects.catalogue import get_kind
@@ -223,24 +223,15 @@ def with_bars(runs: tuple[WallRun, ...], referrals: Iterable[ReferralFacts]) -> 
 
 
 def _with_bars(run: WallRun, barred: Iterable[ReferralFacts]) -> WallRun:
-    own = [
-        (referral.from_mm or 0, run.length_mm if referral.to_mm is None else referral.to_mm)
-        for referral in barred
-        if referral.run_id == run.id
-    ]
-    return replace(run, out_of_reach=_joined(own, run.length_mm)) if own else run
-
-
-def _joined(stretches: Iterable[tuple[int, int]], length_mm: int) -> tuple[tuple[int, int], ...]:
-    """The stretches in order, those that meet as one, and none past the end of the wall."""
-    joined: list[tuple[int, int]] = []
-    for start, end in sorted(stretches):
-        end = min(end, length_mm)
-        if joined and start <= joined[-1][1]:
-            joined[-1] = (joined[-1][0], max(joined[-1][1], end))
-        elif start < end:
-            joined.append((start, end))
-    return tuple(joined)
+    """None of them goes past the end of the wall."""
+    length_mm = run.length_mm
+    ends = (
+        (one.from_mm or 0, length_mm if one.to_mm is None else min(one.to_mm, length_mm))
+        for one in barred
+        if one.run_id == run.id
+    )
+    own = apart((start, end) for start, end in ends if start < end)
+    return replace(run, out_of_reach=own) if own else run
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,6 @@ def _rule(
     maximum: int | Decimal,
     source: Source,
     explanation: str,
-    fixed: bool = False,
     bound: str = "",
 ) -> RuleValue:
     """`bound` says that the default is the least (`AT_LEAST`) or the most (`AT_MOST`) by its source:
@@ -35,7 +34,7 @@ def _rule(
     """
     return RuleValue(
         key=key, label=label, unit=unit, default=default, minimum=minimum, maximum=maximum,
-        source=source, business_may_change=not fixed, explanation=explanation, group=group,
+        source=source, explanation=explanation, group=group,
         bound=bound,
     )  # fmt: skip
 

@@ -43,7 +43,6 @@ class RuleProblem(StrEnum):
     OUT_OF_RANGE = "out_of_range"
     TOO_LITTLE = "too_little"
     TOO_MUCH = "too_much"
-    FIXED = "fixed"
 
 
 class RuleValueError(ValueError):
@@ -78,7 +77,6 @@ class RuleValue:
     minimum: int | Decimal
     maximum: int | Decimal
     source: Source
-    business_may_change: bool
     explanation: str
     group: str
     bound: str = ""

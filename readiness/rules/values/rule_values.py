@@ -90,6 +90,11 @@ class RuleValues(Mapping[str, Any]):
         """Where the value comes from, as it is printed beside it."""
         return self.rule(key).source_of(self[key]).words
 
+    def published_words(self, key: str) -> str:
+        """The same where somebody published it; "" for what is the business's own setting."""
+        source = self.rule(key).source_of(self[key])
+        return "" if source.is_own else source.words
+
     def changed(self) -> dict[str, Value]:
         """Only the values that differ from their default."""
         known = RULE_VALUES.keys() | self._rules.keys()
@@ -106,10 +111,7 @@ class RuleValues(Mapping[str, Any]):
             rule = RULE_VALUES.get(key)
             if rule is None:
                 raise RuleValueError(RuleProblem.UNKNOWN, None, key)
-            parsed = rule.parse(raw)
-            if not rule.business_may_change and parsed != rule.default:
-                raise RuleValueError(RuleProblem.FIXED, rule, raw)
-            changed[key] = parsed
+            changed[key] = rule.parse(raw)
         return RuleValues(changed)
 
     @classmethod
@@ -118,8 +120,8 @@ class RuleValues(Mapping[str, Any]):
     ) -> tuple[RuleValues, tuple[Unusable, ...]]:
         """The values in force with a business's stored changes, and those that can't be used.
 
-        A rule that was taken out, made fixed or given a narrower range since then keeps its
-        default: what was typed for it years ago must never break a page of today.
+        A rule that was taken out or given a narrower range since then keeps its default: what was
+        typed for it years ago must never break a page of today.
         """
         try:
             return cls.defaults().with_overrides(overrides), ()
@@ -185,7 +187,6 @@ def _rule_from_plain(entry: Mapping[str, Any]) -> RuleValue:
         **{**entry, "default": _value_from_plain(entry["default"]), "source": source},
         minimum=0,
         maximum=0,
-        business_may_change=False,
         explanation="",
     )
 

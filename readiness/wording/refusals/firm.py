@@ -57,7 +57,6 @@ _RULE_VALUES: Mapping[RuleProblem, Callable[[], str]] = {
         "%(label)s: %(found)s is too much. It can be at most %(limit)s (%(source)s). You can allow "
         "less."
     ),
-    RuleProblem.FIXED: lambda: _("%(label)s is fixed and can't be changed."),
 }
 
 
