@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as later
+from django.utils.translation import ngettext
 
 from readiness.rules.codes import Code
 from readiness.rules.site.assessment import BookingFacts, Reason
@@ -70,6 +72,12 @@ def against(reason: Reason) -> str:
         return _("confirmed only to %(day)s") % {"day": dates.short_day(reason.latest)}
     words = _("not dry before %(time)s, %(day)s")
     return words % {"time": dates.time_of_day(reason.at), "day": dates.short_day(reason.at.date())}
+
+
+def day_words(booked: int, against: Iterable[str]) -> str:
+    """What is on a working day and against it, for a list of days."""
+    on_it = ngettext("%(count)d booking", "%(count)d bookings", booked) % {"count": booked}
+    return "; ".join([on_it if booked else _("free"), *against])
 
 
 def offer(booking: BookingFacts, today: date, has_passed: bool) -> str:

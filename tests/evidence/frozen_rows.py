@@ -13,7 +13,7 @@ from readiness.actions import referrals, sharing
 from readiness.actions.fixing import fixes
 from readiness.actions.people import inviting
 from readiness.actions.photos import keeping
-from readiness.actions.visits import booking, confirming
+from readiness.actions.visits import booking, confirming, putting_off
 from readiness.evidence import checkpoints
 from readiness.evidence.record import append
 from readiness.models import (
@@ -229,7 +229,9 @@ def _bookings(owner, contact, builder) -> list[Row]:
     with clock.at(VISIT):
         rows = [Row(name, end(booked)) for name, booked, end in ended]
     never = {"id", "site_id"}
-    return [*rows, Row("booking", _booked(owner, contact, builder), ALL, never)]
+    off = putting_off.put_off(owner, _booked(owner, contact, builder), cause="rain", note="Wet.")
+    never_again = Row("day that was put off", off)
+    return [*rows, never_again, Row("booking", _booked(owner, contact, builder), ALL, never)]
 
 
 def _booked(owner, contact, builder) -> Booking:

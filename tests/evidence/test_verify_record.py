@@ -22,7 +22,7 @@ from tests.recorded import record_rows_by_hand
 
 NOW = datetime(2026, 11, 23, 0, 0, tzinfo=UTC)
 SITES, ENTRIES = 7, 4
-QUERIES = 21
+QUERIES = 22
 """Entries, salts, one for each table, links of sites, texts, photos and papers."""
 ALL_ENTRIES = SITES * ENTRIES + 1
 pytestmark = pytest.mark.django_db

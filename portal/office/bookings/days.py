@@ -10,6 +10,7 @@ from readiness.calendars import calendar_at
 from readiness.models import Booking, Site
 from readiness.rules.calendar import Coming
 from readiness.rules.site.assessment import SiteFacts
+from readiness.wording import visits
 from readiness.wording.days_off import why_off
 
 DAYS_LISTED = 10
@@ -26,6 +27,11 @@ class DayRow:
     @property
     def day(self) -> date:
         return self.coming.first
+
+    @property
+    def words(self) -> str:
+        """ "2 bookings; confirmed only to Thu 3 Dec" of a working day."""
+        return visits.day_words(self.booked, self.against)
 
     @property
     def off(self) -> str:
