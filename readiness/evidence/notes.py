@@ -24,6 +24,8 @@ HEADER_VERSION = "1"
 PORTAL = re.compile(r"[!-:<-~]{1,300}")
 SIZE = re.compile(r"[1-9][0-9]{0,17}")
 TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
+LONGEST = 4000
+"""No note is longer: what claims to be one and is, is not read."""
 
 
 class BadNote(ValueError):
@@ -107,7 +109,7 @@ class Note:
     @classmethod
     def of_file(cls, text: str) -> "Note":
         lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
-        if len(lines) != 8 or lines[0] != FIRST_LINE or lines[5]:
+        if len(text) > LONGEST or len(lines) != 8 or lines[0] != FIRST_LINE or lines[5]:
             raise BadNote("not the lines of a checkpoint")
         return cls.of_values(dict(_pair(line, " ") for line in lines[1:5] + lines[6:]))
 
@@ -115,7 +117,7 @@ class Note:
     def of_header(cls, value: str) -> "Note":
         """From a header's value, folded or not."""
         version, *parts = " ".join(value.split()).split("; ")
-        if version != HEADER_VERSION:
+        if version != HEADER_VERSION or len(value) > LONGEST:
             raise BadNote("another version of the header")
         return cls.of_values(dict(_pair(part, "=") for part in parts))
 
