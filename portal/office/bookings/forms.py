@@ -36,7 +36,7 @@ class OfferForm(forms.Form):
         self.helper = bare_helper(Div("day", "half", css_class="form-grid"), "note")
 
 
-class PutOffForm(forms.Form):
+class PutOffForm(OfferForm):
     """Why a booked day is put off, and the half-day that is offered instead, if one is.
 
     `seen` is the booked half-day that stood on the page, and `put_off_id` makes sending it twice
@@ -45,29 +45,15 @@ class PutOffForm(forms.Form):
 
     put_off_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=30)
-    cause = forms.ChoiceField(
-        label="Why?",
-        choices=PutOff.Cause.choices,
-        widget=forms.RadioSelect,
-        error_messages={"required": "Say why the day is put off."},
-    )
-    day = forms.DateField(
-        label="Offer instead",
-        widget=date_input(),
-        required=False,
-        help_text="Empty: no other day yet.",
-    )
-    half = forms.ChoiceField(
-        label="Half of the day", choices=Booking.Half.choices, widget=forms.RadioSelect
-    )
-    note = forms.CharField(
-        label="Message to the builder", required=False, widget=forms.Textarea(attrs={"rows": 2})
-    )
+    cause = forms.ChoiceField(label="Why?", choices=PutOff.Cause.choices, widget=forms.RadioSelect)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["put_off_id"].initial = uuid.uuid4
-        self.fields["half"].required = False
+        self.fields["cause"].error_messages["required"] = refusals.no_cause_to_put_off()
+        day = self.fields["day"]
+        day.label, day.help_text = "Offer instead", "Empty: no other day yet."
+        day.required = self.fields["half"].required = False
         self.helper = bare_helper(
             "put_off_id", "seen", InlineRadios("cause"),
             Div("day", InlineRadios("half"), css_class="form-grid"), "note",
